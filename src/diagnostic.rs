@@ -1,0 +1,140 @@
+//! Findings: severity, place, message, way out. Collected, never thrown one at a time.
+
+use serde::Serialize;
+
+/// Byte range in the part file.
+pub type Span = std::ops::Range<usize>;
+
+/// How bad a finding is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// The part is refused.
+    Error,
+    /// The part is taken, but a person should look.
+    Warning,
+    /// Worth knowing.
+    Note,
+}
+
+/// One finding about a part.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Diagnostic {
+    /// How bad it is.
+    pub severity: Severity,
+    /// What is wrong, in one plain sentence without a full stop.
+    pub message: String,
+    /// Short words drawn under the excerpt.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub label: Option<String>,
+    /// Ways out, each one sentence.
+    pub help: Vec<String>,
+    /// Where in the part file; `None` for the file as a whole.
+    #[serde(skip)]
+    pub span: Option<Span>,
+    /// Other places that belong to the finding.
+    #[serde(skip)]
+    pub related: Vec<(Span, String)>,
+}
+
+impl Diagnostic {
+    fn new(severity: Severity, message: impl Into<String>) -> Self {
+        Self {
+            severity,
+            message: message.into(),
+            label: None,
+            help: Vec::new(),
+            span: None,
+            related: Vec::new(),
+        }
+    }
+
+    /// A finding that refuses the part.
+    pub fn error(message: impl Into<String>) -> Self {
+        Self::new(Severity::Error, message)
+    }
+
+    /// A finding that a person should look at.
+    pub fn warning(message: impl Into<String>) -> Self {
+        Self::new(Severity::Warning, message)
+    }
+
+    /// A finding worth knowing.
+    pub fn note(message: impl Into<String>) -> Self {
+        Self::new(Severity::Note, message)
+    }
+
+    /// Places it in the part file.
+    #[must_use]
+    pub fn at(mut self, span: &Span) -> Self {
+        self.span = Some(span.clone());
+        self
+    }
+
+    /// Words drawn under the excerpt.
+    #[must_use]
+    pub fn label(mut self, text: impl Into<String>) -> Self {
+        self.label = Some(text.into());
+        self
+    }
+
+    /// Adds a way out.
+    #[must_use]
+    pub fn help(mut self, text: impl Into<String>) -> Self {
+        self.help.push(text.into());
+        self
+    }
+
+    /// Adds another place with its own words.
+    #[must_use]
+    pub fn also(mut self, span: &Span, text: impl Into<String>) -> Self {
+        self.related.push((span.clone(), text.into()));
+        self
+    }
+}
+
+/// All findings so far.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Findings {
+    list: Vec<Diagnostic>,
+}
+
+impl Findings {
+    /// Adds one.
+    pub fn push(&mut self, diagnostic: Diagnostic) {
+        self.list.push(diagnostic);
+    }
+
+    /// Adds many.
+    pub fn extend(&mut self, diagnostics: impl IntoIterator<Item = Diagnostic>) {
+        self.list.extend(diagnostics);
+    }
+
+    /// Whether the part must be refused.
+    pub fn has_errors(&self) -> bool {
+        self.list
+            .iter()
+            .any(|diagnostic| diagnostic.severity == Severity::Error)
+    }
+
+    /// Nothing found.
+    pub fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
+
+    /// In the order of the file; findings about the whole file come first.
+    pub fn into_sorted(mut self) -> Vec<Diagnostic> {
+        self.list
+            .sort_by_key(|diagnostic| diagnostic.span.as_ref().map_or(0, |span| span.start));
+        self.list
+    }
+}
+
+/// A result that travels with its warnings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Noted<T> {
+    /// The result.
+    pub value: T,
+    /// What a person should know about it.
+    pub notes: Vec<Diagnostic>,
+}

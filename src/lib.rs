@@ -1,0 +1,5 @@
+//! coldstep: make a stepped cold plate for a heat-pipe cooler.
+
+pub mod quantity;
+pub mod diagnostic;
+pub mod geometry;

@@ -1,0 +1,300 @@
+//! Angles, numbers with a tolerance, and the one table of ranges that a part file may use.
+
+use serde::{Deserialize, Serialize};
+use std::f64::consts::PI;
+
+/// A plane angle. Degrees where people read or write it, radians inside formulas.
+///
+/// All trigonometry goes through this type (or [`Angle::between`]) and so through the `libm` crate:
+/// the same input gives the same bits on every machine.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+pub struct Angle(f64);
+
+impl Angle {
+    /// No turn at all.
+    pub const ZERO: Self = Self(0.0);
+
+    /// An angle written in degrees.
+    pub fn deg(degrees: f64) -> Self {
+        Self(degrees * PI / 180.0)
+    }
+
+    /// An angle written in radians.
+    pub const fn rad_from(radians: f64) -> Self {
+        Self(radians)
+    }
+
+    /// Radians, for formulas.
+    pub const fn rad(self) -> f64 {
+        self.0
+    }
+
+    /// Degrees, for people.
+    pub fn degrees(self) -> f64 {
+        self.0 * 180.0 / PI
+    }
+
+    /// The heading of the vector (x, y), in (-180, 180] degrees.
+    pub fn between(x: f64, y: f64) -> Self {
+        Self(libm::atan2(y, x))
+    }
+
+    /// The angle whose cosine is `cosine`; outside -1..1 there is none.
+    pub fn from_cos(cosine: f64) -> Option<Self> {
+        (-1.0..=1.0)
+            .contains(&cosine)
+            .then(|| Self(libm::acos(cosine)))
+    }
+
+    /// The angle whose sine is `sine`, clamped to -90..90 degrees.
+    pub fn from_sin_clamped(sine: f64) -> Self {
+        Self(libm::asin(sine.clamp(-1.0, 1.0)))
+    }
+
+    /// Sine.
+    pub fn sin(self) -> f64 {
+        libm::sin(self.0)
+    }
+
+    /// Cosine.
+    pub fn cos(self) -> f64 {
+        libm::cos(self.0)
+    }
+
+    /// Tangent.
+    pub fn tan(self) -> f64 {
+        libm::tan(self.0)
+    }
+
+    /// Size without sign.
+    #[must_use]
+    pub fn abs(self) -> Self {
+        Self(self.0.abs())
+    }
+
+    /// Half of it.
+    #[must_use]
+    pub fn half(self) -> Self {
+        Self(self.0 / 2.0)
+    }
+}
+
+impl std::ops::Add for Angle {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+
+impl std::ops::Sub for Angle {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+
+impl std::ops::Neg for Angle {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self(-self.0)
+    }
+}
+
+impl std::ops::Mul<f64> for Angle {
+    type Output = Self;
+    fn mul(self, factor: f64) -> Self {
+        Self(self.0 * factor)
+    }
+}
+
+/// A number together with how far it may be off, as the user wrote it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Toleranced {
+    /// The number itself.
+    pub value: f64,
+    /// Half-width of the band around it; `None` when the user did not say.
+    pub plus_minus: Option<f64>,
+}
+
+impl Toleranced {
+    /// A number without a stated tolerance.
+    pub const fn exact(value: f64) -> Self {
+        Self {
+            value,
+            plus_minus: None,
+        }
+    }
+}
+
+/// What a part file may say for one kind of number.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Allowed {
+    /// What it is, for messages: "a sheet thickness".
+    pub what: &'static str,
+    /// Unit as printed; empty for ratios.
+    pub unit: &'static str,
+    /// Smallest accepted value.
+    pub least: f64,
+    /// Largest accepted value.
+    pub most: f64,
+}
+
+macro_rules! allowed {
+    ($($(#[$doc:meta])* $name:ident: $what:literal, $unit:literal, $least:literal ..= $most:literal;)*) => {
+        $($(#[$doc])* pub const $name: Allowed = Allowed { what: $what, unit: $unit, least: $least, most: $most };)*
+    };
+}
+
+// The whole table in one place. The limits are engineering judgement, no source: they keep out slips of
+// the pen (metres for millimetres, a lost decimal point), not unusual parts.
+allowed! {
+    /// Sheet thickness.
+    THICKNESS_MM: "a sheet thickness", "mm", 0.1 ..= 6.0;
+    /// Thickness of an extension plate.
+    PLATE_THICKNESS_MM: "a plate thickness", "mm", 0.1 ..= 20.0;
+    /// Width of the plate, across the strip.
+    WIDTH_MM: "a plate width", "mm", 3.0 ..= 500.0;
+    /// A place in the plan.
+    PLACE_MM: "a place on the board", "mm", -1000.0 ..= 1000.0;
+    /// A length of some feature.
+    LENGTH_MM: "a length", "mm", 0.1 ..= 1000.0;
+    /// A height above the board.
+    HEIGHT_MM: "a height above the board", "mm", 0.0 ..= 200.0;
+    /// A height that may lie below the board's top face.
+    LEVEL_MM: "a level", "mm", -200.0 ..= 200.0;
+    /// Inside bend radius.
+    RADIUS_MM: "an inside bend radius", "mm", 0.05 ..= 100.0;
+    /// Rounding of a corner in plan.
+    CORNER_RADIUS_MM: "a corner radius", "mm", 0.0 ..= 200.0;
+    /// Bend angle of a wall.
+    WALL_ANGLE_DEG: "a wall angle", "degrees", 1.0 ..= 90.0;
+    /// Rotation of a part in plan.
+    ROTATION_DEG: "a rotation", "degrees", -360.0 ..= 360.0;
+    /// Keep-out or clearance.
+    CLEARANCE_MM: "a clearance", "mm", 0.0 ..= 20.0;
+    /// Plus/minus of a length.
+    PLUS_MINUS_MM: "a tolerance", "mm", 0.0 ..= 5.0;
+    /// Share in percent.
+    PERCENT: "a percentage", "%", 0.0 ..= 100.0;
+    /// K-factor, distance of the neutral line from the inside over the thickness.
+    K_FACTOR: "a K-factor", "", 0.05 ..= 0.7;
+    /// Ratio of inside radius to thickness in a K table.
+    RADIUS_RATIO: "a ratio of inside radius to thickness", "", 0.0 ..= 1000.0;
+    /// Stress.
+    STRESS_MPA: "a stress", "MPa", 1.0 ..= 3000.0;
+    /// Young's modulus.
+    YOUNGS_MPA: "a Young's modulus", "MPa", 100.0 ..= 500_000.0;
+    /// Poisson's ratio.
+    POISSON: "a Poisson's ratio", "", 0.0 ..= 0.49;
+    /// Density.
+    DENSITY_KG_M3: "a density", "kg/m3", 100.0 ..= 25_000.0;
+    /// Dimension of a printer or vise.
+    MACHINE_MM: "a machine size", "mm", 5.0 ..= 2000.0;
+    /// Nozzle or line width.
+    NOZZLE_MM: "a nozzle width", "mm", 0.05 ..= 2.0;
+    /// Size error of a printer, over a whole dimension.
+    SIZE_ERROR_MM: "a printed size error", "mm", -1.0 ..= 1.0;
+    /// Printed length over drawn length.
+    LENGTH_SCALE: "a printed length over the drawn one", "", 0.9 ..= 1.1;
+    /// Flattening error of arcs in meshes.
+    CHORD_ERROR_MM: "a chord error", "mm", 0.0005 ..= 0.5;
+    /// Thickness of a thermal pad.
+    PAD_MM: "a pad thickness", "mm", 0.05 ..= 20.0;
+}
+
+impl Allowed {
+    /// Says in plain words why `value` is not accepted, or nothing when it is.
+    pub fn objection(&self, value: f64) -> Option<String> {
+        let unit = if self.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", self.unit)
+        };
+        if value.is_nan() {
+            Some(format!("{} cannot be 'nan' (not a number)", self.what))
+        } else if value.is_infinite() {
+            Some(format!("{} cannot be infinite", self.what))
+        } else if value < 0.0 && self.least >= 0.0 {
+            Some(format!(
+                "{} cannot be negative: {}{unit}",
+                self.what,
+                plain(value)
+            ))
+        } else if value < self.least {
+            Some(format!(
+                "{} of {}{unit} is below the least coldstep takes, {}{unit}",
+                self.what,
+                plain(value),
+                plain(self.least)
+            ))
+        } else if value > self.most {
+            Some(format!(
+                "{} of {}{unit} is above the most coldstep takes, {}{unit}",
+                self.what,
+                plain(value),
+                plain(self.most)
+            ))
+        } else {
+            None
+        }
+    }
+}
+
+/// A number as a person would write it: up to four decimals, no trailing zeros, powers of ten when huge.
+pub fn plain(value: f64) -> String {
+    if !value.is_finite() {
+        return value.to_string();
+    }
+    if value != 0.0 && (value.abs() >= 1e7 || value.abs() < 1e-4) {
+        return format!("{value:e}");
+    }
+    let text = format!("{value:.4}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn degrees_and_radians_are_one_angle() {
+        assert_relative_eq!(Angle::deg(90.0).rad(), PI / 2.0);
+        assert_relative_eq!(Angle::rad_from(PI).degrees(), 180.0);
+        assert_relative_eq!(Angle::deg(30.0).sin(), 0.5, epsilon = 1e-15);
+    }
+
+    #[test]
+    fn numbers_are_written_as_people_write_them() {
+        assert_eq!(plain(1.0), "1");
+        assert_eq!(plain(0.125), "0.125");
+        assert_eq!(plain(-0.000_000_1), "-1e-7");
+        assert_eq!(plain(1e300), "1e300");
+        assert_eq!(plain(0.0), "0");
+    }
+
+    #[test]
+    fn objections_name_the_reason() {
+        assert!(
+            THICKNESS_MM
+                .objection(f64::NAN)
+                .is_some_and(|text| text.contains("nan"))
+        );
+        assert!(
+            THICKNESS_MM
+                .objection(-1.0)
+                .is_some_and(|text| text.contains("negative"))
+        );
+        assert!(
+            THICKNESS_MM
+                .objection(1e300)
+                .is_some_and(|text| text.contains("above"))
+        );
+        assert_eq!(THICKNESS_MM.objection(1.0), None);
+    }
+}
