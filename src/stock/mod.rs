@@ -1,0 +1,28 @@
+//! What a maker buys or prints: sheet metals and tempers, bending rules, pads, printed plastics, tolerances.
+//!
+//! Every number says where it was read. Three words are used throughout:
+//! a plain citation means the page was read; "from memory" means nobody opened the book for this number;
+//! "common practice, no source" means there is no book.
+
+pub mod tolerance;
+
+use serde::Serialize;
+
+/// What a number is, and where it was read; printed beside results.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Sourced {
+    /// The number or group of numbers: "strength", "density".
+    pub what: &'static str,
+    /// Published source, "from memory", or what the user said.
+    pub source: String,
+}
+
+impl Sourced {
+    /// Joins a number's name and its source.
+    pub fn new(what: &'static str, source: impl Into<String>) -> Self {
+        Self {
+            what,
+            source: source.into(),
+        }
+    }
+}
