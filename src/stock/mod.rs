@@ -4,6 +4,9 @@
 //! a plain citation means the page was read; "from memory" means nobody opened the book for this number;
 //! "common practice, no source" means there is no book.
 
+pub mod allowance;
+pub mod k_factor;
+mod table;
 pub mod tolerance;
 
 use serde::Serialize;
