@@ -6,6 +6,7 @@
 
 pub mod allowance;
 pub mod k_factor;
+pub mod springback;
 mod table;
 pub mod tolerance;
 
