@@ -6,8 +6,10 @@
 
 pub mod allowance;
 pub mod k_factor;
+pub mod metal;
 pub mod springback;
 mod table;
+pub mod thickness;
 pub mod tolerance;
 
 use serde::Serialize;
