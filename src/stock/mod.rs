@@ -7,6 +7,8 @@
 pub mod allowance;
 pub mod k_factor;
 pub mod metal;
+pub mod pad;
+pub mod plastic;
 pub mod springback;
 mod table;
 pub mod thickness;
