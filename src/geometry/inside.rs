@@ -1,0 +1,353 @@
+//! Where a loop lies: crossings with a line, inside and outside, distance, self-crossing.
+
+use crate::geometry::loops::{Loop, LoopEdge, Side};
+use crate::quantity::Angle;
+use nalgebra::Point2;
+use std::f64::consts::PI;
+
+/// Stretches of the vertical line at `x_mm` that lie inside, lowest first.
+///
+/// Several loops count even-odd: a loop inside another is a hole. Lines and arcs are met exactly, and
+/// a corner on the line counts once (an edge owns its left end, not its right one), so crossings
+/// always pair up. A loop of which the line touches only a corner or an arc's side gives nothing.
+pub fn y_intervals(x_mm: f64, loops: &[Loop]) -> Vec<(f64, f64)> {
+    let mut heights: Vec<f64> = loops.iter().flat_map(|one| crossings(one, x_mm)).collect();
+    heights.sort_by(f64::total_cmp);
+    // Two crossings at one height leave and enter at once: a corner, or two loops that touch.
+    let mut kept: Vec<f64> = Vec::new();
+    for height in heights {
+        if kept.last() == Some(&height) {
+            kept.pop();
+        } else {
+            kept.push(height);
+        }
+    }
+    kept.chunks_exact(2)
+        .filter_map(|pair| match *pair {
+            [low, high] => Some((low, high)),
+            _ => None,
+        })
+        .collect()
+}
+
+/// Heights at which a loop crosses the vertical line at `x_mm`: always an even number of them.
+fn crossings(of: &Loop, x_mm: f64) -> Vec<f64> {
+    let mut heights = Vec::new();
+    for side in of.sides() {
+        match side.edge {
+            LoopEdge::Line { to } => {
+                if (side.from.x <= x_mm) != (to.x <= x_mm) {
+                    let share = (x_mm - side.from.x) / (to.x - side.from.x);
+                    heights.push(side.from.y + (to.y - side.from.y) * share);
+                }
+            }
+            LoopEdge::Arc { centre, .. } => arc_crossings(&side, centre, x_mm, &mut heights),
+        }
+    }
+    heights
+}
+
+/// An arc in stretches on which x only grows or only falls, each treated like a line.
+fn arc_crossings(side: &Side, centre: Point2<f64>, x_mm: f64, heights: &mut Vec<f64>) {
+    let LoopEdge::Arc { to, turn, .. } = side.edge else {
+        return;
+    };
+    let arm = side.from - centre;
+    let radius_mm = arm.norm();
+    let begin = Angle::between(arm.x, arm.y).rad();
+    let mut from_x = side.from.x;
+    let mut from_turn = begin;
+    let extremes = side.passes(PI).into_iter().map(|half_turns| {
+        let even = half_turns.rem_euclid(2.0) < 0.5;
+        let x = centre.x + if even { radius_mm } else { -radius_mm };
+        (x, half_turns * PI)
+    });
+    for (to_x, to_turn) in extremes.chain([(to.x, begin + turn.rad())]) {
+        if (from_x <= x_mm) != (to_x <= x_mm) {
+            let across = x_mm - centre.x;
+            let root = (radius_mm * radius_mm - across * across).max(0.0).sqrt();
+            let upper = Angle::rad_from(f64::midpoint(from_turn, to_turn)).sin() > 0.0;
+            heights.push(if upper {
+                centre.y + root
+            } else {
+                centre.y - root
+            });
+        }
+        (from_x, from_turn) = (to_x, to_turn);
+    }
+}
+
+impl Loop {
+    /// Whether a point lies inside; on the edge either answer may come, see [`Loop::distance_to`].
+    pub fn contains(&self, point: Point2<f64>) -> bool {
+        let above = crossings(self, point.x)
+            .into_iter()
+            .filter(|height| *height > point.y)
+            .count();
+        above % 2 == 1
+    }
+
+    /// Distance in mm from a point to the nearest point of the edge, inside or outside.
+    pub fn distance_to(&self, point: Point2<f64>) -> f64 {
+        self.sides()
+            .map(|side| side_distance(&side, point))
+            .fold(f64::INFINITY, f64::min)
+    }
+}
+
+fn side_distance(side: &Side, point: Point2<f64>) -> f64 {
+    let to = side.edge.to();
+    let ends = (point - side.from).norm().min((point - to).norm());
+    match side.edge {
+        LoopEdge::Line { .. } => {
+            let along = to - side.from;
+            let squared = along.norm_squared();
+            if squared == 0.0 {
+                return ends;
+            }
+            let share = ((point - side.from).dot(&along) / squared).clamp(0.0, 1.0);
+            (point - (side.from + along * share)).norm()
+        }
+        LoopEdge::Arc { centre, turn, .. } => {
+            let (arm, reach) = (side.from - centre, point - centre);
+            // Angle from the beginning of the arc to the point, counted the way the arc turns.
+            let way = turn.rad().signum();
+            let to_point = Angle::between(arm.dot(&reach), arm.perp(&reach)).rad() * way;
+            if to_point.rem_euclid(2.0 * PI) <= turn.rad().abs() {
+                (reach.norm() - arm.norm()).abs()
+            } else {
+                ends
+            }
+        }
+    }
+}
+
+/// First pair of lines of a closed polygon that cross or touch; `None` when the polygon is simple.
+///
+/// Line n runs from point n to the next. Neighbours may share their corner but not fold back onto
+/// each other. Every pair is tried: made for outlines of some thousand points, not millions.
+pub fn self_crossing(points: &[Point2<f64>]) -> Option<(usize, usize)> {
+    let lines: Vec<(Point2<f64>, Point2<f64>)> = points
+        .iter()
+        .copied()
+        .zip(points.iter().copied().cycle().skip(1))
+        .collect();
+    for (first, one) in lines.iter().enumerate() {
+        for (second, other) in lines.iter().enumerate().skip(first + 1) {
+            let follows = second == first + 1;
+            let precedes = first == 0 && second + 1 == lines.len();
+            let meet = if follows || precedes {
+                let (before, after) = if follows { (one, other) } else { (other, one) };
+                let (arriving, leaving) = (before.1 - before.0, after.1 - after.0);
+                arriving.perp(&leaving) == 0.0 && arriving.dot(&leaving) < 0.0
+            } else {
+                lines_meet(*one, *other)
+            };
+            if meet {
+                return Some((first, second));
+            }
+        }
+    }
+    None
+}
+
+/// Whether two closed straight lines have a point in common.
+fn lines_meet(one: (Point2<f64>, Point2<f64>), other: (Point2<f64>, Point2<f64>)) -> bool {
+    let apart = |a: f64, b: f64, c: f64, d: f64| a.max(b) < c.min(d) || c.max(d) < a.min(b);
+    if apart(one.0.x, one.1.x, other.0.x, other.1.x)
+        || apart(one.0.y, one.1.y, other.0.y, other.1.y)
+    {
+        return false;
+    }
+    let side = |line: (Point2<f64>, Point2<f64>), point: Point2<f64>| {
+        (line.1 - line.0).perp(&(point - line.0))
+    };
+    side(one, other.0) * side(one, other.1) <= 0.0 && side(other, one.0) * side(other, one.1) <= 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn at(x: f64, y: f64) -> Point2<f64> {
+        Point2::new(x, y)
+    }
+
+    #[test]
+    fn a_plate_with_a_hole_gives_two_stretches() {
+        let loops = [
+            Loop::rectangle(at(0.0, 0.0), at(10.0, 6.0)),
+            Loop::circle(at(5.0, 3.0), 2.0),
+        ];
+        assert_eq!(y_intervals(5.0, &loops), [(0.0, 1.0), (5.0, 6.0)]);
+        assert_eq!(y_intervals(1.0, &loops), [(0.0, 6.0)]);
+        assert_eq!(y_intervals(11.0, &loops), []);
+    }
+
+    #[test]
+    fn corners_on_the_line_count_once() {
+        // Left and right corners of a lozenge, and the line through its top and bottom corner.
+        let lozenge = [Loop::polygon(&[
+            at(-2.0, 0.0),
+            at(0.0, -1.0),
+            at(2.0, 0.0),
+            at(0.0, 1.0),
+        ])];
+        assert_eq!(y_intervals(-2.0, &lozenge), []);
+        assert_eq!(y_intervals(0.0, &lozenge), [(-1.0, 1.0)]);
+        assert_eq!(y_intervals(2.0, &lozenge), []);
+        // An edge that lies in the line: the rectangle owns its left edge and not its right one.
+        let upright = [Loop::rectangle(at(0.0, 0.0), at(1.0, 1.0))];
+        assert_eq!(y_intervals(0.0, &upright), [(0.0, 1.0)]);
+        assert_eq!(y_intervals(1.0, &upright), []);
+        // Sides of a circle touch the line without lying on both sides of it.
+        let circle = [Loop::circle(at(0.0, 0.0), 1.0)];
+        assert_eq!(y_intervals(1.0, &circle), []);
+        assert_eq!(y_intervals(-1.0, &circle), []);
+    }
+
+    #[test]
+    fn a_bow_tie_crosses_itself_and_a_square_does_not() {
+        let square = [at(0.0, 0.0), at(1.0, 0.0), at(1.0, 1.0), at(0.0, 1.0)];
+        assert_eq!(self_crossing(&square), None);
+        let bow_tie = [at(0.0, 0.0), at(1.0, 1.0), at(1.0, 0.0), at(0.0, 1.0)];
+        assert_eq!(self_crossing(&bow_tie), Some((0, 2)));
+        let folded = [at(0.0, 0.0), at(2.0, 0.0), at(1.0, 0.0), at(1.0, 1.0)];
+        assert_eq!(self_crossing(&folded), Some((0, 1)));
+        let folded_last = [
+            at(2.0, 0.0),
+            at(1.0, 0.0),
+            at(1.0, 1.0),
+            at(0.0, 1.0),
+            at(0.0, 0.0),
+        ];
+        assert_eq!(self_crossing(&folded_last), Some((0, 4)));
+        let touching = [
+            at(0.0, 0.0),
+            at(4.0, 0.0),
+            at(4.0, 2.0),
+            at(2.0, 0.0),
+            at(0.0, 2.0),
+        ];
+        assert_eq!(self_crossing(&touching), Some((0, 2)));
+        assert_eq!(self_crossing(&[]), None);
+    }
+
+    fn any_shape() -> impl Strategy<Value = Loop> {
+        let radii = prop::collection::vec(4.0f64..12.0, 3..9);
+        (radii, 0.0f64..0.99, -20.0f64..20.0, any::<bool>()).prop_map(
+            |(distances, share, shift, turned)| {
+                let count = distances.len() as f64;
+                let points: Vec<Point2<f64>> = distances
+                    .iter()
+                    .enumerate()
+                    .map(|(index, distance)| {
+                        let angle = Angle::deg(360.0 * index as f64 / count);
+                        at(shift + distance * angle.cos(), distance * angle.sin())
+                    })
+                    .collect();
+                let mut radii = vec![share * 3.0; points.len()];
+                let shape = loop {
+                    match Loop::rounded_polygon(&points, &radii) {
+                        Ok(shape) => break shape,
+                        Err(crate::geometry::RoundingError::DoesNotFit {
+                            vertex,
+                            largest_mm,
+                            ..
+                        }) => radii[vertex] = largest_mm * 0.999,
+                        Err(other) => panic!("{other}"),
+                    }
+                };
+                if turned { shape.reversed() } else { shape }
+            },
+        )
+    }
+
+    /// Turns of a fine polygon round a point: an independent way to tell inside from outside.
+    fn winding(points: &[Point2<f64>], about: Point2<f64>) -> f64 {
+        let total: f64 = points
+            .iter()
+            .zip(points.iter().cycle().skip(1))
+            .map(|(a, b)| {
+                let (a, b) = (a - about, b - about);
+                a.perp(&b).atan2(a.dot(&b))
+            })
+            .sum();
+        (total / (2.0 * PI)).round()
+    }
+
+    proptest! {
+        #[test]
+        fn inside_means_wound_round(shape in any_shape(), x in -35.0f64..35.0, y in -13.0f64..13.0) {
+            let point = at(x, y);
+            prop_assume!(shape.distance_to(point) > 1e-3);
+            let wound = winding(&shape.flattened(1e-5), point) != 0.0;
+            prop_assert_eq!(shape.contains(point), wound);
+        }
+
+        #[test]
+        fn corners_and_arc_ends_never_leave_a_crossing_alone(shape in any_shape()) {
+            let xs: Vec<f64> = shape.edges().iter().map(|edge| edge.to().x)
+                .chain([shape.bounds().0.x, shape.bounds().1.x]).collect();
+            for x in xs {
+                prop_assert_eq!(crossings(&shape, x).len() % 2, 0);
+                for (low, high) in y_intervals(x, std::slice::from_ref(&shape)) {
+                    // Where a line runs along an edge, the middle of a stretch may lie on it.
+                    let middle = at(x, f64::midpoint(low, high));
+                    prop_assert!(shape.contains(middle) || shape.distance_to(middle) < 1e-9);
+                }
+            }
+        }
+
+        #[test]
+        fn distance_is_that_to_the_nearest_point(shape in any_shape(), x in -35.0f64..35.0, y in -13.0f64..13.0) {
+            let point = at(x, y);
+            let nearest = shape.flattened(1e-6).iter()
+                .map(|on| (on - point).norm()).fold(f64::MAX, f64::min);
+            // Points of the flattening lie on the loop, so none is nearer than the distance.
+            prop_assert!(shape.distance_to(point) <= nearest + 1e-9);
+            // And no point nearer than the distance has crossed the edge.
+            let reach = shape.distance_to(point) * 0.999;
+            for quarter in 0..8 {
+                let way = Angle::deg(45.0 * f64::from(quarter));
+                let near = point + nalgebra::Vector2::new(way.cos(), way.sin()) * reach;
+                prop_assert_eq!(shape.contains(near), shape.contains(point));
+            }
+        }
+
+        #[test]
+        fn rounded_stars_do_not_cross_themselves(shape in any_shape()) {
+            prop_assert_eq!(self_crossing(&shape.flattened(0.1)), None);
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(48))]
+
+        #[test]
+        fn stretches_add_up_to_the_area(shape in any_shape()) {
+            let hole = Loop::circle(shape.start(), 1.5);
+            let (low, high) = (shape.bounds().0.x - 2.0, shape.bounds().1.x + 2.0);
+            let loops = [shape, hole];
+            let strips = 20_000u32;
+            let step = (high - low) / f64::from(strips);
+            let inside = |of: &[Loop]| -> f64 {
+                (0..strips).map(|strip| {
+                    let x = low + (f64::from(strip) + 0.5) * step;
+                    y_intervals(x, of).iter().map(|(a, b)| b - a).sum::<f64>() * step
+                }).sum()
+            };
+            prop_assert!((inside(&loops[..1]) - loops[0].area_mm2().abs()).abs() < 2e-2);
+            // Even-odd: the union less what both share, counted from the loops one by one.
+            let both: f64 = (0..strips).map(|strip| {
+                let x = low + (f64::from(strip) + 0.5) * step;
+                let (one, two) = (y_intervals(x, &loops[..1]), y_intervals(x, &loops[1..]));
+                one.iter().flat_map(|a| two.iter().map(move |b| (a.1.min(b.1) - a.0.max(b.0)).max(0.0)))
+                    .sum::<f64>() * step
+            }).sum();
+            let expected = loops[0].area_mm2().abs() + loops[1].area_mm2() - 2.0 * both;
+            prop_assert!((inside(&loops) - expected).abs() < 4e-2);
+        }
+    }
+}
