@@ -117,6 +117,11 @@ impl Findings {
             .any(|diagnostic| diagnostic.severity == Severity::Error)
     }
 
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.list.len()
+    }
+
     /// Nothing found.
     pub fn is_empty(&self) -> bool {
         self.list.is_empty()

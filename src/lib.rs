@@ -4,3 +4,5 @@ pub mod quantity;
 pub mod diagnostic;
 pub mod geometry;
 pub mod stock;
+pub mod part;
+pub mod fit;

@@ -292,8 +292,7 @@ impl Chain {
         let (sin, cos) = (by.sin(), by.cos());
         Self {
             start: Pose {
-                point: about
-                    + Vector2::new(arm.x * cos - arm.y * sin, arm.x * sin + arm.y * cos),
+                point: about + Vector2::new(arm.x * cos - arm.y * sin, arm.x * sin + arm.y * cos),
                 heading: self.start.heading + by,
             },
             segments: self.segments.clone(),
@@ -310,11 +309,15 @@ impl Chain {
 
     /// Least and greatest heading along the chain.
     pub fn heading_range(&self) -> (Angle, Angle) {
-        self.pieces()
-            .map(|piece| piece.end.heading)
-            .fold((self.start.heading, self.start.heading), |(low, high), h| {
-                (if h < low { h } else { low }, if h > high { h } else { high })
-            })
+        self.pieces().map(|piece| piece.end.heading).fold(
+            (self.start.heading, self.start.heading),
+            |(low, high), h| {
+                (
+                    if h < low { h } else { low },
+                    if h > high { h } else { high },
+                )
+            },
+        )
     }
 
     /// Smallest box around the chain: (lower left, upper right).
@@ -327,7 +330,8 @@ impl Chain {
         };
         for piece in self.pieces() {
             take(piece.end.point);
-            if let (Segment::Arc { radius_mm, turn }, Some(centre)) = (piece.segment, piece.centre())
+            if let (Segment::Arc { radius_mm, turn }, Some(centre)) =
+                (piece.segment, piece.centre())
             {
                 // An arc reaches furthest where its normal lies along an axis.
                 let side = turn.rad().signum();
@@ -385,7 +389,11 @@ pub fn arc_parts(radius_mm: f64, turn: Angle, chord_error_mm: f64) -> u32 {
     let coarse = std::f64::consts::PI / 6.0;
     let step = if step > 1e-4 { step.min(coarse) } else { 1e-4 };
     let parts = (turn.rad().abs() / step).ceil().clamp(1.0, 100_000.0);
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped above")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "clamped above"
+    )]
     let parts = parts as u32;
     parts
 }
@@ -433,7 +441,11 @@ mod tests {
             })
             .collect();
         assert_eq!(radii, [2.0, 3.0]);
-        assert_relative_eq!(left.end().point.y - chain.end().point.y, 0.5, epsilon = 1e-12);
+        assert_relative_eq!(
+            left.end().point.y - chain.end().point.y,
+            0.5,
+            epsilon = 1e-12
+        );
     }
 
     #[test]
@@ -461,13 +473,15 @@ mod tests {
     }
 
     fn any_chain() -> impl Strategy<Value = Chain> {
-        prop::collection::vec((0.1f64..20.0, 1.0f64..10.0, -80.0f64..80.0), 1..8).prop_map(|parts| {
-            let mut chain = Chain::from_start(1.0, -2.0, Angle::deg(7.0));
-            for (length, radius, turn) in parts {
-                chain.line(length).arc(radius, Angle::deg(turn));
-            }
-            chain
-        })
+        prop::collection::vec((0.1f64..20.0, 1.0f64..10.0, -80.0f64..80.0), 1..8).prop_map(
+            |parts| {
+                let mut chain = Chain::from_start(1.0, -2.0, Angle::deg(7.0));
+                for (length, radius, turn) in parts {
+                    chain.line(length).arc(radius, Angle::deg(turn));
+                }
+                chain
+            },
+        )
     }
 
     proptest! {

@@ -1,11 +1,13 @@
 //! Plane geometry of the strip and the meshes made from it.
 
 pub mod chain;
+pub mod footprint;
 pub mod inside;
 pub mod loops;
 pub mod rounding;
 
 pub use chain::{Chain, Piece, Pose, Segment};
+pub use footprint::Footprint;
 pub use inside::{self_crossing, y_intervals};
 pub use loops::{Loop, LoopEdge, LoopError, Side};
 pub use rounding::RoundingError;

@@ -14,6 +14,12 @@ mod table;
 pub mod thickness;
 pub mod tolerance;
 
+pub use k_factor::{HandbookRow, KRule};
+pub use metal::{Material, Metal, Temper};
+pub use pad::{Pad, PadFit};
+pub use plastic::Plastic;
+pub use thickness::thickness_tolerance_mm;
+
 use serde::Serialize;
 
 /// What a number is, and where it was read; printed beside results.

@@ -1,0 +1,563 @@
+//! What stands on the board under the plate: components, obstacles, and the extension plates above them.
+
+use super::DefaultUsed;
+use super::file::{ComponentEntry, ExtensionEntry, Kind, ObstacleEntry, PadEntry};
+use super::reader::{At, Reading};
+use super::strip::{self, Flat};
+use crate::diagnostic::{Diagnostic, Span};
+use crate::geometry::Footprint;
+use crate::quantity::{Angle, Toleranced, plain};
+use crate::stock::Pad;
+use crate::stock::pad::{
+    STOCK_COMPRESSION_MAX_PERCENT, STOCK_COMPRESSION_MIN_PERCENT, STOCK_SOURCE,
+};
+use nalgebra::Point2;
+
+/// Free distance kept around a bare part when the file does not say. Common practice, no source.
+pub const DEFAULT_KEEP_OUT_MM: f64 = 0.5;
+/// Free distance kept around an obstacle when the file does not say. Common practice, no source.
+pub const DEFAULT_OBSTACLE_CLEARANCE_MM: f64 = 0.5;
+/// Solder layer between plate and extension plate when the file does not say. Common practice, no source.
+pub const DEFAULT_SOLDER_MM: f64 = 0.1;
+/// Places of two things may touch within written decimals.
+const SLACK_MM: f64 = 1e-6;
+
+/// What fills the gap above a component.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Treatment {
+    /// A thermal pad.
+    Pad(Pad),
+    /// Nothing: metal must keep this distance.
+    Bare {
+        /// Distance to keep.
+        keep_out_mm: f64,
+    },
+}
+
+/// A board part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Component {
+    /// Name.
+    pub name: String,
+    /// Kind.
+    pub kind: Kind,
+    /// Area it covers.
+    pub footprint: Footprint,
+    /// Centre of that area.
+    pub centre: Point2<f64>,
+    /// Height above the board.
+    pub height_mm: Toleranced,
+    /// Pad or bare.
+    pub treatment: Treatment,
+    /// Place in the file.
+    pub span: Span,
+}
+
+/// A plate soldered under a flat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Extension {
+    /// Name.
+    pub name: String,
+    /// Number of the flat it hangs under.
+    pub flat: usize,
+    /// Area it covers.
+    pub footprint: Footprint,
+    /// Its underside above the board.
+    pub underside_mm: f64,
+    /// Its thickness.
+    pub thickness_mm: Toleranced,
+    /// Solder layer above it.
+    pub solder_mm: f64,
+    /// Place in the file.
+    pub span: Span,
+}
+
+/// Something the plate must clear.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Obstacle {
+    /// Name.
+    pub name: String,
+    /// Area it covers.
+    pub footprint: Footprint,
+    /// Its lower end above the board.
+    pub bottom_mm: f64,
+    /// Its upper end above the board.
+    pub top_mm: f64,
+    /// Distance to keep.
+    pub clearance_mm: f64,
+    /// Place in the file.
+    pub span: Span,
+}
+
+fn footprint(
+    what: &str,
+    span: &Span,
+    place: (Option<&At<f64>>, Option<&At<f64>>),
+    size: Option<&At<[f64; 2]>>,
+    diameter: Option<&At<f64>>,
+    rotation: Option<&At<f64>>,
+    reading: &mut Reading,
+) -> Option<(Footprint, Point2<f64>)> {
+    let shape = match (size, diameter) {
+        (Some(_), Some(diameter)) => {
+            reading.findings.push(
+                Diagnostic::error(format!("this {what} has both `size_mm` and `diameter_mm`"))
+                    .at(&diameter.span)
+                    .help("keep size_mm for a rectangular one, diameter_mm for a round one"),
+            );
+            return None;
+        }
+        (None, None) => {
+            if !reading.forgive_missing {
+                reading.findings.push(
+                    Diagnostic::error(format!("this {what} has no size"))
+                        .at(span)
+                        .help("add size_mm = [6.0, 5.0] (along x, along y), or diameter_mm = 8.0"),
+                );
+            }
+            return None;
+        }
+        (size, diameter) => (size, diameter),
+    };
+    let centre = Point2::new(place.0?.value, place.1?.value);
+    let footprint = match shape {
+        (Some(size), _) => Footprint::rectangle(
+            centre,
+            size.value,
+            Angle::deg(rotation.map_or(0.0, |at| at.value)),
+        ),
+        (None, Some(diameter)) => Footprint::Disc {
+            centre,
+            radius_mm: diameter.value / 2.0,
+        },
+        (None, None) => return None,
+    };
+    Some((footprint, centre))
+}
+
+/// Pads at hand, with the generic compression window where the file gives none.
+pub fn pads(
+    entries: &[PadEntry],
+    reading: &mut Reading,
+    defaults: &mut Vec<DefaultUsed>,
+) -> Vec<Pad> {
+    super::check::distinct_names(
+        "pad",
+        entries.iter().filter_map(|e| e.name.as_ref()),
+        reading,
+    );
+    let mut pads = Vec::new();
+    for entry in entries {
+        let (Some(name), Some(thickness)) = (&entry.name, &entry.thickness_mm) else {
+            continue;
+        };
+        let mut pad = Pad {
+            name: name.value.clone(),
+            thickness_mm: thickness.value,
+            compression_min_percent: STOCK_COMPRESSION_MIN_PERCENT,
+            compression_max_percent: STOCK_COMPRESSION_MAX_PERCENT,
+            source: STOCK_SOURCE.into(),
+            from_stock: false,
+        };
+        if let Some(window) = &entry.compression_percent {
+            let [least, most] = window.value;
+            if least >= most || most >= 100.0 {
+                reading.findings.push(
+                    Diagnostic::error(format!(
+                        "a compression from {} % to {} % is no window",
+                        plain(least),
+                        plain(most)
+                    ))
+                    .at(&window.span)
+                    .help("give the least and the largest compression, as in [10, 40], below 100"),
+                );
+                continue;
+            }
+            pad.compression_min_percent = least;
+            pad.compression_max_percent = most;
+            pad.source = "part file".into();
+        } else {
+            defaults.push(DefaultUsed {
+                key: format!("pad \"{}\" compression_percent", name.value),
+                value: format!(
+                    "[{}, {}]",
+                    plain(pad.compression_min_percent),
+                    plain(pad.compression_max_percent)
+                ),
+                reason: pad.source.clone(),
+            });
+        }
+        pads.push(pad);
+    }
+    pads
+}
+
+/// Checks all components.
+pub fn components(
+    entries: &[ComponentEntry],
+    pads: &[Pad],
+    reading: &mut Reading,
+    defaults: &mut Vec<DefaultUsed>,
+) -> Vec<Component> {
+    super::check::distinct_names(
+        "component",
+        entries.iter().filter_map(|e| e.name.as_ref()),
+        reading,
+    );
+    let mut components = Vec::new();
+    let mut bare_by_default = Vec::new();
+    for entry in entries {
+        let treatment = treatment(entry, pads, reading, &mut bare_by_default);
+        let shape = footprint(
+            "component",
+            &entry.span,
+            (entry.x_mm.as_ref(), entry.y_mm.as_ref()),
+            entry.size_mm.as_ref(),
+            entry.diameter_mm.as_ref(),
+            entry.rotation_deg.as_ref(),
+            reading,
+        );
+        let (Some((footprint, centre)), Some(treatment), Some(name), Some(height)) =
+            (shape, treatment, &entry.name, &entry.height_mm)
+        else {
+            continue;
+        };
+        components.push(Component {
+            name: name.value.clone(),
+            kind: entry.kind.as_ref().map_or(Kind::Other, |at| at.value),
+            footprint,
+            centre,
+            height_mm: height.value,
+            treatment,
+            span: entry.span.clone(),
+        });
+    }
+    if !bare_by_default.is_empty() {
+        defaults.push(DefaultUsed {
+            key: format!("keep_out_mm of {}", listed(&bare_by_default)),
+            value: plain(DEFAULT_KEEP_OUT_MM),
+            reason: "neither pad nor keep_out_mm given; common practice, no source".into(),
+        });
+    }
+    overlaps(&components, reading);
+    components
+}
+
+fn listed(names: &[String]) -> String {
+    match names {
+        [a, b, c, rest @ ..] if !rest.is_empty() => {
+            format!("{a}, {b}, {c} and {} more", rest.len())
+        }
+        names => names.join(", "),
+    }
+}
+
+fn treatment(
+    entry: &ComponentEntry,
+    pads: &[Pad],
+    reading: &mut Reading,
+    bare_by_default: &mut Vec<String>,
+) -> Option<Treatment> {
+    match (&entry.pad, &entry.keep_out_mm) {
+        (Some(_), Some(keep_out)) => {
+            reading.findings.push(
+                Diagnostic::error("this component has both a `pad` and a `keep_out_mm`")
+                    .at(&keep_out.span)
+                    .help(
+                        "keep the pad if metal shall cool it, keep_out_mm if metal must stay away",
+                    ),
+            );
+            None
+        }
+        (Some(wanted), None) => {
+            let stock = Pad::stock_series();
+            let found = pads
+                .iter()
+                .chain(stock.iter())
+                .find(|pad| pad.name == wanted.value);
+            if let Some(pad) = found {
+                return Some(Treatment::Pad(pad.clone()));
+            }
+            let names: Vec<&str> = pads
+                .iter()
+                .chain(stock.iter())
+                .map(|pad| pad.name.as_str())
+                .collect();
+            let finding = Diagnostic::error(format!("no pad is called \"{}\"", wanted.value))
+                .at(&wanted.span);
+            let finding = match super::reader::nearest(&wanted.value, &names) {
+                Some(near) => finding.help(format!("did you mean \"{near}\"?")),
+                None => finding,
+            };
+            reading.findings.push(finding.help(format!(
+                "add a [[pad]], or use one of: {}",
+                names.join(", ")
+            )));
+            None
+        }
+        (None, Some(keep_out)) => Some(Treatment::Bare {
+            keep_out_mm: keep_out.value,
+        }),
+        (None, None) => {
+            bare_by_default.extend(entry.name.as_ref().map(|at| at.value.clone()));
+            Some(Treatment::Bare {
+                keep_out_mm: DEFAULT_KEEP_OUT_MM,
+            })
+        }
+    }
+}
+
+/// Warns of components that stand in each other: mostly a slip in x or y.
+fn overlaps(components: &[Component], reading: &mut Reading) {
+    let boxes: Vec<_> = components.iter().map(|c| c.footprint.bounds()).collect();
+    let mut order: Vec<usize> = (0..components.len()).collect();
+    order.sort_by(|a, b| {
+        let low = |i: &usize| boxes.get(*i).map_or(0.0, |(low, _)| low.x);
+        low(a).total_cmp(&low(b))
+    });
+    let mut warned = 0;
+    for (position, i) in order.iter().enumerate() {
+        let (Some(one), Some((low, high))) = (components.get(*i), boxes.get(*i)) else {
+            continue;
+        };
+        for k in order.iter().skip(position + 1) {
+            let (Some(other), Some((other_low, other_high))) = (components.get(*k), boxes.get(*k))
+            else {
+                continue;
+            };
+            if other_low.x > high.x - SLACK_MM {
+                break;
+            }
+            let in_y = other_low.y < high.y - SLACK_MM && low.y < other_high.y - SLACK_MM;
+            if !in_y || !truly_overlap(&one.footprint, &other.footprint) || warned >= 20 {
+                continue;
+            }
+            warned += 1;
+            let (first, second) = if i < k { (one, other) } else { (other, one) };
+            reading.findings.push(
+                Diagnostic::warning(format!(
+                    "{} and {} stand in each other in plan",
+                    second.name, first.name
+                ))
+                .at(&second.span)
+                .also(&first.span, "the other one")
+                .help("look at x_mm, y_mm and size_mm of both"),
+            );
+        }
+    }
+}
+
+fn truly_overlap(one: &Footprint, other: &Footprint) -> bool {
+    let ((low, high), (other_low, other_high)) = (one.bounds(), other.bounds());
+    let (from, to) = (low.x.max(other_low.x), high.x.min(other_high.x));
+    // Enough places to see any overlap worth a warning.
+    (1..16).any(|i| {
+        let x = from + (to - from) * f64::from(i) / 16.0;
+        match (one.y_interval(x), other.y_interval(x)) {
+            (Some(a), Some(b)) => a.0 < b.1 - SLACK_MM && b.0 < a.1 - SLACK_MM,
+            _ => false,
+        }
+    })
+}
+
+/// Checks all extension plates against the flats they hang under.
+pub fn extensions(
+    entries: &[ExtensionEntry],
+    flats: &[Flat],
+    width_mm: f64,
+    reading: &mut Reading,
+    defaults: &mut Vec<DefaultUsed>,
+) -> Vec<Extension> {
+    super::check::distinct_names(
+        "extension",
+        entries.iter().filter_map(|e| e.name.as_ref()),
+        reading,
+    );
+    let numbers = strip::numbers(flats);
+    let mut extensions: Vec<Extension> = Vec::new();
+    for entry in entries {
+        let Some(extension) = extension(entry, flats, &numbers, width_mm, reading) else {
+            continue;
+        };
+        if entry.solder_mm.is_none() {
+            defaults.push(DefaultUsed {
+                key: format!("extension \"{}\" solder_mm", extension.name),
+                value: plain(DEFAULT_SOLDER_MM),
+                reason: "solder layer; common practice, no source".into(),
+            });
+        }
+        if let Some(other) = extensions
+            .iter()
+            .find(|other| truly_overlap(&other.footprint, &extension.footprint))
+        {
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "extension plates {} and {} overlap",
+                    extension.name, other.name
+                ))
+                .at(&extension.span)
+                .also(&other.span, "the other one")
+                .help("make one of them smaller, or one thicker plate of both"),
+            );
+            continue;
+        }
+        extensions.push(extension);
+    }
+    extensions
+}
+
+fn extension(
+    entry: &ExtensionEntry,
+    flats: &[Flat],
+    numbers: &std::collections::BTreeMap<&str, usize>,
+    width_mm: f64,
+    reading: &mut Reading,
+) -> Option<Extension> {
+    let wanted = entry.flat.as_ref()?;
+    let Some(flat) = numbers
+        .get(wanted.value.as_str())
+        .and_then(|number| flats.get(*number).map(|flat| (*number, flat)))
+    else {
+        let known: Vec<&str> = numbers.keys().copied().collect();
+        let finding =
+            Diagnostic::error(format!("no flat is called \"{}\"", wanted.value)).at(&wanted.span);
+        let finding = match super::reader::nearest(&wanted.value, &known) {
+            Some(near) => finding.help(format!("did you mean \"{near}\"?")),
+            None => finding,
+        };
+        reading
+            .findings
+            .push(finding.help(format!("flats of this part: {}", known.join(", "))));
+        return None;
+    };
+    let (number, flat) = flat;
+    let (from, to) = (entry.from_mm.as_ref()?, entry.to_mm.as_ref()?);
+    let (y_from, y_to) = (entry.y_from_mm.as_ref()?, entry.y_to_mm.as_ref()?);
+    let mut good = true;
+    for (low, high, from_limit, to_limit, axis) in [
+        (from, to, flat.level.from_mm, flat.level.to_mm, "x"),
+        (y_from, y_to, 0.0, width_mm, "y"),
+    ] {
+        if low.value >= high.value {
+            good = false;
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "this extension plate has no length along {axis}: from {} mm to {} mm",
+                    plain(low.value),
+                    plain(high.value)
+                ))
+                .at(&high.span)
+                .help("let the first place be smaller than the second"),
+            );
+        } else if low.value < from_limit - SLACK_MM || high.value > to_limit + SLACK_MM {
+            good = false;
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "this extension plate reaches from {axis} = {} mm to {} mm, the flat \"{}\" only from {} mm to {} mm",
+                    plain(low.value),
+                    plain(high.value),
+                    flat.name,
+                    plain(from_limit),
+                    plain(to_limit)
+                ))
+                .at(&low.span)
+                .help("keep it on the level part of one flat: it cannot be soldered over a bend"),
+            );
+        }
+    }
+    let thickness = entry.thickness_mm.as_ref()?;
+    let solder_mm = entry
+        .solder_mm
+        .as_ref()
+        .map_or(DEFAULT_SOLDER_MM, |at| at.value);
+    let underside_mm = flat.level.underside_mm - solder_mm - thickness.value.value;
+    if underside_mm <= 0.0 {
+        good = false;
+        reading.findings.push(
+            Diagnostic::error(format!(
+                "this extension plate would reach {} mm below the board's top face",
+                plain(-underside_mm)
+            ))
+            .at(&thickness.span)
+            .help(format!(
+                "the flat \"{}\" lies {} mm above the board: use a plate thinner than that",
+                flat.name,
+                plain(flat.level.underside_mm)
+            )),
+        );
+    }
+    let name = entry.name.as_ref()?;
+    good.then(|| Extension {
+        name: name.value.clone(),
+        flat: number,
+        footprint: Footprint::between(
+            Point2::new(from.value, y_from.value),
+            Point2::new(to.value, y_to.value),
+        ),
+        underside_mm,
+        thickness_mm: thickness.value,
+        solder_mm,
+        span: entry.span.clone(),
+    })
+}
+
+/// Checks all obstacles.
+pub fn obstacles(
+    entries: &[ObstacleEntry],
+    reading: &mut Reading,
+    defaults: &mut Vec<DefaultUsed>,
+) -> Vec<Obstacle> {
+    super::check::distinct_names(
+        "obstacle",
+        entries.iter().filter_map(|e| e.name.as_ref()),
+        reading,
+    );
+    let mut obstacles = Vec::new();
+    for entry in entries {
+        let shape = footprint(
+            "obstacle",
+            &entry.span,
+            (entry.x_mm.as_ref(), entry.y_mm.as_ref()),
+            entry.size_mm.as_ref(),
+            entry.diameter_mm.as_ref(),
+            entry.rotation_deg.as_ref(),
+            reading,
+        );
+        let (Some((footprint, _)), Some(name), Some(top)) = (shape, &entry.name, &entry.top_mm)
+        else {
+            continue;
+        };
+        let bottom_mm = entry.bottom_mm.as_ref().map_or(0.0, |at| at.value);
+        if bottom_mm >= top.value {
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "this obstacle ends at {} mm, below where it begins, {} mm",
+                    plain(top.value),
+                    plain(bottom_mm)
+                ))
+                .at(&top.span)
+                .help("heights count from the board's top face: let top_mm be above bottom_mm (0 if not given)"),
+            );
+            continue;
+        }
+        if entry.clearance_mm.is_none() {
+            defaults.push(DefaultUsed {
+                key: format!("obstacle \"{}\" clearance_mm", name.value),
+                value: plain(DEFAULT_OBSTACLE_CLEARANCE_MM),
+                reason: "common practice, no source".into(),
+            });
+        }
+        obstacles.push(Obstacle {
+            name: name.value.clone(),
+            footprint,
+            bottom_mm,
+            top_mm: top.value,
+            clearance_mm: entry
+                .clearance_mm
+                .as_ref()
+                .map_or(DEFAULT_OBSTACLE_CLEARANCE_MM, |at| at.value),
+            span: entry.span.clone(),
+        });
+    }
+    obstacles
+}

@@ -1,0 +1,287 @@
+//! From the written file to a [`Part`]: everything that only makes sense together, all findings at once.
+
+use super::file::{self, KRuleWord, PartFile, SheetEntry};
+use super::plan::Frame;
+use super::reader::{At, Reading};
+use super::{DefaultUsed, FormedProfile, Part, Sheet, board, equipment, plan, strip};
+use crate::diagnostic::{Diagnostic, Noted};
+use crate::quantity::plain;
+use crate::stock::{KRule, Metal, Sourced, Temper, thickness_tolerance_mm};
+use std::collections::BTreeMap;
+
+/// Reads and checks a part file.
+///
+/// # Errors
+/// All findings, in the order of the file, when at least one of them refuses the part.
+pub fn parse(source: &str) -> Result<Noted<Part>, Vec<Diagnostic>> {
+    let (file, mut reading) = file::read(source);
+    let part = part(&file, &mut reading);
+    let refused = reading.findings.has_errors();
+    let notes = reading.findings.into_sorted();
+    match part {
+        Some(value) if !refused => Ok(Noted { value, notes }),
+        _ => Err(notes),
+    }
+}
+
+/// Says where names are used twice: reports and drawings refer to things by name.
+pub fn distinct_names<'a>(
+    what: &str,
+    names: impl Iterator<Item = &'a At<String>>,
+    reading: &mut Reading,
+) {
+    let mut seen: BTreeMap<&str, &At<String>> = BTreeMap::new();
+    for name in names {
+        if let Some(first) = seen.get(name.value.as_str()) {
+            reading.findings.push(
+                Diagnostic::error(format!("two {what}s are called \"{}\"", name.value))
+                    .at(&name.span)
+                    .also(&first.span, "the first one")
+                    .help("give each its own name: reports and drawings use it"),
+            );
+        } else {
+            seen.insert(name.value.as_str(), name);
+        }
+    }
+}
+
+fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
+    let mut defaults = Vec::new();
+    let thickness = file
+        .sheet
+        .as_ref()
+        .and_then(|sheet| sheet.thickness_mm.as_ref())
+        .map(|at| at.value);
+    let width_mm = file
+        .plate
+        .as_ref()
+        .and_then(|plate| plate.width_mm.as_ref())
+        .map(|at| at.value);
+    let metal = metal(file, reading, &mut defaults);
+    let k_rule = k_rule(file.sheet.as_ref(), reading, &mut defaults);
+    let strip = strip::check(
+        &file.flats,
+        file.sheet.as_ref(),
+        thickness.map(|thickness| thickness.value),
+        metal.as_ref(),
+        reading,
+    );
+    let pads = board::pads(&file.pads, reading, &mut defaults);
+    let components = board::components(&file.components, &pads, reading, &mut defaults);
+    let obstacles = board::obstacles(&file.obstacles, reading, &mut defaults);
+    let printer = equipment::printer(file.printer.as_ref(), &mut defaults);
+    let vise = equipment::vise(file.vise.as_ref(), reading);
+
+    let (thickness, width_mm, (flats, steps)) = (thickness?, width_mm?, strip?);
+    let thickness_mm = thickness.value;
+    let dies = equipment::dies(file.dies.as_ref(), thickness_mm, &mut defaults);
+    let frame = Frame {
+        from_mm: flats.first()?.level.from_mm,
+        to_mm: flats.last()?.level.to_mm,
+        width_mm,
+    };
+    let outline = plan::outline(file, frame, reading);
+    let holes = plan::holes(&file.holes, outline.as_ref(), thickness_mm, reading);
+    let extensions = board::extensions(&file.extensions, &flats, width_mm, reading, &mut defaults);
+    let outline = outline?;
+
+    // Tabs at the ends lengthen the end flats; an outline that stops short shortens the plate.
+    let (low, high) = outline.bounds();
+    let mut levels: Vec<_> = flats.iter().map(|flat| flat.level).collect();
+    if let Some(first) = levels.first_mut() {
+        first.from_mm = first.from_mm.min(low.x);
+    }
+    if let Some(last) = levels.last_mut() {
+        last.to_mm = last.to_mm.max(high.x);
+    }
+    let shapes: Vec<_> = steps
+        .iter()
+        .map(|step| (step.shape, step.inside_radius_mm))
+        .collect();
+    let profile = match FormedProfile::build(&levels, &shapes, thickness_mm) {
+        Ok(profile) => profile,
+        Err(error) => {
+            reading
+                .findings
+                .push(Diagnostic::error(error.to_string()).help("use a larger inside radius"));
+            return None;
+        }
+    };
+    default_radius(file.sheet.as_ref(), &steps, thickness_mm, &mut defaults);
+    let metal = metal?;
+    let thickness_plus_minus_mm = thickness.plus_minus.or_else(|| {
+        let band = thickness_tolerance_mm(metal.material, thickness_mm, width_mm)?;
+        defaults.push(DefaultUsed {
+            key: "sheet.thickness_mm plus_minus".into(),
+            value: plain(band.plus_minus_mm),
+            reason: band.source.into(),
+        });
+        Some(band.plus_minus_mm)
+    });
+    let name = file
+        .part
+        .as_ref()
+        .and_then(|part| part.name.as_ref())
+        .map_or_else(|| "plate".to_owned(), |at| at.value.clone());
+    Some(Part {
+        name,
+        note: file
+            .part
+            .as_ref()
+            .and_then(|part| part.note.as_ref())
+            .map(|at| at.value.clone()),
+        sheet: Sheet {
+            metal,
+            thickness_mm,
+            thickness_plus_minus_mm,
+            k_rule: k_rule?,
+        },
+        width_mm,
+        flats,
+        steps,
+        profile,
+        outline,
+        holes,
+        components,
+        extensions,
+        obstacles,
+        pads,
+        printer,
+        vise,
+        dies,
+        defaults,
+    })
+}
+
+fn default_radius(
+    sheet: Option<&SheetEntry>,
+    steps: &[strip::Step],
+    thickness_mm: f64,
+    defaults: &mut Vec<DefaultUsed>,
+) {
+    let given = sheet.is_some_and(|sheet| sheet.inside_radius_mm.is_some());
+    if !given && !steps.is_empty() {
+        defaults.push(DefaultUsed {
+            key: "sheet.inside_radius_mm".into(),
+            value: plain(thickness_mm),
+            reason: "one sheet thickness, where a step gives none; common practice, no source"
+                .into(),
+        });
+    }
+}
+
+fn metal(file: &PartFile, reading: &mut Reading, defaults: &mut Vec<DefaultUsed>) -> Option<Metal> {
+    let sheet = file.sheet.as_ref()?;
+    let material = sheet.material.as_ref()?;
+    let tempers = Metal::tempers(material.value);
+    let temper = match &sheet.temper {
+        Some(temper) => temper.value,
+        None => {
+            defaults.push(DefaultUsed {
+                key: "sheet.temper".into(),
+                value: "soft".into(),
+                reason: "forms best; make sure that the sheet really is soft, or anneal it".into(),
+            });
+            Temper::Soft
+        }
+    };
+    let Some(mut metal) = Metal::stock(material.value, temper) else {
+        let known: Vec<&str> = tempers.iter().map(|temper| temper.name()).collect();
+        let span = sheet.temper.as_ref().map_or(&material.span, |at| &at.span);
+        reading.findings.push(
+            Diagnostic::error(format!(
+                "the stock table has no {} {}",
+                temper.name(),
+                material.value.name()
+            ))
+            .at(span)
+            .help(format!("it has: {}", known.join(", ")))
+            .help("or give the numbers of your sheet in a [material] table"),
+        );
+        return None;
+    };
+    if let Some(own) = &file.material {
+        if let Some(name) = &own.name {
+            metal.name.clone_from(&name.value);
+        }
+        for (given, number, what) in [
+            (&own.density_kg_m3, &mut metal.density_kg_m3, "density"),
+            (&own.youngs_mpa, &mut metal.youngs_mpa, "Young's modulus"),
+            (&own.poisson, &mut metal.poisson, "Poisson's ratio"),
+            (&own.proof_mpa, &mut metal.proof_mpa, "proof stress"),
+            (&own.tensile_mpa, &mut metal.tensile_mpa, "tensile strength"),
+            (
+                &own.min_radius_ratio,
+                &mut metal.min_radius_ratio,
+                "minimum inside radius",
+            ),
+        ] {
+            if let Some(at) = given {
+                *number = at.value;
+                metal.sources.insert(0, Sourced::new(what, "part file"));
+            }
+        }
+        // Springback tables are made for the stock material; other strength needs the section model.
+        if own.proof_mpa.is_some() || own.youngs_mpa.is_some() || own.tensile_mpa.is_some() {
+            metal.springback_column = None;
+        }
+        if metal.tensile_mpa < metal.proof_mpa {
+            let span = own
+                .tensile_mpa
+                .as_ref()
+                .or(own.proof_mpa.as_ref())
+                .map_or(&own.span, |at| &at.span);
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "a tensile strength of {} MPa lies below the proof stress of {} MPa",
+                    plain(metal.tensile_mpa),
+                    plain(metal.proof_mpa)
+                ))
+                .at(span)
+                .help("give both proof_mpa and tensile_mpa of your sheet"),
+            );
+        }
+    }
+    Some(metal)
+}
+
+fn k_rule(
+    sheet: Option<&SheetEntry>,
+    reading: &mut Reading,
+    defaults: &mut Vec<DefaultUsed>,
+) -> Option<KRule> {
+    let sheet = sheet?;
+    if let Some(k) = &sheet.k_factor {
+        return Some(KRule::Explicit(k.value));
+    }
+    if let Some(table) = &sheet.k_table {
+        let points = table.value.iter().map(|[ratio, k]| (*ratio, *k)).collect();
+        return match KRule::table(points) {
+            Ok(rule) => Some(rule),
+            Err(error) => {
+                reading.findings.push(
+                    Diagnostic::error(format!("this K table cannot be used: {error}"))
+                        .at(&table.span)
+                        .help("list pairs of (radius / thickness, K) with growing ratios: k_table = [[0.5, 0.30], [1.0, 0.35], [3.0, 0.42]]"),
+                );
+                None
+            }
+        };
+    }
+    Some(match &sheet.k_rule {
+        Some(word) => match word.value {
+            KRuleWord::Din6935 => KRule::Din6935,
+            KRuleWord::Handbook => KRule::Handbook,
+            KRuleWord::TwoValue => KRule::TwoValue,
+        },
+        None => {
+            defaults.push(DefaultUsed {
+                key: "sheet.k_rule".into(),
+                value: "din6935".into(),
+                reason: "depends on radius over thickness; the blank lists what other rules give"
+                    .into(),
+            });
+            KRule::Din6935
+        }
+    })
+}

@@ -1,0 +1,491 @@
+//! Reads tables of a part file key by key, keeps every span, and collects every finding.
+
+use crate::diagnostic::{Diagnostic, Findings, Span};
+use crate::quantity::{Allowed, Toleranced, plain};
+use serde::de::{self, IntoDeserializer, MapAccess, Visitor};
+use serde::{Deserialize, Deserializer};
+use std::fmt;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// A value and where it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct At<T> {
+    /// The value.
+    pub value: T,
+    /// Its place in the file.
+    pub span: Span,
+}
+
+/// What a value of the part file may look like.
+pub trait Leaf: for<'de> Deserialize<'de> {
+    /// In plain words, for "should be …".
+    const SHOULD_BE: &'static str;
+    /// The accepted words, when only some are.
+    const WORDS: &'static [&'static str] = &[];
+}
+
+impl Leaf for f64 {
+    const SHOULD_BE: &'static str = "a number";
+}
+impl Leaf for String {
+    const SHOULD_BE: &'static str = "a text in quotes";
+}
+impl Leaf for bool {
+    const SHOULD_BE: &'static str = "true or false";
+}
+impl Leaf for [f64; 2] {
+    const SHOULD_BE: &'static str = "two numbers, as in [10.0, 6.0]";
+}
+impl Leaf for [f64; 3] {
+    const SHOULD_BE: &'static str = "three numbers, as in [220.0, 220.0, 250.0]";
+}
+impl Leaf for Vec<[f64; 2]> {
+    const SHOULD_BE: &'static str = "pairs of numbers, as in [[0.0, 0.0], [30.0, 0.0]]";
+}
+
+/// Length with an optional tolerance: `3.2` or `{ value = 3.2, plus_minus = 0.05 }`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Measured(pub Toleranced);
+
+impl Leaf for Measured {
+    const SHOULD_BE: &'static str = "a number, or { value = 3.2, plus_minus = 0.05 }";
+}
+
+impl<'de> Deserialize<'de> for Measured {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        #[derive(Deserialize)]
+        #[serde(deny_unknown_fields)]
+        struct Table {
+            value: f64,
+            plus_minus: Option<f64>,
+        }
+        struct Either;
+        impl<'de> Visitor<'de> for Either {
+            type Value = Measured;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(Measured::SHOULD_BE)
+            }
+            fn visit_f64<E: de::Error>(self, value: f64) -> Result<Measured, E> {
+                Ok(Measured(Toleranced::exact(value)))
+            }
+            fn visit_i64<E: de::Error>(self, value: i64) -> Result<Measured, E> {
+                Ok(Measured(Toleranced::exact(value as f64)))
+            }
+            fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<Measured, A::Error> {
+                let table = Table::deserialize(de::value::MapAccessDeserializer::new(map))?;
+                Ok(Measured(Toleranced {
+                    value: table.value,
+                    plus_minus: table.plus_minus,
+                }))
+            }
+        }
+        deserializer.deserialize_any(Either)
+    }
+}
+
+/// One radius for both bends of a step, or one for each: `1.0` or `[1.0, 1.5]`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Radii(pub [f64; 2]);
+
+impl Leaf for Radii {
+    const SHOULD_BE: &'static str = "a number, or two numbers as in [1.0, 1.5]";
+}
+
+impl<'de> Deserialize<'de> for Radii {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Either;
+        impl<'de> Visitor<'de> for Either {
+            type Value = Radii;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(Radii::SHOULD_BE)
+            }
+            fn visit_f64<E: de::Error>(self, value: f64) -> Result<Radii, E> {
+                Ok(Radii([value; 2]))
+            }
+            fn visit_i64<E: de::Error>(self, value: i64) -> Result<Radii, E> {
+                Ok(Radii([value as f64; 2]))
+            }
+            fn visit_seq<A: de::SeqAccess<'de>>(self, seq: A) -> Result<Radii, A::Error> {
+                <[f64; 2]>::deserialize(de::value::SeqAccessDeserializer::new(seq)).map(Radii)
+            }
+        }
+        deserializer.deserialize_any(Either)
+    }
+}
+
+/// Implements [`Leaf`] for an enum whose words the part file may write.
+macro_rules! words {
+    ($type:ty, $should_be:literal, [$($word:literal),* $(,)?]) => {
+        impl $crate::part::reader::Leaf for $type {
+            const SHOULD_BE: &'static str = $should_be;
+            const WORDS: &'static [&'static str] = &[$($word),*];
+        }
+    };
+}
+pub(crate) use words;
+
+/// One table of the part file while it is being read.
+pub struct Section<'a, 'i> {
+    table: &'a DeTable<'i>,
+    /// `[sheet]`, for messages.
+    title: String,
+    span: Span,
+    taken: Vec<&'static str>,
+}
+
+/// Shared while reading: findings, and whether missing keys are worth a word.
+#[derive(Debug, Default)]
+pub struct Reading {
+    /// Everything found so far.
+    pub findings: Findings,
+    /// After a syntax error parts of the file are lost, and "missing" would mislead.
+    pub forgive_missing: bool,
+}
+
+impl<'a, 'i> Section<'a, 'i> {
+    /// The file itself.
+    pub fn root(table: &'a DeTable<'i>) -> Self {
+        Self {
+            table,
+            title: "the part file".into(),
+            span: 0..0,
+            taken: Vec::new(),
+        }
+    }
+
+    /// Where the table stands.
+    pub fn span(&self) -> &Span {
+        &self.span
+    }
+
+    fn raw(&mut self, key: &'static str) -> Option<&'a Spanned<DeValue<'i>>> {
+        self.taken.push(key);
+        self.table
+            .iter()
+            .find(|(name, _)| name.get_ref().as_ref() == key)
+            .map(|(_, value)| value)
+    }
+
+    /// Reads one value if the key is there.
+    pub fn optional<T: Leaf>(&mut self, reading: &mut Reading, key: &'static str) -> Option<At<T>> {
+        let raw = self.raw(key)?;
+        let span = raw.span();
+        match T::deserialize(raw.clone().into_deserializer()) {
+            Ok(value) => Some(At { value, span }),
+            Err(error) => {
+                reading
+                    .findings
+                    .push(wrong_shape::<T>(key, raw, error.span(), error.message()));
+                None
+            }
+        }
+    }
+
+    /// Reads one value; a missing key is a finding.
+    pub fn required<T: Leaf>(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        example: &str,
+    ) -> Option<At<T>> {
+        if self
+            .table
+            .iter()
+            .any(|(name, _)| name.get_ref().as_ref() == key)
+        {
+            return self.optional(reading, key);
+        }
+        self.taken.push(key);
+        self.missing(reading, key, example);
+        None
+    }
+
+    /// Says that a key is missing.
+    pub fn missing(&self, reading: &mut Reading, key: &str, example: &str) {
+        if !reading.forgive_missing {
+            reading.findings.push(
+                Diagnostic::error(format!("{} has no `{key}`", self.title))
+                    .at(&self.span)
+                    .help(format!("add a line such as: {example}")),
+            );
+        }
+    }
+
+    /// A plain number within an allowed range.
+    pub fn number(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        allowed: &Allowed,
+    ) -> Option<At<f64>> {
+        let at = self.optional::<f64>(reading, key)?;
+        within(reading, at.value, &at.span, allowed).then_some(at)
+    }
+
+    /// A plain number that must be there.
+    pub fn needed_number(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        allowed: &Allowed,
+        example: &str,
+    ) -> Option<At<f64>> {
+        let at = self.required::<f64>(reading, key, example)?;
+        within(reading, at.value, &at.span, allowed).then_some(at)
+    }
+
+    /// A number that may carry a tolerance.
+    pub fn measured(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        allowed: &Allowed,
+        example: Option<&str>,
+    ) -> Option<At<Toleranced>> {
+        let at: At<Measured> = match example {
+            Some(example) => self.required(reading, key, example)?,
+            None => self.optional(reading, key)?,
+        };
+        let value = at.value.0;
+        let good = within(reading, value.value, &at.span, allowed)
+            & value.plus_minus.is_none_or(|plus_minus| {
+                within(
+                    reading,
+                    plus_minus,
+                    &at.span,
+                    &crate::quantity::PLUS_MINUS_MM,
+                )
+            });
+        good.then_some(At {
+            value,
+            span: at.span,
+        })
+    }
+
+    /// Two numbers, each within the range.
+    pub fn pair(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        allowed: &Allowed,
+    ) -> Option<At<[f64; 2]>> {
+        let at = self.optional::<[f64; 2]>(reading, key)?;
+        all_within(reading, &at.value, &at.span, allowed).then_some(at)
+    }
+
+    /// One sub-table, `[key]`.
+    pub fn table(&mut self, reading: &mut Reading, key: &'static str) -> Option<Section<'a, 'i>> {
+        let raw = self.raw(key)?;
+        let title = format!("[{key}]");
+        if let Some(table) = raw.get_ref().as_table() {
+            return Some(Section {
+                table,
+                title,
+                span: raw.span(),
+                taken: Vec::new(),
+            });
+        }
+        reading.findings.push(
+            Diagnostic::error(format!(
+                "`{key}` should be a table, found {}",
+                kind(raw.get_ref())
+            ))
+            .at(&raw.span())
+            .help(format!(
+                "write {title} on a line of its own, its keys below"
+            )),
+        );
+        None
+    }
+
+    /// All tables `[[key]]`, at most `most` of them.
+    pub fn tables(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        most: usize,
+    ) -> Vec<Section<'a, 'i>> {
+        let Some(raw) = self.raw(key) else {
+            return Vec::new();
+        };
+        let Some(array) = raw.get_ref().as_array() else {
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "`{key}` should be a list of tables, found {}",
+                    kind(raw.get_ref())
+                ))
+                .at(&raw.span())
+                .help(format!(
+                    "write [[{key}]] with double brackets before each one"
+                )),
+            );
+            return Vec::new();
+        };
+        if array.len() > most {
+            let span = array.iter().nth(most).map_or(raw.span(), Spanned::span);
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "{} [[{key}]] tables; coldstep takes at most {most}",
+                    array.len()
+                ))
+                .at(&span)
+                .label(format!("number {}", most + 1))
+                .help("split the board over several part files, or leave out what is far from the plate"),
+            );
+            return Vec::new();
+        }
+        let mut sections = Vec::new();
+        for value in array.iter() {
+            if let Some(table) = value.get_ref().as_table() {
+                sections.push(Section {
+                    table,
+                    title: format!("this [[{key}]]"),
+                    span: value.span(),
+                    taken: Vec::new(),
+                });
+            } else {
+                reading.findings.push(
+                    Diagnostic::error(format!(
+                        "`{key}` should list tables, found {}",
+                        kind(value.get_ref())
+                    ))
+                    .at(&value.span())
+                    .help(format!("write [[{key}]] and its keys on the lines below")),
+                );
+            }
+        }
+        sections
+    }
+
+    /// Refuses every key that nobody asked for, with the nearest known one.
+    pub fn finish(self, reading: &mut Reading) {
+        for (name, _) in self.table {
+            let written = name.get_ref().as_ref();
+            if self.taken.contains(&written) {
+                continue;
+            }
+            let mut finding = Diagnostic::error(format!(
+                "unknown key `{}` in {}",
+                printable(written),
+                self.title
+            ))
+            .at(&name.span());
+            if let Some(near) = nearest(written, &self.taken) {
+                finding = finding.help(format!("did you mean `{near}`?"));
+            }
+            let mut known = self.taken.clone();
+            known.sort_unstable();
+            known.dedup();
+            reading
+                .findings
+                .push(finding.help(format!("known here: {}", known.join(", "))));
+        }
+    }
+}
+
+/// Reports a number outside its range; true when it is inside.
+pub fn within(reading: &mut Reading, value: f64, span: &Span, allowed: &Allowed) -> bool {
+    let Some(objection) = allowed.objection(value) else {
+        return true;
+    };
+    let unit = if allowed.unit.is_empty() {
+        String::new()
+    } else {
+        format!(" {}", allowed.unit)
+    };
+    reading
+        .findings
+        .push(Diagnostic::error(objection).at(span).help(format!(
+            "give {} from {} to {}{unit}",
+            allowed.what,
+            plain(allowed.least),
+            plain(allowed.most)
+        )));
+    false
+}
+
+/// Like [`within`] for several numbers of one value.
+pub fn all_within(reading: &mut Reading, values: &[f64], span: &Span, allowed: &Allowed) -> bool {
+    values
+        .iter()
+        .all(|value| within(reading, *value, span, allowed))
+}
+
+fn wrong_shape<T: Leaf>(
+    key: &str,
+    raw: &Spanned<DeValue<'_>>,
+    inner: Option<Span>,
+    detail: &str,
+) -> Diagnostic {
+    let found = raw.get_ref();
+    if let (false, Some(written)) = (T::WORDS.is_empty(), found.as_str()) {
+        let finding =
+            Diagnostic::error(format!("`{key}` does not know \"{}\"", printable(written)))
+                .at(&raw.span());
+        let finding = match nearest(written, T::WORDS) {
+            Some(near) => finding.help(format!("did you mean \"{near}\"?")),
+            None => finding,
+        };
+        return finding.help(format!("known words: {}", T::WORDS.join(", ")));
+    }
+    let is_container = found.is_table() || found.is_array();
+    let finding = Diagnostic::error(format!(
+        "`{key}` should be {}, found {}",
+        T::SHOULD_BE,
+        kind(found)
+    ))
+    .at(&inner.filter(|_| is_container).unwrap_or(raw.span()));
+    match found {
+        DeValue::String(text) if text.trim().replace(',', ".").parse::<f64>().is_ok() => finding
+            .help(format!(
+                "write the number without quotes: {key} = {}",
+                text.trim().replace(',', ".")
+            )),
+        DeValue::String(_) if T::SHOULD_BE.starts_with("a number") => finding.help(format!(
+            "write the bare number, the unit stands in the name: {key} = 1.0"
+        )),
+        DeValue::Table(_) | DeValue::Array(_) => finding.help(format!("inside: {detail}")),
+        _ if T::WORDS.is_empty() => finding.help(format!("{key} takes {}", T::SHOULD_BE)),
+        _ => finding.help(format!("known words: {}", T::WORDS.join(", "))),
+    }
+}
+
+fn kind(value: &DeValue<'_>) -> &'static str {
+    match value {
+        DeValue::String(_) => "a text",
+        DeValue::Integer(_) => "a whole number",
+        DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "true/false",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}
+
+/// Shortened and without control characters, for messages.
+pub fn printable(text: &str) -> String {
+    let mut shown: String = text
+        .chars()
+        .take(60)
+        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
+        .collect();
+    if text.chars().nth(60).is_some() {
+        shown.push('…');
+    }
+    shown
+}
+
+/// The known word that is nearest to what was written, if any is near.
+pub fn nearest<'w>(written: &str, known: &[&'w str]) -> Option<&'w str> {
+    // Long texts are no slips of the pen, and the comparison grows with their length.
+    if written.len() > 60 {
+        return None;
+    }
+    known
+        .iter()
+        .map(|word| (strsim::jaro_winkler(written, word), *word))
+        .filter(|(likeness, _)| *likeness > 0.75)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, word)| word)
+}
