@@ -3,3 +3,4 @@
 pub mod quantity;
 pub mod diagnostic;
 pub mod geometry;
+pub mod output;
