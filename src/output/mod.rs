@@ -4,10 +4,13 @@
 
 pub mod dimension;
 pub mod drawing;
+pub mod dxf;
+mod dxf_frame;
 pub mod style;
 pub mod svg;
 
 pub use dimension::{Dimension, Leader, LeaderEnd};
 pub use drawing::{Anchor, Drawing, Item, Shape, Text};
+pub use dxf::{DxfError, FlatDrawing, dxf};
 pub use style::Role;
 pub use svg::{SvgOptions, svg};
