@@ -6,3 +6,4 @@ pub mod geometry;
 pub mod stock;
 pub mod part;
 pub mod fit;
+pub mod output;

@@ -1,0 +1,288 @@
+//! How each role is drawn: line weight, dash and hatch first, colour second.
+//!
+//! Roles stay apart on a grey print: no two line roles share weight and dash, no two filled roles
+//! share hatch and paper. Line kinds follow drawing-office habit: wide continuous for what is seen,
+//! narrow dashed for what is hidden, narrow long-and-short for a line to bend along.
+
+/// What an item of a drawing means; emitters turn it into a look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Role {
+    /// Edge that is seen, or is to be cut.
+    Outline,
+    /// Edge behind something else.
+    HiddenEdge,
+    /// Line to bend along.
+    BendLine,
+    /// Line where a bend begins or ends.
+    Tangent,
+    /// Edge of a hole.
+    Hole,
+    /// Section through the sheet.
+    Metal,
+    /// Section through the die on the board side.
+    LowerDie,
+    /// Section through the die on the far side.
+    UpperDie,
+    /// Component on the board.
+    Part,
+    /// Thermal pad.
+    Pad,
+    /// Plate soldered under a flat.
+    Extension,
+    /// Thing the plate must clear.
+    Obstacle,
+    /// Dimension lines, arrowheads and numbers.
+    Dimension,
+    /// Names and remarks.
+    Label,
+    /// Grids, axes and other things that stay in the background.
+    Faint,
+    /// Something that touches, or is wrong.
+    Alert,
+}
+
+impl Role {
+    /// Every role, in the order of a legend.
+    pub const ALL: [Self; 16] = [
+        Self::Outline,
+        Self::HiddenEdge,
+        Self::BendLine,
+        Self::Tangent,
+        Self::Hole,
+        Self::Metal,
+        Self::LowerDie,
+        Self::UpperDie,
+        Self::Part,
+        Self::Pad,
+        Self::Extension,
+        Self::Obstacle,
+        Self::Dimension,
+        Self::Label,
+        Self::Faint,
+        Self::Alert,
+    ];
+
+    /// Short name in lower case with hyphens, fit for a class or an identifier.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Outline => "outline",
+            Self::HiddenEdge => "hidden-edge",
+            Self::BendLine => "bend-line",
+            Self::Tangent => "tangent",
+            Self::Hole => "hole",
+            Self::Metal => "metal",
+            Self::LowerDie => "lower-die",
+            Self::UpperDie => "upper-die",
+            Self::Part => "part",
+            Self::Pad => "pad",
+            Self::Extension => "extension",
+            Self::Obstacle => "obstacle",
+            Self::Dimension => "dimension",
+            Self::Label => "label",
+            Self::Faint => "faint",
+            Self::Alert => "alert",
+        }
+    }
+
+    /// The look of the role.
+    pub const fn style(self) -> Style {
+        match self {
+            Self::Outline => Style::line(DARK, 0.4, &[]),
+            Self::Hole => Style::line(DARK, 0.28, &[]),
+            Self::HiddenEdge => Style::line(DARK, 0.2, &[2.0, 1.0]),
+            Self::BendLine => Style::line(DARK, 0.2, &[6.0, 1.0, 1.0, 1.0]),
+            Self::Tangent => Style::line(SLATE, 0.13, &[0.8, 0.8]),
+            Self::Metal => Style::line(DARK, 0.25, &[]).filled(Fill::Plain(BRONZE)),
+            Self::LowerDie => {
+                Style::line(SLATE, 0.25, &[]).hatched(MIST, SLATE, Hatch::Rising, 2.4)
+            }
+            Self::UpperDie => {
+                Style::line(SLATE, 0.25, &[]).hatched(SAND, SLATE, Hatch::Falling, 2.4)
+            }
+            Self::Part => Style::line(DARK, 0.25, &[]).filled(Fill::Plain(CLAY)),
+            Self::Pad => Style::line(DARK, 0.13, &[]).hatched(ROSE, DARK, Hatch::Level, 0.6),
+            Self::Extension => {
+                Style::line(DARK, 0.25, &[]).hatched(BRASS, DARK, Hatch::Upright, 0.9)
+            }
+            Self::Obstacle => {
+                Style::line(DARK, 0.25, &[]).hatched(WHITE, SLATE, Hatch::Crossed, 1.4)
+            }
+            Self::Dimension => Style::line(SLATE, 0.15, &[]).filled(Fill::Plain(SLATE)),
+            Self::Label => Style::line(DARK, 0.15, &[]),
+            Self::Faint => Style::line(ASH, 0.1, &[]),
+            Self::Alert => Style::line(BRICK, 0.6, &[]).hatched(BLUSH, BRICK, Hatch::Rising, 0.8),
+        }
+    }
+}
+
+/// A colour, red, green and blue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ink(
+    /// Red, 0 to 255.
+    pub u8,
+    /// Green, 0 to 255.
+    pub u8,
+    /// Blue, 0 to 255.
+    pub u8,
+);
+
+/// The paper, drawn too, so that a dark viewer does not swallow the lines.
+pub const WHITE: Ink = Ink(255, 255, 255);
+const DARK: Ink = Ink(38, 40, 44);
+const SLATE: Ink = Ink(84, 92, 102);
+const ASH: Ink = Ink(176, 178, 180);
+const BRONZE: Ink = Ink(122, 108, 92);
+const MIST: Ink = Ink(226, 232, 234);
+const SAND: Ink = Ink(242, 236, 222);
+const CLAY: Ink = Ink(198, 204, 196);
+const ROSE: Ink = Ink(236, 214, 206);
+const BRASS: Ink = Ink(214, 192, 150);
+const BLUSH: Ink = Ink(248, 226, 218);
+const BRICK: Ink = Ink(150, 46, 34);
+
+/// Direction of hatch lines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hatch {
+    /// At 45 degrees, rising to the right.
+    Rising,
+    /// At 45 degrees, falling to the right.
+    Falling,
+    /// Parallel to x.
+    Level,
+    /// Parallel to y.
+    Upright,
+    /// Rising and falling.
+    Crossed,
+}
+
+/// How a closed shape is filled.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Fill {
+    /// Not at all.
+    None,
+    /// With one colour.
+    Plain(Ink),
+    /// With parallel lines on a tint.
+    Lines {
+        /// The tint.
+        paper: Ink,
+        /// Colour of the lines.
+        ink: Ink,
+        /// Their direction.
+        hatch: Hatch,
+        /// Distance from line to line, mm.
+        spacing_mm: f64,
+    },
+}
+
+/// Width of hatch lines, mm: narrower than every edge they run into except a pad's.
+pub const HATCH_LINE_MM: f64 = 0.1;
+
+/// The look of a role.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Style {
+    /// Colour of lines and of text.
+    pub ink: Ink,
+    /// Width of lines, mm.
+    pub line_mm: f64,
+    /// Dash, gap, dash, gap and so on, mm; empty for a continuous line.
+    pub dash_mm: &'static [f64],
+    /// Filling of closed shapes.
+    pub fill: Fill,
+}
+
+impl Style {
+    const fn line(ink: Ink, line_mm: f64, dash_mm: &'static [f64]) -> Self {
+        Self {
+            ink,
+            line_mm,
+            dash_mm,
+            fill: Fill::None,
+        }
+    }
+
+    const fn filled(mut self, fill: Fill) -> Self {
+        self.fill = fill;
+        self
+    }
+
+    const fn hatched(self, paper: Ink, ink: Ink, hatch: Hatch, spacing_mm: f64) -> Self {
+        self.filled(Fill::Lines {
+            paper,
+            ink,
+            hatch,
+            spacing_mm,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn grey(ink: Ink) -> f64 {
+        // Rec. 709 luma weights; good enough to tell light from dark.
+        0.2126 * f64::from(ink.0) + 0.7152 * f64::from(ink.1) + 0.0722 * f64::from(ink.2)
+    }
+
+    #[test]
+    fn line_roles_differ_without_their_colour() {
+        let lines: Vec<Style> = Role::ALL
+            .iter()
+            .filter(|role| **role != Role::Label)
+            .map(|role| role.style())
+            .filter(|style| style.fill == Fill::None)
+            .collect();
+        for (index, one) in lines.iter().enumerate() {
+            for other in &lines[index + 1..] {
+                assert!(
+                    (one.line_mm - other.line_mm).abs() > 0.02 || one.dash_mm != other.dash_mm,
+                    "{one:?} and {other:?}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn filled_roles_differ_by_hatch_or_by_grey() {
+        let filled: Vec<(Role, Style)> = Role::ALL
+            .iter()
+            .map(|role| (*role, role.style()))
+            .filter(|(_, style)| style.fill != Fill::None)
+            .collect();
+        for (index, (one, style)) in filled.iter().enumerate() {
+            for (other, other_style) in &filled[index + 1..] {
+                let apart = match (style.fill, other_style.fill) {
+                    (Fill::Plain(a), Fill::Plain(b)) => (grey(a) - grey(b)).abs() > 10.0,
+                    (
+                        Fill::Lines {
+                            hatch, spacing_mm, ..
+                        },
+                        Fill::Lines {
+                            hatch: other_hatch,
+                            spacing_mm: other_mm,
+                            ..
+                        },
+                    ) => {
+                        hatch != other_hatch
+                            || spacing_mm > 2.0 * other_mm
+                            || other_mm > 2.0 * spacing_mm
+                    }
+                    _ => true,
+                };
+                assert!(apart, "{one:?} and {other:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_line_stands_out_from_the_paper_and_names_are_unique() {
+        let mut names: Vec<&str> = Role::ALL.iter().map(|role| role.name()).collect();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), Role::ALL.len());
+        for role in Role::ALL {
+            assert!(grey(WHITE) - grey(role.style().ink) > 60.0, "{role:?}");
+        }
+    }
+}
