@@ -5,5 +5,7 @@ pub mod diagnostic;
 pub mod geometry;
 pub mod stock;
 pub mod part;
+pub mod forming;
 pub mod fit;
+pub mod dies;
 pub mod output;

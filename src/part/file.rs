@@ -160,7 +160,7 @@ mirror! {
     /// `[dies]`
     DiesEntry {
         clearance_mm: f64, base_mm: f64, tilt: TiltWord, end_stops: bool, cheeks: Cheeks, pins: bool,
-        marks: bool, handling_holes: bool, corner_relief_mm: f64, chord_error_mm: f64,
+        marks: bool, handling_ledges: bool, corner_relief_mm: f64, chord_error_mm: f64,
     }
 }
 
@@ -598,7 +598,7 @@ fn dies(mut s: Section<'_, '_>, r: &mut Reading) -> DiesEntry {
         cheeks: s.optional(r, "cheeks"),
         pins: s.optional(r, "pins"),
         marks: s.optional(r, "marks"),
-        handling_holes: s.optional(r, "handling_holes"),
+        handling_ledges: s.optional(r, "handling_ledges"),
         corner_relief_mm: s.number(r, "corner_relief_mm", &q::CLEARANCE_MM),
         chord_error_mm: s.number(r, "chord_error_mm", &q::CHORD_ERROR_MM),
     };
