@@ -5,4 +5,5 @@ pub mod diagnostic;
 pub mod geometry;
 pub mod stock;
 pub mod part;
+pub mod blank;
 pub mod fit;
