@@ -5,6 +5,7 @@ pub mod diagnostic;
 pub mod geometry;
 pub mod stock;
 pub mod part;
+pub mod blank;
 pub mod forming;
 pub mod fit;
 pub mod dies;

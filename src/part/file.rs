@@ -21,6 +21,7 @@ const LONGEST_NAME: usize = 60;
 #[serde(rename_all = "kebab-case")]
 pub enum KRuleWord {
     /// DIN 6935.
+    #[serde(rename = "din-6935")]
     Din6935,
     /// The handbook's three rows.
     Handbook,
@@ -30,7 +31,7 @@ pub enum KRuleWord {
 words!(
     KRuleWord,
     "the name of a K-factor rule",
-    ["din6935", "handbook", "two-value"]
+    ["din-6935", "handbook", "two-value"]
 );
 
 /// An edge of the plate in plan.
