@@ -42,6 +42,10 @@ const SOCKET_RESERVE_MM: f64 = 1.0;
 const BEHIND_SOCKET_MM: f64 = 3.0;
 /// Material left around a pin on its land.
 const AROUND_PIN_MM: f64 = 2.0;
+/// Material left beside a socket's mouth, along y.
+const BESIDE_SOCKET_MM: f64 = 1.5;
+/// Pins stand at least this far from the middle of the blocks: turned round, the pair cannot close.
+const OFF_MIDDLE_MM: f64 = 1.0;
 /// Level land on a tower without a pin.
 const BARE_TOWER_MM: f64 = 4.0;
 /// A pin is at most this many radii high, or it would break. Engineering judgement, no source.
@@ -120,8 +124,8 @@ pub fn tooling(
     compensation: &Compensation,
 ) -> Result<Noted<Tooling>, Vec<Diagnostic>> {
     let mut notes = Vec::new();
-    let (_, y_span) = extent_y(part);
-    let pin_radius_mm = pin_radius_mm(part, y_span, &mut notes);
+    let across = Across::of(part);
+    let pin_radius_mm = pin_radius_mm(part, &across, &mut notes);
     let tower_land_mm =
         pin_radius_mm.map_or(BARE_TOWER_MM, |radius| 2.0 * (radius + AROUND_PIN_MM));
     let section = section::section(part, compensation, tower_land_mm)?;
@@ -139,7 +143,8 @@ pub fn tooling(
         }
         wanted_mm.min(most_mm)
     });
-    let shapes = Shapes::new(part, &section, pin_radius_mm.zip(pin_height_mm), &mut notes);
+    let pins = pin_radius_mm.zip(pin_height_mm);
+    let shapes = Shapes::new(part, &section, &across, pins, &mut notes);
     let mut refusals = Vec::new();
     let mut blocks = Vec::new();
     for (role, shape) in [(Role::Lower, shapes.lower), (Role::Upper, shapes.upper)] {
@@ -163,7 +168,7 @@ pub fn tooling(
         blocks,
         pin_height_mm,
     };
-    in_the_vise(&tooling, part, y_span, &mut refusals, &mut notes);
+    in_the_vise(&tooling, part, across.lower.1 - across.lower.0, &mut refusals, &mut notes);
     blunt_noses(&tooling, part, &mut notes);
     if refusals.is_empty() {
         Ok(Noted {
@@ -175,13 +180,52 @@ pub fn tooling(
     }
 }
 
-/// Front edge of the plate and its extent across, tabs included.
-fn extent_y(part: &Part) -> (f64, f64) {
-    let (low, high) = part.outline.bounds();
-    (low.y, high.y - low.y)
+/// Extents along y, tabs of the plate included.
+struct Across {
+    /// Working face of the lower block.
+    lower: (f64, f64),
+    /// Working face of the upper block, which slides between the cheeks.
+    upper: (f64, f64),
+    /// A cheek stands at the front.
+    front_cheek: bool,
+    /// A cheek stands at the back.
+    back_cheek: bool,
 }
 
-fn pin_radius_mm(part: &Part, y_span: f64, notes: &mut Vec<Diagnostic>) -> Option<f64> {
+impl Across {
+    fn of(part: &Part) -> Self {
+        let (low, high) = part.outline.bounds();
+        let (front_cheek, back_cheek) = match part.dies.cheeks {
+            Cheeks::Front => (true, false),
+            Cheeks::Both => (true, true),
+            Cheeks::None => (false, false),
+        };
+        let beside = |cheek: bool| {
+            if cheek {
+                CHEEK_CLEARANCE_MM
+            } else {
+                BESIDE_BLANK_MM
+            }
+        };
+        let slide_mm = SLIDE_MM + part.printer.size_error_mm.max(0.0);
+        let slide = |cheek: bool| if cheek { slide_mm } else { 0.0 };
+        let lower = (low.y - beside(front_cheek), high.y + beside(back_cheek));
+        Self {
+            lower,
+            upper: (lower.0 + slide(front_cheek), lower.1 - slide(back_cheek)),
+            front_cheek,
+            back_cheek,
+        }
+    }
+}
+
+/// Radius of a socket's mouth around a pin.
+fn mouth_mm(pin_radius_mm: f64, part: &Part) -> f64 {
+    pin_radius_mm + PIN_PLAY_MM + part.printer.size_error_mm.abs() / 2.0 + BEVEL_MM
+}
+
+/// Largest pin that leaves material around its socket and stands far enough from the middle.
+fn pin_radius_mm(part: &Part, across: &Across, notes: &mut Vec<Diagnostic>) -> Option<f64> {
     if !part.dies.pins {
         return None;
     }
@@ -192,12 +236,14 @@ fn pin_radius_mm(part: &Part, y_span: f64, notes: &mut Vec<Diagnostic>) -> Optio
         );
         return None;
     }
-    let radius_mm = (y_span / 6.0).min(PIN_RADIUS_MM.1);
+    let half_mm = (across.upper.1 - across.upper.0) / 2.0;
+    let radius_mm =
+        (half_mm - OFF_MIDDLE_MM - BESIDE_SOCKET_MM - mouth_mm(0.0, part)).min(PIN_RADIUS_MM.1);
     if radius_mm < PIN_RADIUS_MM.0 {
         notes.push(
             Diagnostic::note(format!(
-                "no pins: the plate is only {} mm wide",
-                plain(y_span)
+                "no pins: the blocks are only {:.1} mm wide",
+                2.0 * half_mm
             ))
             .help("look at the engraved arrows when you close the pair"),
         );
@@ -218,33 +264,17 @@ impl Shapes {
     fn new(
         part: &Part,
         section: &Section,
+        across: &Across,
         pins: Option<(f64, f64)>,
         notes: &mut Vec<Diagnostic>,
     ) -> Self {
         let options = &part.dies;
-        let (front, span) = extent_y(part);
-        let (cheek_front, cheek_back) = match options.cheeks {
-            Cheeks::Front => (true, false),
-            Cheeks::Both => (true, true),
-            Cheeks::None => (false, false),
-        };
-        let beside = |cheek: bool| {
-            if cheek {
-                CHEEK_CLEARANCE_MM
-            } else {
-                BESIDE_BLANK_MM
-            }
-        };
-        let y0 = front - beside(cheek_front);
-        let y1 = front + span + beside(cheek_back);
-        let slide_mm = SLIDE_MM + part.printer.size_error_mm.max(0.0);
-        let slide = |cheek: bool| if cheek { slide_mm } else { 0.0 };
         let ledge = options.handling_ledges.then(|| Ledge {
             length_mm: LEDGE_MM.0,
             thickness_mm: (options.base_mm / 2.0).min(LEDGE_MM.1),
         });
         let grown_mm = part.printer.size_error_mm / 2.0;
-        let y_pin = y0 + 0.75 * (y1 - y0);
+        let y_pin = |radius_mm: f64| across.upper.1 - mouth_mm(radius_mm, part) - BESIDE_SOCKET_MM;
         let lands = section.towers.zip(pins);
         let socket_depth_mm = pins.map_or(0.0, |(_, height_mm)| {
             height_mm - section.gap_mm + SOCKET_RESERVE_MM
@@ -264,19 +294,19 @@ impl Shapes {
         let plain_lower = BlockShape::plain(
             section.lower.clone(),
             lower_back_mm,
-            (y0, y1),
+            across.lower,
             options.chord_error_mm,
         );
         let lower = BlockShape {
-            front_cheek_mm: cheek(cheek_front),
-            back_cheek_mm: cheek(cheek_back),
+            front_cheek_mm: cheek(across.front_cheek),
+            back_cheek_mm: cheek(across.back_cheek),
             cheek_top_mm: section.cheek_top_mm,
             ledge,
             pins: lands.map_or_else(Vec::new, |(lands, (radius_mm, height_mm))| {
                 middles(&lands)
                     .map(|x_mm| Pin {
                         x_mm,
-                        y_mm: y_pin,
+                        y_mm: y_pin(radius_mm),
                         radius_mm: radius_mm - grown_mm,
                         height_mm,
                         bevel_mm: BEVEL_MM,
@@ -294,7 +324,7 @@ impl Shapes {
         let plain_upper = BlockShape::plain(
             half_round(&section.upper),
             -upper_back_mm,
-            (y0 + slide(cheek_front), y1 - slide(cheek_back)),
+            across.upper,
             options.chord_error_mm,
         );
         let upper = BlockShape {
@@ -303,7 +333,7 @@ impl Shapes {
                 middles(&lands)
                     .map(|x_mm| Socket {
                         x_mm: -x_mm,
-                        y_mm: y_pin,
+                        y_mm: y_pin(radius_mm),
                         radius_mm: radius_mm + PIN_PLAY_MM + grown_mm,
                         depth_mm: socket_depth_mm,
                         bevel_mm: BEVEL_MM,
