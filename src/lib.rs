@@ -9,4 +9,5 @@ pub mod blank;
 pub mod forming;
 pub mod fit;
 pub mod dies;
+pub mod job;
 pub mod output;

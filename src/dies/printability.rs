@@ -9,8 +9,9 @@ use serde::Serialize;
 pub const LEAST_LINES: f64 = 2.0;
 /// Depth below a crest at which its width counts as the rib's.
 const RIB_DEPTH_MM: f64 = 1.0;
-/// A pose with less overhang than this needs no support. Engineering judgement, no source.
-const NO_OVERHANG_MM2: f64 = 1.0;
+/// Overhang of pins, sockets and letters, as a share of the area on the bed, that the side pose is worth:
+/// it keeps the working face smooth. Engineering judgement, no source.
+const SMALL_FEATURES: f64 = 0.1;
 
 /// How a block lies on the bed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -89,6 +90,16 @@ pub struct PrintCheck {
     pub narrowest_rib_mm: f64,
 }
 
+impl PrintCheck {
+    /// Overhang in the pose the file is written in.
+    pub fn overhang_mm2(&self) -> f64 {
+        self.poses
+            .iter()
+            .find(|check| check.pose == self.pose)
+            .map_or(0.0, |check| check.overhang_mm2)
+    }
+}
+
 /// Looks at a block's mesh (drawn frame) and working face.
 pub fn check(mesh: &Mesh, face: &Chain, printer: &Printer) -> PrintCheck {
     let poses: Vec<PoseCheck> = Pose::ALL
@@ -105,13 +116,17 @@ pub fn check(mesh: &Mesh, face: &Chain, printer: &Printer) -> PrintCheck {
             }
         })
         .collect();
-    // The side pose keeps the working face out of the layer steps, so it wins unless it needs support
-    // that another pose does not.
+    // The side pose keeps the working face out of the layer steps, so it wins unless more than small
+    // features hang over.
+    let little = |check: &PoseCheck| {
+        let [x, y, _] = check.size_mm;
+        check.overhang_mm2 < SMALL_FEATURES * x * y
+    };
     let usable = |check: &&PoseCheck| check.fits_bed != Some(false);
     let pose = poses
         .iter()
         .filter(usable)
-        .find(|check| check.pose == Pose::OnSide && check.overhang_mm2 < NO_OVERHANG_MM2)
+        .find(|check| check.pose == Pose::OnSide && little(check))
         .or_else(|| {
             poses
                 .iter()

@@ -8,6 +8,7 @@ pub mod dxf;
 mod dxf_frame;
 pub mod stl;
 pub mod style;
+pub mod summary;
 pub mod svg;
 
 pub use dimension::{Dimension, Leader, LeaderEnd};

@@ -1,0 +1,87 @@
+//! The main job: one part through every analysis, in order, with all findings kept.
+//!
+//! Nothing here computes; it only runs what stands above it and answers "can this plate be made?".
+
+use crate::blank::{Blank, blank};
+use crate::diagnostic::{Diagnostic, Noted};
+use crate::dies::{Tooling, tooling};
+use crate::fit::{Fit, fit};
+use crate::forming::{Compensation, compensate};
+use crate::part::{Part, parse};
+
+/// Everything known about one part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// The part.
+    pub part: Part,
+    /// Gaps.
+    pub fit: Fit,
+    /// Flat blank.
+    pub blank: Blank,
+    /// Shape that the closed die must give the sheet.
+    pub compensation: Compensation,
+    /// Die pair, or every reason why there is none.
+    pub tooling: Result<Tooling, Vec<Diagnostic>>,
+    /// Warnings and notes of all of them, in the order of the analyses.
+    pub notes: Vec<Diagnostic>,
+}
+
+impl Job {
+    /// Reads a part file and runs everything.
+    ///
+    /// # Errors
+    /// All findings when the part itself is refused. Gaps or dies that are not good are no error here:
+    /// they are the answer.
+    pub fn read(source: &str) -> Result<Self, Vec<Diagnostic>> {
+        parse(source).map(Self::run)
+    }
+
+    /// Runs everything on a part.
+    pub fn run(part: Noted<Part>) -> Self {
+        let Noted {
+            value: part,
+            mut notes,
+        } = part;
+        let fit = fit(&part);
+        let blank = blank(&part);
+        notes.extend(blank.notes);
+        let compensation = compensate(&part);
+        notes.extend(compensation.notes);
+        let tooling = tooling(&part, &compensation.value).map(|tooling| {
+            notes.extend(tooling.notes);
+            tooling.value
+        });
+        Self {
+            part,
+            fit,
+            blank: blank.value,
+            compensation: compensation.value,
+            tooling,
+            notes,
+        }
+    }
+
+    /// Why the plate cannot be made as written, one sentence each; empty when it can.
+    pub fn obstacles(&self) -> Vec<String> {
+        let components = self
+            .fit
+            .bad_components()
+            .map(|c| format!("{}: {}", c.name, c.verdict_text));
+        let obstacles = self.fit.obstacles.iter().filter(|o| !o.clears).map(|o| {
+            format!(
+                "{}: metal comes to {:.2} mm, {:.2} mm wanted",
+                o.name, o.clearance_mm, o.wanted_mm
+            )
+        });
+        let dies = self.tooling.as_ref().err().into_iter().flatten();
+        components
+            .chain(obstacles)
+            .chain(dies.map(|reason| reason.message.clone()))
+            .collect()
+    }
+
+    /// Whether the plate can be made as written.
+    pub fn is_good(&self) -> bool {
+        self.fit.is_good() && self.tooling.is_ok()
+    }
+}

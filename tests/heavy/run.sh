@@ -1,0 +1,18 @@
+#!/usr/bin/env bash
+# Heavy check: reads coldstep's files with independent programs (ezdxf for DXF, trimesh for STL).
+# Installs both into tests/heavy/.venv; needs python3 and a package index.
+set -euo pipefail
+cd "$(dirname "$0")/../.."
+venv=tests/heavy/.venv
+[ -x "$venv/bin/python" ] || python3 -m venv "$venv"
+"$venv/bin/pip" install --quiet --disable-pip-version-check -r tests/heavy/requirements.txt
+cargo build --release --locked --quiet
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+for part in examples/*.toml tests/heavy/parts/*.toml; do
+  name=$(basename "$part" .toml)
+  target/release/coldstep make "$part" --out "$work/$name" >/dev/null
+  target/release/coldstep blank "$part" --json >"$work/$name.blank.json"
+  target/release/coldstep dies "$part" --json >"$work/$name.dies.json"
+done
+"$venv/bin/python" tests/heavy/read_files.py "$work"
