@@ -1,4 +1,33 @@
-//! coldstep: make a stepped cold plate for a heat-pipe cooler.
+//! coldstep makes the stepped cold plate of a heat-pipe cooler: from calliper measurements to gaps, a flat
+//! blank and a printable pair of press dies.
+//!
+//! One straight line runs through the library, and the modules stand in its order:
+//!
+//! 1. A person writes a part file. [`part`] reads it into a [`part::Part`] or into findings, each with its
+//!    place and a way out, all at once. Numbers the file leaves out come from [`stock`], with their sources.
+//! 2. The analyses look at the part and not at each other: [`blank`] unrolls the formed plate, [`forming`]
+//!    finds the shape the die must force on the sheet, [`fit`] measures every gap.
+//! 3. [`dies`] turns the compensated strip into two blocks: a section first, then bodies whose faces meet
+//!    edge to edge, then meshes and exact solids of the same bodies.
+//! 4. [`job`] runs them all; [`output`] turns results into bytes. Only [`cli`] touches files and terminals.
+//!
+//! Lengths are millimetres, forces newtons, stresses MPa; degrees where people read, radians inside
+//! formulas. Board top is z = 0, x runs along the strip, y across it.
+//!
+//! # The main job
+//! ```
+//! use coldstep::job::Job;
+//!
+//! let job = Job::read(coldstep::part::starter::STARTER).map_err(|findings| format!("{findings:?}"))?;
+//! assert!(job.is_good());
+//! // How long is the blank, and how far is the first part from the plate?
+//! assert!(job.blank.developed_length_mm > 40.0);
+//! assert!(job.fit.components[0].gap_min_mm.is_some_and(|gap_mm| gap_mm > 0.7));
+//! // Two blocks to print.
+//! let tooling = job.tooling.map_err(|refusals| format!("{refusals:?}"))?;
+//! assert_eq!(tooling.blocks.len(), 2);
+//! # Ok::<(), String>(())
+//! ```
 
 pub mod quantity;
 pub mod diagnostic;
