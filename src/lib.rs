@@ -7,3 +7,4 @@ pub mod stock;
 pub mod part;
 pub mod fit;
 pub mod output;
+pub mod cli;
