@@ -40,3 +40,4 @@ pub mod fit;
 pub mod dies;
 pub mod job;
 pub mod output;
+pub mod cli;

@@ -2,7 +2,7 @@
 
 use super::DefaultUsed;
 use super::file::{ComponentEntry, ExtensionEntry, Kind, ObstacleEntry, PadEntry};
-use super::reader::{At, Reading};
+use super::reader::{At, FILE, Reading};
 use super::strip::{self, Flat};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::Footprint;
@@ -108,7 +108,7 @@ fn footprint(
             return None;
         }
         (None, None) => {
-            if !reading.forgive_missing {
+            if reading.lacks(span, &["size_mm", "diameter_mm"]) {
                 reading.findings.push(
                     Diagnostic::error(format!("this {what} has no size"))
                         .at(span)
@@ -195,7 +195,7 @@ pub fn pads(
 /// Checks all components.
 pub fn components(
     entries: &[ComponentEntry],
-    pads: &[Pad],
+    (pad_entries, pads): (&[PadEntry], &[Pad]),
     reading: &mut Reading,
     defaults: &mut Vec<DefaultUsed>,
 ) -> Vec<Component> {
@@ -207,7 +207,7 @@ pub fn components(
     let mut components = Vec::new();
     let mut bare_by_default = Vec::new();
     for entry in entries {
-        let treatment = treatment(entry, pads, reading, &mut bare_by_default);
+        let treatment = treatment(entry, (pad_entries, pads), reading, &mut bare_by_default);
         let shape = footprint(
             "component",
             &entry.span,
@@ -254,7 +254,7 @@ fn listed(names: &[String]) -> String {
 
 fn treatment(
     entry: &ComponentEntry,
-    pads: &[Pad],
+    (pad_entries, pads): (&[PadEntry], &[Pad]),
     reading: &mut Reading,
     bare_by_default: &mut Vec<String>,
 ) -> Option<Treatment> {
@@ -277,6 +277,14 @@ fn treatment(
                 .find(|pad| pad.name == wanted.value);
             if let Some(pad) = found {
                 return Some(Treatment::Pad(pad.clone()));
+            }
+            // A pad that is there but was refused is not missing as well.
+            let refused = pad_entries.iter().any(|entry| {
+                let name = entry.name.as_ref();
+                name.is_none_or(|name| name.value == wanted.value)
+            });
+            if refused || !reading.lacks(&FILE, &["pad"]) {
+                return None;
             }
             let names: Vec<&str> = pads
                 .iter()

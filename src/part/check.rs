@@ -67,7 +67,12 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
         reading,
     );
     let pads = board::pads(&file.pads, reading, &mut defaults);
-    let components = board::components(&file.components, &pads, reading, &mut defaults);
+    let components = board::components(
+        &file.components,
+        (&file.pads, &pads),
+        reading,
+        &mut defaults,
+    );
     let obstacles = board::obstacles(&file.obstacles, reading, &mut defaults);
     let printer = equipment::printer(file.printer.as_ref(), &mut defaults);
     let vise = equipment::vise(file.vise.as_ref(), reading);
@@ -83,7 +88,7 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
     let outline = plan::outline(file, frame, reading);
     let holes = plan::holes(&file.holes, outline.as_ref(), thickness_mm, reading);
     let extensions = board::extensions(&file.extensions, &flats, width_mm, reading, &mut defaults);
-    let outline = outline?;
+    let (outline, steps) = (outline?, steps?);
 
     // Tabs at the ends lengthen the end flats; an outline that stops short shortens the plate.
     let (low, high) = outline.bounds();

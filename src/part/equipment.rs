@@ -139,7 +139,7 @@ pub fn printer(entry: Option<&PrinterEntry>, defaults: &mut Vec<DefaultUsed>) ->
 pub fn vise(entry: Option<&ViseEntry>, reading: &mut Reading) -> Option<Vise> {
     let entry = entry?;
     let (Some(jaw_width), Some(opening)) = (&entry.jaw_width_mm, &entry.opening_mm) else {
-        if !reading.forgive_missing {
+        if reading.lacks(&entry.span, &["jaw_width_mm", "opening_mm"]) {
             reading.findings.push(
                 Diagnostic::error("[vise] needs `jaw_width_mm` and `opening_mm`")
                     .at(&entry.span)

@@ -3,7 +3,7 @@
 //! Reading finds wrong shapes, wrong words, numbers out of range and unknown keys. What only makes sense
 //! together (a flat that overlaps the next, a hole outside the plate) is found by [`super::check`].
 
-use super::reader::{At, Radii, Reading, Section, within, words};
+use super::reader::{At, Radii, Reading, Section, printable, within, words};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::quantity::{self as q, Toleranced};
 use crate::stock::{Material, Plastic, Temper};
@@ -204,16 +204,18 @@ pub fn read(source: &str) -> (PartFile, Reading) {
     let (table, errors) = DeTable::parse_recoverable(source);
     for error in &errors {
         reading.forgive_missing = true;
+        reading.broken.extend(error.span());
         reading.findings.push(syntax_finding(source, error));
     }
     let file = read_tables(table.get_ref(), &mut reading);
     (file, reading)
 }
 
+/// A syntax error in the words of the part file, where the line shows what was meant.
 fn syntax_finding(source: &str, error: &toml::de::Error) -> Diagnostic {
+    const SHAPE: &str =
+        "one `key = value` a line, texts in \"quotes\", tables as [name] or [[name]]";
     let span = error.span().unwrap_or(0..0);
-    let message = error.message().lines().next().unwrap_or("unreadable");
-    let mut finding = Diagnostic::error(format!("not TOML: {message}")).at(&span);
     let line_start = source
         .get(..span.start)
         .and_then(|before| before.rfind('\n'))
@@ -222,23 +224,51 @@ fn syntax_finding(source: &str, error: &toml::de::Error) -> Diagnostic {
         .get(line_start..)
         .and_then(|rest| rest.lines().next())
         .unwrap_or("");
-    if let Some((key, value)) = line.split_once('=') {
-        let value = value.split('#').next().unwrap_or("").trim();
+    let said = error.message().lines().next().unwrap_or("unreadable");
+    let said = said.strip_suffix(", expected nothing").unwrap_or(said);
+    let key_and_value = line.split_once('=').map(|(key, value)| {
+        let value = value.split('#').next().unwrap_or("");
+        (printable(key.trim()), printable(value.trim()))
+    });
+    if let Some((key, value)) = &key_and_value {
         let decimal_comma = value.split_once(',').is_some_and(|(whole, rest)| {
             let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
             digits(whole.trim_start_matches('-')) && digits(rest)
         });
         if decimal_comma {
-            finding = finding.help(format!(
-                "write a decimal point, not a comma: {} = {}",
-                key.trim(),
-                value.replace(',', ".")
-            ));
-        } else if value.is_empty() {
-            finding = finding.help("give the key a value, or delete the line");
+            return Diagnostic::error(format!("`{key}` has a decimal comma"))
+                .at(&span)
+                .help(format!(
+                    "write a decimal point: {key} = {}",
+                    value.replace(',', ".")
+                ));
+        }
+        if said.starts_with("duplicate key") {
+            return Diagnostic::error(format!("`{key}` is given twice"))
+                .at(&span)
+                .help("keep one of the two lines, or begin the next table between them");
+        }
+        if value.is_empty() {
+            return Diagnostic::error(format!("`{key}` has no value"))
+                .at(&span)
+                .help("give it a value, or delete the line");
+        }
+        if said.starts_with("string values must be quoted") {
+            return Diagnostic::error(format!("`{key}` has a text without quotes"))
+                .at(&span)
+                .help(format!("put a text in quotes: {key} = \"{value}\""))
+                .help("or write a number with digits and a decimal point only, no unit");
         }
     }
-    finding.help("one `key = value` a line, texts in \"quotes\", tables as [name] or [[name]]")
+    let finding = Diagnostic::error(format!("not TOML: {said}")).at(&span);
+    if said.starts_with("invalid basic string") {
+        return finding
+            .help(
+                "close the text with a quotation mark on its own line, without control characters",
+            )
+            .help("inside quotes a backslash is written twice");
+    }
+    finding.help(SHAPE)
 }
 
 fn read_tables(table: &DeTable<'_>, r: &mut Reading) -> PartFile {
@@ -260,29 +290,30 @@ fn read_tables(table: &DeTable<'_>, r: &mut Reading) -> PartFile {
         vise: root.table(r, "vise").map(|s| vise(s, r)),
         dies: root.table(r, "dies").map(|s| dies(s, r)),
     };
-    if file.sheet.is_none() {
-        root.missing(
-            r,
+    for (there, key, title, keys) in [
+        (
+            file.sheet.is_some(),
+            "sheet",
             "[sheet]",
-            "[sheet] with material, temper and thickness_mm below it",
-        );
-    }
-    if file.plate.is_none() {
-        root.missing(r, "[plate]", "[plate] with width_mm below it");
-    }
-    if file.flats.is_empty() && r.findings.is_empty() {
-        root.missing(
-            r,
+            "material, temper and thickness_mm",
+        ),
+        (file.plate.is_some(), "plate", "[plate]", "width_mm"),
+        (
+            !file.flats.is_empty(),
+            "flat",
             "[[flat]]",
-            "[[flat]] with name, from_mm, to_mm and underside_mm below it",
-        );
-    }
-    if file.components.is_empty() && r.findings.is_empty() {
-        root.missing(
-            r,
+            "name, from_mm, to_mm and underside_mm",
+        ),
+        (
+            !file.components.is_empty(),
+            "component",
             "[[component]]",
-            "[[component]] with name, x_mm, y_mm, size_mm and height_mm below it",
-        );
+            "name, x_mm, y_mm, size_mm and height_mm",
+        ),
+    ] {
+        if !there {
+            root.missing_table(r, key, title, keys);
+        }
     }
     root.finish(r);
     file

@@ -441,7 +441,7 @@ fn hole(number: usize, entry: &HoleEntry, reading: &mut Reading) -> Option<Hole>
             return None;
         }
         (None, None) => {
-            if !reading.forgive_missing {
+            if reading.lacks(shape_span, &["diameter_mm", "size_mm"]) {
                 reading.findings.push(
                     Diagnostic::error("this hole has no size")
                         .at(shape_span)

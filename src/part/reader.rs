@@ -4,6 +4,7 @@ use crate::diagnostic::{Diagnostic, Findings, Span};
 use crate::quantity::{Allowed, Toleranced, plain};
 use serde::de::{self, IntoDeserializer, MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
+use std::collections::BTreeSet;
 use std::fmt;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -125,6 +126,9 @@ macro_rules! words {
 }
 pub(crate) use words;
 
+/// The place of the file itself where a table's place is asked for: no table can stand there.
+pub const FILE: Span = usize::MAX..usize::MAX;
+
 /// One table of the part file while it is being read.
 pub struct Section<'a, 'i> {
     table: &'a DeTable<'i>,
@@ -132,6 +136,7 @@ pub struct Section<'a, 'i> {
     title: String,
     span: Span,
     taken: Vec<&'static str>,
+    is_root: bool,
 }
 
 /// Shared while reading: findings, and whether missing keys are worth a word.
@@ -141,6 +146,26 @@ pub struct Reading {
     pub findings: Findings,
     /// After a syntax error parts of the file are lost, and "missing" would mislead.
     pub forgive_missing: bool,
+    /// Where the file is no TOML: what stands there is no value, and was already reported.
+    pub broken: Vec<Span>,
+    /// Keys that are there but were refused, by the start of their table.
+    refused: BTreeSet<(usize, &'static str)>,
+}
+
+impl Reading {
+    /// Whether a table truly says nothing under any of these keys: not even something that was refused.
+    pub fn lacks(&self, table: &Span, keys: &[&'static str]) -> bool {
+        !self.forgive_missing
+            && !keys
+                .iter()
+                .any(|key| self.refused.contains(&(table.start, key)))
+    }
+
+    fn is_broken(&self, span: &Span) -> bool {
+        self.broken
+            .iter()
+            .any(|broken| broken.start <= span.end && span.start <= broken.end)
+    }
 }
 
 impl<'a, 'i> Section<'a, 'i> {
@@ -149,8 +174,9 @@ impl<'a, 'i> Section<'a, 'i> {
         Self {
             table,
             title: "the part file".into(),
-            span: 0..0,
+            span: FILE,
             taken: Vec::new(),
+            is_root: true,
         }
     }
 
@@ -167,6 +193,25 @@ impl<'a, 'i> Section<'a, 'i> {
             .map(|(_, value)| value)
     }
 
+    fn refuse(&self, reading: &mut Reading, key: &'static str) {
+        reading.refused.insert((self.span.start, key));
+    }
+
+    /// Passes on a value that is good, and remembers that the key of one that is not was there.
+    fn sifted<T>(
+        &self,
+        reading: &mut Reading,
+        key: &'static str,
+        at: At<T>,
+        good: bool,
+    ) -> Option<At<T>> {
+        if good {
+            return Some(at);
+        }
+        self.refuse(reading, key);
+        None
+    }
+
     /// Reads one value if the key is there.
     pub fn optional<T: Leaf>(&mut self, reading: &mut Reading, key: &'static str) -> Option<At<T>> {
         let raw = self.raw(key)?;
@@ -174,9 +219,15 @@ impl<'a, 'i> Section<'a, 'i> {
         match T::deserialize(raw.clone().into_deserializer()) {
             Ok(value) => Some(At { value, span }),
             Err(error) => {
-                reading
-                    .findings
-                    .push(wrong_shape::<T>(key, raw, error.span(), error.message()));
+                self.refuse(reading, key);
+                if !reading.is_broken(&span) {
+                    reading.findings.push(wrong_shape::<T>(
+                        key,
+                        raw,
+                        error.span(),
+                        error.message(),
+                    ));
+                }
                 None
             }
         }
@@ -201,6 +252,16 @@ impl<'a, 'i> Section<'a, 'i> {
         None
     }
 
+    /// Says that a whole table is missing from the file.
+    pub fn missing_table(&self, reading: &mut Reading, key: &'static str, title: &str, keys: &str) {
+        if reading.lacks(&self.span, &[key]) {
+            reading.findings.push(
+                Diagnostic::error(format!("the part file has no {title}"))
+                    .help(format!("add a line {title}, and below it {keys}")),
+            );
+        }
+    }
+
     /// Says that a key is missing.
     pub fn missing(&self, reading: &mut Reading, key: &str, example: &str) {
         if !reading.forgive_missing {
@@ -220,7 +281,8 @@ impl<'a, 'i> Section<'a, 'i> {
         allowed: &Allowed,
     ) -> Option<At<f64>> {
         let at = self.optional::<f64>(reading, key)?;
-        within(reading, at.value, &at.span, allowed).then_some(at)
+        let good = within(reading, at.value, &at.span, allowed);
+        self.sifted(reading, key, at, good)
     }
 
     /// A plain number that must be there.
@@ -232,7 +294,8 @@ impl<'a, 'i> Section<'a, 'i> {
         example: &str,
     ) -> Option<At<f64>> {
         let at = self.required::<f64>(reading, key, example)?;
-        within(reading, at.value, &at.span, allowed).then_some(at)
+        let good = within(reading, at.value, &at.span, allowed);
+        self.sifted(reading, key, at, good)
     }
 
     /// A number that may carry a tolerance.
@@ -257,10 +320,11 @@ impl<'a, 'i> Section<'a, 'i> {
                     &crate::quantity::PLUS_MINUS_MM,
                 )
             });
-        good.then_some(At {
+        let at = At {
             value,
             span: at.span,
-        })
+        };
+        self.sifted(reading, key, at, good)
     }
 
     /// Two numbers, each within the range.
@@ -271,7 +335,8 @@ impl<'a, 'i> Section<'a, 'i> {
         allowed: &Allowed,
     ) -> Option<At<[f64; 2]>> {
         let at = self.optional::<[f64; 2]>(reading, key)?;
-        all_within(reading, &at.value, &at.span, allowed).then_some(at)
+        let good = all_within(reading, &at.value, &at.span, allowed);
+        self.sifted(reading, key, at, good)
     }
 
     /// One sub-table, `[key]`.
@@ -284,16 +349,18 @@ impl<'a, 'i> Section<'a, 'i> {
                 title,
                 span: raw.span(),
                 taken: Vec::new(),
+                is_root: false,
             });
         }
+        self.refuse(reading, key);
         reading.findings.push(
             Diagnostic::error(format!(
-                "`{key}` should be a table, found {}",
+                "`{key}` should be one table, found {}",
                 kind(raw.get_ref())
             ))
             .at(&raw.span())
             .help(format!(
-                "write {title} on a line of its own, its keys below"
+                "write {title}, in single brackets, on a line of its own, and its keys below"
             )),
         );
         None
@@ -310,6 +377,7 @@ impl<'a, 'i> Section<'a, 'i> {
             return Vec::new();
         };
         let Some(array) = raw.get_ref().as_array() else {
+            self.refuse(reading, key);
             reading.findings.push(
                 Diagnostic::error(format!(
                     "`{key}` should be a list of tables, found {}",
@@ -323,6 +391,7 @@ impl<'a, 'i> Section<'a, 'i> {
             return Vec::new();
         };
         if array.len() > most {
+            self.refuse(reading, key);
             let span = array.iter().nth(most).map_or(raw.span(), Spanned::span);
             reading.findings.push(
                 Diagnostic::error(format!(
@@ -343,8 +412,10 @@ impl<'a, 'i> Section<'a, 'i> {
                     title: format!("this [[{key}]]"),
                     span: value.span(),
                     taken: Vec::new(),
+                    is_root: false,
                 });
             } else {
+                self.refuse(reading, key);
                 reading.findings.push(
                     Diagnostic::error(format!(
                         "`{key}` should list tables, found {}",
@@ -360,6 +431,10 @@ impl<'a, 'i> Section<'a, 'i> {
 
     /// Refuses every key that nobody asked for, with the nearest known one.
     pub fn finish(self, reading: &mut Reading) {
+        // Below a broken [header] the keys of its table look like keys of the file.
+        if self.is_root && reading.forgive_missing {
+            return;
+        }
         for (name, _) in self.table {
             let written = name.get_ref().as_ref();
             if self.taken.contains(&written) {
@@ -445,10 +520,30 @@ fn wrong_shape<T: Leaf>(
         DeValue::String(_) if T::SHOULD_BE.starts_with("a number") => finding.help(format!(
             "write the bare number, the unit stands in the name: {key} = 1.0"
         )),
-        DeValue::Table(_) | DeValue::Array(_) => finding.help(format!("inside: {detail}")),
+        DeValue::Array(list) if detail.starts_with("invalid length") => {
+            finding.help(format!("this list has {} of them", list.len()))
+        }
+        DeValue::Table(_) | DeValue::Array(_) => {
+            finding.help(format!("inside it: {}", in_plain_words(detail)))
+        }
         _ if T::WORDS.is_empty() => finding.help(format!("{key} takes {}", T::SHOULD_BE)),
         _ => finding.help(format!("known words: {}", T::WORDS.join(", "))),
     }
+}
+
+/// What serde says of an inner value, without its type names.
+fn in_plain_words(detail: &str) -> String {
+    [
+        ("invalid type: string", "found the text"),
+        ("invalid type: sequence", "found a list"),
+        ("invalid type: map", "found a table"),
+        ("invalid type: ", "found "),
+        ("unknown field", "there is no"),
+        ("missing field", "there is no"),
+        ("expected f64", "expected a number"),
+    ]
+    .iter()
+    .fold(detail.to_owned(), |text, (from, to)| text.replace(from, to))
 }
 
 fn kind(value: &DeValue<'_>) -> &'static str {

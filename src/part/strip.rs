@@ -45,13 +45,15 @@ pub struct Step {
 }
 
 /// Checks all flats; `None` when one of them cannot be used (the findings say why).
+///
+/// The flats come without steps when only a step cannot be bent: where the plate lies is known then.
 pub fn check(
     flats: &[FlatEntry],
     sheet: Option<&SheetEntry>,
     thickness_mm: Option<f64>,
     metal: Option<&Metal>,
     reading: &mut Reading,
-) -> Option<(Vec<Flat>, Vec<Step>)> {
+) -> Option<(Vec<Flat>, Option<Vec<Step>>)> {
     names_differ(flats, reading);
     let before = reading.findings.len();
     check_places(flats, reading);
@@ -117,7 +119,7 @@ pub fn check(
             span: entry.span.clone(),
         });
     }
-    good.then_some((built, steps))
+    Some((built, good.then_some(steps)))
 }
 
 fn names_differ(flats: &[FlatEntry], reading: &mut Reading) {
@@ -137,7 +139,7 @@ fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
             .as_ref()
             .and_then(|step| step.wall_angle_deg.as_ref());
         if last.is_none() {
-            if flat.from_mm.is_none() && !reading.forgive_missing {
+            if flat.from_mm.is_none() && reading.lacks(&flat.span, &["from_mm"]) {
                 reading.findings.push(
                     Diagnostic::error("the first flat has no `from_mm`")
                         .at(&flat.span)
@@ -151,7 +153,14 @@ fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
                         .help("move the step to the flat it leads to"),
                 );
             }
-        } else if flat.from_mm.is_none() && angle.is_none() && !reading.forgive_missing {
+        } else if flat.from_mm.is_none()
+            && angle.is_none()
+            && reading.lacks(&flat.span, &["from_mm"])
+            && flat
+                .step
+                .as_ref()
+                .is_none_or(|step| reading.lacks(&step.span, &["wall_angle_deg"]))
+        {
             reading.findings.push(
                 Diagnostic::error("nothing says where this flat begins")
                     .at(&flat.span)

@@ -1,0 +1,89 @@
+//! What may stand on the command line.
+
+use super::{Run, check, files, new};
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Makes stepped cold plates for heat-pipe coolers: from calliper measurements to gaps, a flat blank and
+/// press dies to print.
+#[derive(Debug, Parser)]
+#[command(
+    version,
+    arg_required_else_help = true,
+    infer_subcommands = false,
+    after_help = "Begin with `coldstep new plate.toml`, write your measurements into it, then run \
+                  `coldstep check plate.toml`.\n\n\
+                  Exit codes: 0 done; 1 the part is refused or a check fails; 2 usage or file trouble."
+)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub verb: Verb,
+    /// Print one JSON document instead of text.
+    #[arg(long, global = true)]
+    pub json: bool,
+}
+
+/// What coldstep can do.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Write a part file to start from.
+    New(new::New),
+    /// See how far every board part is from the plate, and whether its pad fits.
+    Check(check::Check),
+}
+
+impl Verb {
+    /// Its name, as in the JSON document, and the work behind it.
+    pub fn parts(&self) -> (&'static str, &dyn Run) {
+        match self {
+            Self::New(verb) => ("new", verb),
+            Self::Check(verb) => ("check", verb),
+        }
+    }
+}
+
+/// Flags of a verb that writes files.
+#[derive(Debug, Args)]
+pub struct Output {
+    /// Folder for the files; made if it is missing.
+    #[arg(long, value_name = "DIR", default_value = "out")]
+    pub out: PathBuf,
+    /// Replace files in it even if coldstep did not write them.
+    #[arg(long)]
+    pub force: bool,
+}
+
+impl Output {
+    /// Which files may be replaced.
+    pub fn replace(&self) -> files::Replace {
+        if self.force {
+            files::Replace::Any
+        } else {
+            files::Replace::Ours
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_flags_do_not_contradict_each_other() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn every_verb_has_an_example_in_its_help() {
+        for verb in Cli::command().get_subcommands() {
+            let help = verb.get_after_help().map(ToString::to_string);
+            assert!(
+                help.is_some_and(|help| help.contains("  $ coldstep ")),
+                "{}",
+                verb.get_name()
+            );
+        }
+    }
+}
