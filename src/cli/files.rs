@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 /// Where in a file the mark is looked for, bytes from its start.
 const MARK_WITHIN: usize = 512;
 /// The mark: every format that coldstep writes can carry it in a comment, a header or a field.
-const MARK: &[u8] = b"coldstep";
+const MARK: &[u8] = b"written by coldstep";
 
 /// A file to be written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,6 +44,21 @@ pub fn is_ours(start: &[u8]) -> bool {
 /// # Errors
 /// Nothing has changed then: no file is written, none replaced, no folder made.
 pub fn write(folder: &Path, files: &[NewFile], replace: Replace) -> Result<Vec<String>, Trouble> {
+    write_and_clear(folder, files, &[], replace)
+}
+
+/// Like [`write`], and removes files named in `stale` that an earlier run wrote and this one does not.
+///
+/// A file in `stale` that coldstep did not write stays.
+///
+/// # Errors
+/// As [`write`]: nothing has changed then.
+pub fn write_and_clear(
+    folder: &Path,
+    files: &[NewFile],
+    stale: &[&str],
+    replace: Replace,
+) -> Result<Vec<String>, Trouble> {
     let here = shown(folder);
     for file in files {
         if Path::new(&file.name).file_name() != Some(file.name.as_ref()) {
@@ -55,7 +70,7 @@ pub fn write(folder: &Path, files: &[NewFile], replace: Replace) -> Result<Vec<S
     }
     conflicts(folder, files, replace)?;
     let made = make_folder(folder).map_err(|error| cannot("make the folder", &here, &error))?;
-    let result = stage(folder, files).map_err(|(name, error)| match name {
+    let result = stage(folder, files, stale).map_err(|(name, error)| match name {
         Some(name) => cannot("write", &shown(&plainly(folder).join(name)), &error),
         None if here == "." => cannot("write into", "this folder", &error),
         None => cannot("write into", &here, &error),
@@ -182,7 +197,7 @@ fn make_folder(folder: &Path) -> io::Result<Vec<PathBuf>> {
 /// Name of the file that could not be written, and why; no name when it is the folder.
 type Failed = (Option<String>, io::Error);
 
-fn stage(folder: &Path, files: &[NewFile]) -> Result<(), Failed> {
+fn stage(folder: &Path, files: &[NewFile], stale: &[&str]) -> Result<(), Failed> {
     let unnamed = |error| (None, error);
     let staging = tempfile::Builder::new()
         .prefix(".coldstep-")
@@ -200,7 +215,15 @@ fn stage(folder: &Path, files: &[NewFile]) -> Result<(), Failed> {
             .map_err(|error| (Some(file.name.clone()), error))?;
     }
     let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
-    exchange(&names, &fresh, folder, &old)
+    exchange(&names, &fresh, folder, &old)?;
+    for name in stale {
+        let path = folder.join(name);
+        if !names.contains(name) && path.is_file() && wrote(&path) {
+            // The answer stands without it; a file that cannot be removed is left, not the run.
+            let _ = fs::remove_file(path);
+        }
+    }
+    Ok(())
 }
 
 /// Moves files from `fresh` to `folder`, what they replace to `old`; on failure moves everything back.

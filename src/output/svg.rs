@@ -295,7 +295,7 @@ fn number(value: f64) -> String {
 
 /// Text fit for XML: the five signs written out, line breaks and tabs as spaces, and left out what XML
 /// forbids or what would disturb the letters beside it (control characters, direction overrides).
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for letter in text.chars() {
         match letter {

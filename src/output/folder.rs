@@ -1,0 +1,190 @@
+//! Everything `make` writes for one part, in memory.
+
+use super::blank_sheet::{blank_sheet, flat_drawing};
+use super::die_pictures::{closed_pair, four_states};
+use super::dxf::{DxfError, dxf};
+use super::index::index;
+use super::plan_picture::plan;
+use super::section_picture::plate_over_parts;
+use super::stl::{StlError, stl};
+use super::summary::summary;
+use super::svg::{SvgOptions, svg};
+use super::Drawing;
+use crate::blank::Blank;
+use crate::dies::{DieBlock, Role};
+use crate::job::Job;
+use crate::part::Part;
+use thiserror::Error;
+
+/// One file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OutputFile {
+    /// Name without a folder.
+    pub name: &'static str,
+    /// What it is for, in one sentence.
+    pub purpose: &'static str,
+    /// Content.
+    pub bytes: Vec<u8>,
+}
+
+/// Names of all files that a run may write, and what each is for.
+pub const FILES: [(&str, &str); 11] = [
+    ("index.html", "This page: open it first."),
+    ("summary.txt", "The answer in plain words."),
+    ("section.svg", "The plate over the board parts, from the side, with every gap."),
+    ("plan.svg", "The plate over the board parts, from above."),
+    ("blank.svg", "The flat blank at true size: print at 100 % and check the ruler line."),
+    ("blank.dxf", "The flat blank for a cutter: millimetres, layers outline, hole, bend and tangent."),
+    ("lower.stl", "Lower die, on the board's side, in print pose: millimetres."),
+    ("upper.stl", "Upper die, in print pose: millimetres."),
+    ("dies.svg", "The closed pair in section, with the sheet between."),
+    ("states.svg", "Blank laid in, touching, closed, opened."),
+    ("result.json", "Every number, for other programs."),
+];
+
+/// What a file of [`FILES`] is for.
+pub fn purpose(name: &str) -> &'static str {
+    FILES
+        .iter()
+        .find(|(known, _)| *known == name)
+        .map_or("", |(_, purpose)| purpose)
+}
+
+/// Name of a block's file.
+pub const fn stl_name(role: Role) -> &'static str {
+    match role {
+        Role::Lower => "lower.stl",
+        Role::Upper => "upper.stl",
+    }
+}
+
+/// Why a file could not be made. Each is a fault of coldstep, not of the part.
+#[derive(Debug, Error)]
+pub enum FolderError {
+    /// DXF.
+    #[error("the blank cannot be written as DXF: {0}")]
+    Dxf(#[from] DxfError),
+    /// STL.
+    #[error("a die cannot be written as STL: {0}")]
+    Stl(#[from] StlError),
+}
+
+/// Pictures are shown about this wide.
+const PICTURE_MM: f64 = 260.0;
+
+fn file(name: &'static str, bytes: Vec<u8>) -> OutputFile {
+    OutputFile {
+        name,
+        purpose: purpose(name),
+        bytes,
+    }
+}
+
+/// A picture enlarged or reduced to a usual width.
+fn picture(name: &'static str, drawing: &Drawing) -> OutputFile {
+    let width_mm = drawing
+        .bounds()
+        .map_or(PICTURE_MM, |(low, high)| (high.x - low.x).max(1.0));
+    let options = SvgOptions {
+        scale: PICTURE_MM / width_mm,
+        ..SvgOptions::default()
+    };
+    file(name, svg(drawing, &options))
+}
+
+/// The blank as DXF and as SVG at true size.
+///
+/// # Errors
+/// When the DXF writer refuses.
+pub fn blank_files(part: &Part, blank: &Blank) -> Result<Vec<OutputFile>, FolderError> {
+    Ok(vec![
+        file("blank.dxf", dxf(&flat_drawing(blank))?),
+        file(
+            "blank.svg",
+            svg(&blank_sheet(part, blank), &SvgOptions::default()),
+        ),
+    ])
+}
+
+/// One block as STL.
+///
+/// # Errors
+/// When the mesh does not close in single precision.
+pub fn die_file(part: &Part, block: &DieBlock) -> Result<OutputFile, FolderError> {
+    let title = format!("{} die of {}", block.role.word(), part.name);
+    Ok(file(stl_name(block.role), stl(&block.mesh, &title)?))
+}
+
+/// The die pair: blocks and pictures; nothing when there is no pair.
+///
+/// # Errors
+/// When a block cannot be written.
+pub fn die_files(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
+    let Ok(tooling) = &job.tooling else {
+        return Ok(Vec::new());
+    };
+    let mut files = tooling
+        .blocks
+        .iter()
+        .map(|block| die_file(&job.part, block))
+        .collect::<Result<Vec<_>, _>>()?;
+    files.push(picture("dies.svg", &closed_pair(&job.part, tooling)));
+    files.push(picture("states.svg", &four_states(&job.part, tooling)));
+    Ok(files)
+}
+
+/// All files but `result.json`, in the order of [`FILES`].
+///
+/// # Errors
+/// When a file cannot be made.
+pub fn folder(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
+    let mut files = vec![
+        file("summary.txt", marked_text(&summary(job))),
+        picture("section.svg", &plate_over_parts(&job.part, &job.fit)),
+        picture("plan.svg", &plan(&job.part, &job.fit)),
+    ];
+    files.extend(blank_files(&job.part, &job.blank)?);
+    files.extend(die_files(job)?);
+    let place = |name: &str| FILES.iter().position(|(known, _)| *known == name);
+    files.sort_by_key(|file| place(file.name));
+    let mut listed: Vec<&'static str> = files.iter().map(|file| file.name).collect();
+    listed.push("result.json");
+    files.insert(0, file("index.html", index(job, &listed)));
+    Ok(files)
+}
+
+/// A text that says whose it is, so that a later run may replace it.
+fn marked_text(text: &str) -> Vec<u8> {
+    let (first, rest) = text.split_once('\n').unwrap_or((text, ""));
+    format!("{first}\n(written by coldstep)\n{rest}").into_bytes()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::part::starter::STARTER;
+
+    #[test]
+    fn every_file_carries_the_mark_near_its_start_and_has_a_purpose() {
+        let job = Job::read(STARTER).unwrap();
+        let files = folder(&job).unwrap();
+        let names: Vec<&str> = files.iter().map(|file| file.name).collect();
+        let all: Vec<&str> = FILES.iter().map(|(name, _)| *name).collect();
+        assert_eq!(names, all[..all.len() - 1]);
+        for file in &files {
+            let head = &file.bytes[..file.bytes.len().min(512)];
+            assert!(
+                head.windows(19).any(|window| window == b"written by coldstep"),
+                "{}",
+                file.name
+            );
+            assert!(!file.purpose.is_empty());
+        }
+    }
+
+    #[test]
+    fn the_same_part_gives_the_same_bytes() {
+        let make = || folder(&Job::read(STARTER).unwrap()).unwrap();
+        assert_eq!(make(), make());
+    }
+}
