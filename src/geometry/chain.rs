@@ -307,6 +307,41 @@ impl Chain {
         moved
     }
 
+    /// The same path with lines that follow each other made one.
+    #[must_use]
+    pub fn joined(&self) -> Self {
+        let mut segments: Vec<Segment> = Vec::with_capacity(self.segments.len());
+        for segment in &self.segments {
+            match (segments.last_mut(), segment) {
+                (Some(Segment::Line { length_mm: before }), Segment::Line { length_mm }) => {
+                    *before += length_mm;
+                }
+                _ => segments.push(*segment),
+            }
+        }
+        Self {
+            start: self.start,
+            segments,
+        }
+    }
+
+    /// Height at `x_mm` of a chain that never goes back in x; beyond its ends, that of the nearer end.
+    ///
+    /// At a vertical stretch its first end counts.
+    pub fn height_at(&self, x_mm: f64) -> f64 {
+        let mut height = self.start.point.y;
+        for piece in self.pieces() {
+            if x_mm <= piece.start.point.x {
+                break;
+            }
+            height = piece.height_at(x_mm);
+            if x_mm <= piece.end.point.x {
+                break;
+            }
+        }
+        height
+    }
+
     /// Least and greatest heading along the chain.
     pub fn heading_range(&self) -> (Angle, Angle) {
         self.pieces().map(|piece| piece.end.heading).fold(
@@ -374,7 +409,7 @@ impl Chain {
         self.pieces()
             .map(|piece| {
                 let (from, to) = (piece.start.point, piece.end.point);
-                (to.x - from.x) * ((from.y + to.y) / 2.0 - level_mm) - piece.bulge_mm2()
+                (to.x - from.x) * (f64::midpoint(from.y, to.y) - level_mm) - piece.bulge_mm2()
             })
             .sum()
     }

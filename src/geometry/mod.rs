@@ -1,13 +1,17 @@
 //! Plane geometry of the strip and the meshes made from it.
 
+pub mod body;
 pub mod chain;
 pub mod footprint;
 pub mod inside;
 pub mod loops;
+pub mod mesh;
 pub mod rounding;
 
+pub use body::{Body, BodyError, Boundary, Face, Hop};
 pub use chain::{Chain, Piece, Pose, Segment};
 pub use footprint::Footprint;
 pub use inside::{self_crossing, y_intervals};
 pub use loops::{Loop, LoopEdge, LoopError, Side};
+pub use mesh::{Mesh, OpenMesh};
 pub use rounding::RoundingError;

@@ -6,6 +6,7 @@ pub mod dimension;
 pub mod drawing;
 pub mod dxf;
 mod dxf_frame;
+pub mod stl;
 pub mod style;
 pub mod svg;
 

@@ -282,7 +282,7 @@ fn k_rule(
         None => {
             defaults.push(DefaultUsed {
                 key: "sheet.k_rule".into(),
-                value: "din6935".into(),
+                value: "din-6935".into(),
                 reason: "depends on radius over thickness; the blank lists what other rules give"
                     .into(),
             });

@@ -60,8 +60,8 @@ pub struct DieOptions {
     pub pins: bool,
     /// Engraved letters and arrows.
     pub marks: bool,
-    /// Cross holes for a rod or string.
-    pub handling_holes: bool,
+    /// Ledges at both ends of the backs, for fingers, clamps or tape.
+    pub handling_ledges: bool,
     /// By how much hollow corners are made tighter than the sheet's outside, so that they stay empty.
     pub corner_relief_mm: f64,
     /// Largest distance between an arc and the chords that stand for it in the mesh.
@@ -188,7 +188,7 @@ pub fn dies(
         cheeks: given.cheeks.as_ref().map_or(Cheeks::Front, |at| at.value),
         pins: given.pins.as_ref().is_none_or(|at| at.value),
         marks: given.marks.as_ref().is_none_or(|at| at.value),
-        handling_holes: given.handling_holes.as_ref().is_none_or(|at| at.value),
+        handling_ledges: given.handling_ledges.as_ref().is_none_or(|at| at.value),
         corner_relief_mm,
         chord_error_mm: given.chord_error_mm.as_ref().map_or(0.01, |at| at.value),
         span: entry.map(|entry| entry.span.clone()),

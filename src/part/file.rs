@@ -21,6 +21,7 @@ const LONGEST_NAME: usize = 60;
 #[serde(rename_all = "kebab-case")]
 pub enum KRuleWord {
     /// DIN 6935.
+    #[serde(rename = "din-6935")]
     Din6935,
     /// The handbook's three rows.
     Handbook,
@@ -30,7 +31,7 @@ pub enum KRuleWord {
 words!(
     KRuleWord,
     "the name of a K-factor rule",
-    ["din6935", "handbook", "two-value"]
+    ["din-6935", "handbook", "two-value"]
 );
 
 /// An edge of the plate in plan.
@@ -160,7 +161,7 @@ mirror! {
     /// `[dies]`
     DiesEntry {
         clearance_mm: f64, base_mm: f64, tilt: TiltWord, end_stops: bool, cheeks: Cheeks, pins: bool,
-        marks: bool, handling_holes: bool, corner_relief_mm: f64, chord_error_mm: f64,
+        marks: bool, handling_ledges: bool, corner_relief_mm: f64, chord_error_mm: f64,
     }
 }
 
@@ -629,7 +630,7 @@ fn dies(mut s: Section<'_, '_>, r: &mut Reading) -> DiesEntry {
         cheeks: s.optional(r, "cheeks"),
         pins: s.optional(r, "pins"),
         marks: s.optional(r, "marks"),
-        handling_holes: s.optional(r, "handling_holes"),
+        handling_ledges: s.optional(r, "handling_ledges"),
         corner_relief_mm: s.number(r, "corner_relief_mm", &q::CLEARANCE_MM),
         chord_error_mm: s.number(r, "chord_error_mm", &q::CHORD_ERROR_MM),
     };

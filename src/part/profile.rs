@@ -143,23 +143,6 @@ impl FormedProfile {
     }
 }
 
-/// Height of a chain that always advances in x, at `x_mm`; outside, its nearer end.
-///
-/// At a vertical wall the side with the smaller height counts: the underside then errs to the near side.
-pub fn height_at(chain: &Chain, x_mm: f64) -> f64 {
-    let mut height = chain.start.point.y;
-    for piece in chain.pieces() {
-        if x_mm <= piece.start.point.x {
-            break;
-        }
-        height = piece.height_at(x_mm);
-        if x_mm <= piece.end.point.x {
-            break;
-        }
-    }
-    height
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -192,8 +175,8 @@ mod tests {
         let end = profile.underside.end().point;
         assert_abs_diff_eq!(end.x, 20.0, epsilon = 1e-9);
         assert_abs_diff_eq!(end.y, 5.0, epsilon = 1e-9);
-        assert_abs_diff_eq!(height_at(&profile.underside, 5.0), 3.0, epsilon = 1e-9);
-        assert_abs_diff_eq!(height_at(&profile.topside, 18.0), 6.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(profile.underside.height_at(5.0), 3.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(profile.topside.height_at(18.0), 6.0, epsilon = 1e-9);
     }
 
     #[test]

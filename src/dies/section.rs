@@ -1,0 +1,334 @@
+//! The die pair in section: one mid-line for strip, lands and end towers, and its two parallel faces.
+//!
+//! The die frame: z along the closing direction, away from the lower die; x along the strip. A tilt turns
+//! the part in the die so that its steepest walls up and down lean alike; the pair then opens straight even
+//! when walls are overbent beyond 90 degrees.
+
+use super::closing::{Laid, lay_in, opening_at_touch};
+use crate::diagnostic::Diagnostic;
+use crate::forming::Compensation;
+use crate::geometry::{Chain, Segment};
+use crate::part::{Part, Tilt};
+use crate::quantity::{Angle, plain};
+use nalgebra::Point2;
+
+/// A face must lean at least this much against the closing direction. Engineering judgement, no source.
+pub const STEEPEST_FACE_DEG: f64 = 88.0;
+/// Lean of the inner faces of end towers, as heading. Common practice, no source: 4 degrees of draft.
+const TOWER_FACE_DEG: f64 = 86.0;
+/// Rounding of the convex edges of towers: the lead-in of the blank. Common practice, no source.
+const LEAD_IN_RADIUS_MM: f64 = 1.5;
+/// Free distance between the laid-in blank's end and the foot of a tower. Common practice, no source.
+pub const STOP_CLEARANCE_MM: f64 = 0.3;
+/// Least land beyond the strip, so that its ends are pressed flat. Common practice, no source.
+const LEAST_LAND_MM: f64 = 1.0;
+/// Height of towers and cheeks above the laid-in blank. Common practice, no source.
+const ABOVE_BLANK_MM: f64 = 1.0;
+/// Shortest straight tower face.
+const LEAST_TOWER_FACE_MM: f64 = 0.3;
+/// Smallest convex radius of a working face that is worth printing.
+pub const LEAST_NOSE_MM: f64 = 0.1;
+/// Smallest radius left in a relieved hollow corner.
+const LEAST_HOLLOW_MM: f64 = 0.2;
+/// Fineness with which faces are followed for laying in and touching.
+const FOLLOW_MM: f64 = 0.005;
+
+/// Level lands on top of the end towers, in the lower face.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TowerLands {
+    /// Extent of the left land along x.
+    pub left: (f64, f64),
+    /// Extent of the right land along x.
+    pub right: (f64, f64),
+}
+
+/// The closed pair in section.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Section {
+    /// Turn of the drawn part in the die.
+    pub tilt: Angle,
+    /// Distance of the closed faces, square to the sheet.
+    pub gap_mm: f64,
+    /// Mid-thickness of the sheet in the closed die.
+    pub strip: Chain,
+    /// Working face of the lower die, drawn for printing.
+    pub lower: Chain,
+    /// Working face of the upper die in its closed place, drawn for printing.
+    pub upper: Chain,
+    /// Smallest convex radius of the working faces.
+    pub nose_radius_mm: f64,
+    /// Largest void that the corner relief leaves between sheet and die.
+    pub relief_mm: f64,
+    /// Level lands on the end towers.
+    pub towers: Option<TowerLands>,
+    /// The flat blank laid on the lower die.
+    pub laid: Laid,
+    /// How far the pair is open when the upper die touches the laid-in blank.
+    pub stroke_mm: f64,
+    /// Height at which cheeks end.
+    pub cheek_top_mm: f64,
+}
+
+/// Lays the pair out, or says why it cannot be.
+///
+/// `tower_land_mm` is the length of the level lands on top of the end towers.
+///
+/// # Errors
+/// Every reason that is found, with its numbers and a way out.
+pub fn section(
+    part: &Part,
+    compensation: &Compensation,
+    tower_land_mm: f64,
+) -> Result<Section, Vec<Diagnostic>> {
+    let options = &part.dies;
+    let thickness_mm = part.sheet.thickness_mm;
+    let gap_mm = thickness_mm + options.clearance_mm;
+    // A printer that prints too large moves both faces into the gap: draw them that much further apart.
+    let face_mm = (gap_mm + part.printer.size_error_mm) / 2.0;
+    let mut refusals = Vec::new();
+    if face_mm < 0.05 {
+        refusals.push(
+            Diagnostic::error(format!(
+                "a printed size error of {} mm is as large as the sheet is thick",
+                plain(part.printer.size_error_mm)
+            ))
+            .help("print and measure a test block again: size_error_mm is measured minus drawn"),
+        );
+        return Err(refusals);
+    }
+    noses(part, compensation, face_mm, &mut refusals);
+    let tilt = tilt(part, compensation, &mut refusals);
+    let (Some(tilt), true) = (tilt, refusals.is_empty()) else {
+        return Err(refusals);
+    };
+
+    let strip = compensation.mid.turned(compensation.mid.start.point, tilt);
+    let strip_lower = strip.offset(-face_mm).map_err(|error| unexpected(&error))?;
+    let laid = lay_in(&strip, &strip_lower.flattened(FOLLOW_MM), thickness_mm);
+    let (mid, front_arcs) = whole(&strip, &laid, face_mm, tower_land_mm, options.end_stops);
+    let strip_arcs = strip
+        .segments
+        .iter()
+        .filter(|segment| matches!(segment, Segment::Arc { .. }))
+        .count();
+    let face = |offset_mm: f64| -> Result<(Chain, f64), Vec<Diagnostic>> {
+        let parallel = mid.offset(offset_mm).map_err(|error| unexpected(&error))?;
+        Ok(relieved(
+            &parallel,
+            front_arcs..front_arcs + strip_arcs,
+            -offset_mm.signum(),
+            options.corner_relief_mm,
+        ))
+    };
+    let (lower, lower_void) = face(-face_mm)?;
+    let (upper, upper_void) = face(face_mm)?;
+    let stroke_mm = opening_at_touch(&laid, &upper, FOLLOW_MM, thickness_mm);
+    let towers = options.end_stops.then(|| TowerLands {
+        left: (mid.start.point.x, mid.start.point.x + tower_land_mm),
+        right: (mid.end().point.x - tower_land_mm, mid.end().point.x),
+    });
+    let highest_mm = lower.bounds().1.y.max(laid.highest_mm(thickness_mm));
+    Ok(Section {
+        tilt,
+        gap_mm,
+        nose_radius_mm: nose_radius(&strip, face_mm),
+        relief_mm: lower_void.max(upper_void),
+        strip,
+        lower,
+        upper,
+        towers,
+        laid,
+        stroke_mm,
+        cheek_top_mm: highest_mm + ABOVE_BLANK_MM,
+    })
+}
+
+fn unexpected(error: &impl std::fmt::Display) -> Vec<Diagnostic> {
+    vec![
+        Diagnostic::error(format!("the die faces do not exist: {error}"))
+            .help("use a larger inside radius or a smaller clearance"),
+    ]
+}
+
+fn nose_radius(strip: &Chain, face_mm: f64) -> f64 {
+    strip
+        .segments
+        .iter()
+        .filter_map(|segment| match segment {
+            Segment::Arc { radius_mm, .. } => Some(radius_mm - face_mm),
+            Segment::Line { .. } => None,
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// Convex radii of both faces: mid radius less half the gap.
+fn noses(part: &Part, compensation: &Compensation, face_mm: f64, refusals: &mut Vec<Diagnostic>) {
+    let arcs = compensation.mid.segments.iter().filter_map(|s| match s {
+        Segment::Arc { radius_mm, .. } => Some(*radius_mm),
+        Segment::Line { .. } => None,
+    });
+    for ((radius_mm, bend), formed) in arcs.zip(&compensation.bends).zip(&part.profile.bends) {
+        let nose_mm = radius_mm - face_mm;
+        if nose_mm < LEAST_NOSE_MM {
+            let span = part
+                .steps
+                .get(formed.step)
+                .map_or(0..0, |step| step.span.clone());
+            let least_mm = (LEAST_NOSE_MM + face_mm) / bend.k_r - part.sheet.thickness_mm / 2.0;
+            refusals.push(
+                Diagnostic::error(format!(
+                    "the die's nose between \"{}\" and \"{}\" would have a radius of {nose_mm:.3} mm: mid radius {radius_mm:.3} mm less half the gap, {face_mm:.3} mm",
+                    bend.between[0], bend.between[1]
+                ))
+                .at(&span)
+                .help(format!(
+                    "use an inside radius of at least {} mm",
+                    plain((least_mm * 1000.0).ceil() / 1000.0)
+                ))
+                .help("or a smaller dies.clearance_mm"),
+            );
+        }
+    }
+}
+
+/// Finds the tilt at which the pair opens.
+fn tilt(part: &Part, compensation: &Compensation, refusals: &mut Vec<Diagnostic>) -> Option<Angle> {
+    let (low, high) = compensation.mid.heading_range();
+    let steepest = |tilt: Angle| {
+        let (low, high) = ((low + tilt).degrees(), (high + tilt).degrees());
+        low.abs().max(high.abs())
+    };
+    let centred = -(low + high).half();
+    let opens = |tilt: Angle| steepest(tilt) <= STEEPEST_FACE_DEG;
+    let wanted = match part.dies.tilt {
+        Tilt::Level => Angle::ZERO,
+        Tilt::Centred => centred,
+        Tilt::Auto if opens(Angle::ZERO) => Angle::ZERO,
+        Tilt::Auto => centred,
+    };
+    if opens(wanted) {
+        return Some(wanted);
+    }
+    let span_deg = (high - low).degrees();
+    let finding = Diagnostic::error(format!(
+        "the pair would not open: in the die the steepest wall stands at {:.2} degrees, {STEEPEST_FACE_DEG} at most",
+        steepest(wanted)
+    ));
+    let finding = match &part.dies.span {
+        Some(span) if part.dies.tilt == Tilt::Level => finding.at(span),
+        _ => part
+            .steps
+            .iter()
+            .max_by(|a, b| a.shape.bend.rad().total_cmp(&b.shape.bend.rad()))
+            .map_or(finding.clone(), |step| finding.at(&step.span)),
+    };
+    refusals.push(if opens(centred) {
+        finding.help("turn the part in the die: tilt = \"auto\" or \"centred\" under [dies]")
+    } else {
+        let widest = 2.0 * STEEPEST_FACE_DEG;
+        finding
+            .help(format!(
+                "walls up and down span {span_deg:.1} degrees together (springback counted), {widest} at most: lean them by {:.1} degrees more in all",
+                span_deg - widest
+            ))
+            .help("or press in two strokes with two pairs, the walls up first, then the walls down")
+            .help("or make the part of two plates with fewer steps each")
+    });
+    None
+}
+
+/// The whole mid-line: towers and lands around the strip. Also the number of arcs before the strip's own.
+fn whole(
+    strip: &Chain,
+    laid: &Laid,
+    face_mm: f64,
+    tower_land_mm: f64,
+    end_stops: bool,
+) -> (Chain, usize) {
+    let (start, end) = (strip.start, strip.end());
+    // Both ends draw in while the blank takes its steps: the land covers where they lie at first.
+    let left_land_mm = ((start.point.x - laid.left.x + STOP_CLEARANCE_MM) / start.heading.cos())
+        .max(LEAST_LAND_MM);
+    let right_land_mm =
+        ((laid.right.x - end.point.x + STOP_CLEARANCE_MM) / end.heading.cos()).max(LEAST_LAND_MM);
+    let left_foot = start.point - start.along() * left_land_mm;
+    let right_foot = end.point + end.along() * right_land_mm;
+    if !end_stops {
+        let mut mid = Chain::from_start(left_foot.x, left_foot.y, start.heading);
+        mid.line(left_land_mm);
+        mid.segments.extend(strip.segments.iter().copied());
+        mid.line(right_land_mm);
+        return (mid.joined(), 0);
+    }
+    let lean = Angle::deg(TOWER_FACE_DEG);
+    let radius_mm = face_mm + LEAD_IN_RADIUS_MM;
+    // Height that the two run-out arcs of a tower take between a foot with a heading and the level land.
+    let arcs_mm =
+        |heading: Angle| radius_mm * (1.0 - lean.cos()) + radius_mm * (heading.cos() - lean.cos());
+    let least_mm = |foot: Point2<f64>, heading: Angle| {
+        foot.y + arcs_mm(heading) + LEAST_TOWER_FACE_MM * lean.sin()
+    };
+    let top_mm = (laid.left.y.max(laid.right.y) + laid.thickness_up_mm + ABOVE_BLANK_MM + face_mm)
+        .max(least_mm(left_foot, start.heading))
+        .max(least_mm(right_foot, end.heading));
+    let face_length_mm =
+        |foot: Point2<f64>, heading: Angle| (top_mm - foot.y - arcs_mm(heading)) / lean.sin();
+    let left_face_mm = face_length_mm(left_foot, start.heading);
+    let right_face_mm = face_length_mm(right_foot, end.heading);
+    let left_x = left_foot.x
+        - radius_mm * (lean.sin() + start.heading.sin())
+        - left_face_mm * lean.cos()
+        - radius_mm * lean.sin()
+        - tower_land_mm;
+    let mut mid = Chain::from_start(left_x, top_mm, Angle::ZERO);
+    mid.line(tower_land_mm)
+        .arc(radius_mm, -lean)
+        .line(left_face_mm)
+        .arc(radius_mm, lean + start.heading)
+        .line(left_land_mm);
+    mid.segments.extend(strip.segments.iter().copied());
+    mid.line(right_land_mm)
+        .arc(radius_mm, lean - end.heading)
+        .line(right_face_mm)
+        .arc(radius_mm, -lean)
+        .line(tower_land_mm);
+    (mid.joined(), 2)
+}
+
+/// Makes the hollow corners of a face tighter, so that the sheet's outside never bottoms in them.
+///
+/// `hollow` is the sign of the turns that are hollow in this face. Gives the face and the largest void.
+fn relieved(
+    face: &Chain,
+    arcs: std::ops::Range<usize>,
+    hollow: f64,
+    relief_mm: f64,
+) -> (Chain, f64) {
+    let mut made = Chain {
+        start: face.start,
+        segments: Vec::new(),
+    };
+    let mut number = 0;
+    let mut void_mm: f64 = 0.0;
+    for segment in &face.segments {
+        match *segment {
+            Segment::Line { length_mm } => {
+                made.line(length_mm);
+            }
+            Segment::Arc { radius_mm, turn } => {
+                let working = arcs.contains(&number) && turn.rad().signum() == hollow.signum();
+                number += 1;
+                let tighter_mm = (radius_mm - relief_mm).max(LEAST_HOLLOW_MM).min(radius_mm);
+                if !working || tighter_mm == radius_mm {
+                    made.arc(radius_mm, turn);
+                    continue;
+                }
+                let half = turn.abs().half();
+                let longer_mm = (radius_mm - tighter_mm) * half.tan();
+                void_mm = void_mm.max((radius_mm - tighter_mm) * (1.0 / half.cos() - 1.0));
+                made.line(longer_mm).arc(tighter_mm, turn).line(longer_mm);
+            }
+        }
+    }
+    (made.joined(), void_mm)
+}
