@@ -186,6 +186,8 @@ allowed! {
     YOUNGS_MPA: "a Young's modulus", "MPa", 100.0 ..= 500_000.0;
     /// Poisson's ratio.
     POISSON: "a Poisson's ratio", "", 0.0 ..= 0.49;
+    /// Thermal conductivity.
+    CONDUCTIVITY_W_MK: "a thermal conductivity", "W/(m K)", 0.01 ..= 3000.0;
     /// Density.
     DENSITY_KG_M3: "a density", "kg/m3", 100.0 ..= 25_000.0;
     /// Dimension of a printer or vise.

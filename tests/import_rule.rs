@@ -11,7 +11,7 @@
 use std::path::Path;
 
 /// The modules of the library from the bottom up.
-const ORDER: [&str; 13] = [
+const ORDER: [&str; 14] = [
     "quantity",
     "diagnostic",
     "geometry",
@@ -23,17 +23,16 @@ const ORDER: [&str; 13] = [
     "heat",
     "solder",
     "dies",
+    "job",
     "output",
     "cli",
 ];
 /// Analyses that stand side by side.
 const SIBLINGS: [&str; 6] = ["blank", "forming", "fit", "heat", "solder", "dies"];
 /// Siblings that may use another's result types (never its functions), and why.
-const ALLOWED: [(&str, &str); 2] = [
+const ALLOWED: [(&str, &str); 1] = [
     // Die faces follow the section that forming has compensated for springback.
     ("dies", "forming"),
-    // End stops and cheeks locate the flat blank.
-    ("dies", "blank"),
 ];
 /// What belongs to the command line alone: terminals, files, clocks, the environment.
 const CLI_ONLY: [&str; 11] = [
@@ -242,7 +241,7 @@ fn what_is_allowed_is_not_found() {
         ),
         (
             "dies/mod.rs",
-            "use crate::forming::{Section, section::Face};\nuse crate::blank::Blank;",
+            "use crate::forming::{Section, section::Face};",
         ),
         (
             "part/mod.rs",

@@ -1,5 +1,13 @@
 //! Ten thousand damaged part files: whatever is written, coldstep answers and never panics.
 
+// A test that cannot go on has failed: here that is what these are for.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
+
 use coldstep::part::parse;
 use coldstep::part::starter::STARTER;
 use proptest::prelude::*;
@@ -9,19 +17,68 @@ const CASES: u32 = 10_000;
 
 /// What a slip of the pen, a bad editor or malice may put in place of a value.
 const VALUES: &[&str] = &[
-    "nan", "inf", "-inf", "0", "-0.0", "-1", "1e300", "1e-300", "99999999999999999999", "0x10", "1,5",
-    "\"\"", "\"x\"", "true", "[]", "[1]", "[1, 2]", "[[1, 2], [3, 4], [5, 0]]", "{}", "{ value = 1 }",
-    "{ value = nan, plus_minus = -1 }", "2026-11-25", "\"\\u0000\"", "\"soft 1.0\"", "90", "90.0", "0.05", "40",
-    "\"centred\"", "\"none\"", "500", "6.0", "0.1", "1000", "-1000",
+    "nan",
+    "inf",
+    "-inf",
+    "0",
+    "-0.0",
+    "-1",
+    "1e300",
+    "1e-300",
+    "99999999999999999999",
+    "0x10",
+    "1,5",
+    "\"\"",
+    "\"x\"",
+    "true",
+    "[]",
+    "[1]",
+    "[1, 2]",
+    "[[1, 2], [3, 4], [5, 0]]",
+    "{}",
+    "{ value = 1 }",
+    "{ value = nan, plus_minus = -1 }",
+    "2026-11-25",
+    "\"\\u0000\"",
+    "\"soft 1.0\"",
+    "90",
+    "90.0",
+    "0.05",
+    "40",
+    "\"centred\"",
+    "\"none\"",
+    "500",
+    "6.0",
+    "0.1",
+    "1000",
+    "-1000",
 ];
 
 /// Lines that may turn up anywhere.
 const LINES: &[&str] = &[
-    "[sheet]", "[[flat]]", "[[hole]]", "[[component]]", "[dies]", "[dies", "x_mm = ", "= 3", "\u{feff}", "\0",
-    "tilt = \"centred\"", "cheeks = \"both\"", "end_stops = false", "size_error_mm = 1.0", "length_scale = 0.9",
-    "step = { wall_angle_deg = 90.0, inside_radius_mm = 0.05 }", "outline_mm = [[0, 0], [9, 0], [0, 9], [9, 9]]",
-    "k_table = [[1, 0.3], [1, 0.4]]", "[[tab]]\nedge = \"left\"\nfrom_mm = 0\nto_mm = 3\nlength_mm = 1000",
-    "[[notch]]\nedge = \"front\"\nfrom_mm = 0\nto_mm = 3\ndepth_mm = 900", "a.b.c.d = 1", "[a.b]", "ß = \"ü\"",
+    "[sheet]",
+    "[[flat]]",
+    "[[hole]]",
+    "[[component]]",
+    "[dies]",
+    "[dies",
+    "x_mm = ",
+    "= 3",
+    "\u{feff}",
+    "\0",
+    "tilt = \"centred\"",
+    "cheeks = \"both\"",
+    "end_stops = false",
+    "size_error_mm = 1.0",
+    "length_scale = 0.9",
+    "step = { wall_angle_deg = 90.0, inside_radius_mm = 0.05 }",
+    "outline_mm = [[0, 0], [9, 0], [0, 9], [9, 9]]",
+    "k_table = [[1, 0.3], [1, 0.4]]",
+    "[[tab]]\nedge = \"left\"\nfrom_mm = 0\nto_mm = 3\nlength_mm = 1000",
+    "[[notch]]\nedge = \"front\"\nfrom_mm = 0\nto_mm = 3\ndepth_mm = 900",
+    "a.b.c.d = 1",
+    "[a.b]",
+    "ß = \"ü\"",
 ];
 
 #[derive(Debug, Clone)]
@@ -121,7 +178,11 @@ fn ten_thousand_damaged_files_never_panic() {
         .map(|entry| entry.unwrap().path())
         .collect();
     paths.sort();
-    sources.extend(paths.iter().map(|path| std::fs::read_to_string(path).unwrap()));
+    sources.extend(
+        paths
+            .iter()
+            .map(|path| std::fs::read_to_string(path).unwrap()),
+    );
 
     let config = Config {
         cases: CASES,
@@ -141,13 +202,19 @@ fn ten_thousand_damaged_files_never_panic() {
                     for finding in &findings {
                         prop_assert!(!finding.message.is_empty());
                         if let Some(span) = &finding.span {
-                            prop_assert!(span.start <= span.end && span.end <= text.len(), "{finding:?}");
+                            prop_assert!(
+                                span.start <= span.end && span.end <= text.len(),
+                                "{finding:?}"
+                            );
                         }
                     }
                     let errors = findings
                         .iter()
                         .filter(|f| f.severity == coldstep::diagnostic::Severity::Error);
-                    prop_assert!(errors.clone().count() > 0, "refused without an error: {findings:#?}\n{text}");
+                    prop_assert!(
+                        errors.clone().count() > 0,
+                        "refused without an error: {findings:#?}\n{text}"
+                    );
                     for error in errors {
                         prop_assert!(!error.help.is_empty(), "no way out: {error:?}");
                     }
@@ -160,7 +227,10 @@ fn ten_thousand_damaged_files_never_panic() {
                     let compensation = coldstep::forming::compensate(&part).value;
                     if let Err(refusals) = coldstep::dies::tooling(&part, &compensation) {
                         for refusal in refusals {
-                            prop_assert!(!refusal.message.contains("cannot be meshed"), "{refusal:?}\n{text}");
+                            prop_assert!(
+                                !refusal.message.contains("cannot be built"),
+                                "{refusal:?}\n{text}"
+                            );
                         }
                     }
                 }
@@ -170,5 +240,9 @@ fn ten_thousand_damaged_files_never_panic() {
         .unwrap_or_else(|error| panic!("{error}"));
     println!("{} of {CASES} were still good parts", taken.get());
     // The damage must be real, and must not always hit the syntax alone.
-    assert!((CASES / 50..CASES * 3 / 4).contains(&taken.get()), "{}", taken.get());
+    assert!(
+        (CASES / 50..CASES * 3 / 4).contains(&taken.get()),
+        "{}",
+        taken.get()
+    );
 }

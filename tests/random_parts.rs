@@ -1,5 +1,13 @@
 //! A thousand random parts that can be bent: every die mesh closes, volumes agree, nothing panics.
 
+// A test that cannot go on has failed: here that is what these are for.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
+
 use coldstep::dies::{solid::solid, tooling};
 use coldstep::forming::compensate;
 use coldstep::output::stl::stl;
@@ -87,22 +95,24 @@ fn recipe() -> impl Strategy<Value = Recipe> {
         any::<bool>(),
         any::<bool>(),
     )
-        .prop_map(|(metal, thickness_mm, width_mm, first_mm, steps, dies, hole, tab)| Recipe {
-            metal,
-            thickness_mm,
-            width_mm,
-            first_mm,
-            steps,
-            clearance_mm: dies.0,
-            size_error_mm: dies.1,
-            relief_mm: dies.2,
-            base_mm: dies.3,
-            tilt: dies.4,
-            cheeks: dies.5,
-            switches: dies.6,
-            hole,
-            tab,
-        })
+        .prop_map(
+            |(metal, thickness_mm, width_mm, first_mm, steps, dies, hole, tab)| Recipe {
+                metal,
+                thickness_mm,
+                width_mm,
+                first_mm,
+                steps,
+                clearance_mm: dies.0,
+                size_error_mm: dies.1,
+                relief_mm: dies.2,
+                base_mm: dies.3,
+                tilt: dies.4,
+                cheeks: dies.5,
+                switches: dies.6,
+                hole,
+                tab,
+            },
+        )
 }
 
 /// Writes the part file. Heights start high enough that no step goes below the board.
@@ -192,8 +202,13 @@ fn a_thousand_parts_become_closed_dies_of_the_right_volume() {
                     // A refusal names its reason and a way out, and is not our own fault.
                     for reason in reasons {
                         prop_assert!(!reason.help.is_empty(), "{reason:?}");
-                        prop_assert!(!reason.message.contains("cannot be meshed"), "{reason:?}");
-                        let kind: String = reason.message.chars().filter(|c| !c.is_ascii_digit()).take(30).collect();
+                        prop_assert!(!reason.message.contains("cannot be built"), "{reason:?}");
+                        let kind: String = reason
+                            .message
+                            .chars()
+                            .filter(|c| !c.is_ascii_digit())
+                            .take(30)
+                            .collect();
                         *refused.borrow_mut().entry(kind).or_default() += 1;
                     }
                     return Ok(());
@@ -203,7 +218,11 @@ fn a_thousand_parts_become_closed_dies_of_the_right_volume() {
             for block in &tooling.blocks {
                 prop_assert_eq!(block.mesh.check_closed(), Ok(()));
                 let share = block.volume_mm3 / block.exact_volume_mm3 - 1.0;
-                prop_assert!(share.abs() < 1e-3, "{} is off by {share}\n{text}", block.role.word());
+                prop_assert!(
+                    share.abs() < 1e-3,
+                    "{} is off by {share}\n{text}",
+                    block.role.word()
+                );
                 if let Err(error) = solid(&block.shape.body()) {
                     return Err(TestCaseError::fail(format!("{error}\n{text}")));
                 }

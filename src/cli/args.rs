@@ -1,6 +1,6 @@
 //! What may stand on the command line.
 
-use super::{Run, check, files, new};
+use super::{Run, blank, check, dies, files, make, new};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -31,6 +31,12 @@ pub enum Verb {
     New(new::New),
     /// See how far every board part is from the plate, and whether its pad fits.
     Check(check::Check),
+    /// See what flat blank to cut and where to bend it.
+    Blank(blank::Blank),
+    /// See the die pair that presses it, and whether it opens, prints and fits the vise.
+    Dies(dies::Dies),
+    /// Make everything into one folder: answer, pictures, blank, dies.
+    Make(make::Make),
 }
 
 impl Verb {
@@ -39,16 +45,19 @@ impl Verb {
         match self {
             Self::New(verb) => ("new", verb),
             Self::Check(verb) => ("check", verb),
+            Self::Blank(verb) => ("blank", verb),
+            Self::Dies(verb) => ("dies", verb),
+            Self::Make(verb) => ("make", verb),
         }
     }
 }
 
-/// Flags of a verb that writes files.
+/// Flags of a verb that writes files when it is told where.
 #[derive(Debug, Args)]
 pub struct Output {
-    /// Folder for the files; made if it is missing.
-    #[arg(long, value_name = "DIR", default_value = "out")]
-    pub out: PathBuf,
+    /// Write the files into this folder; it is made if it is missing.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
     /// Replace files in it even if coldstep did not write them.
     #[arg(long)]
     pub force: bool,

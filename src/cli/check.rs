@@ -354,7 +354,7 @@ fn cautions(part: &Part, fit: &Fit) -> Vec<String> {
     cautions
 }
 
-fn fields(part: &Part, fit: &Fit) -> Vec<(&'static str, Value)> {
+pub(super) fn fields(part: &Part, fit: &Fit) -> Vec<(&'static str, Value)> {
     let components: Value = part
         .components
         .iter()

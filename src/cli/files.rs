@@ -298,9 +298,9 @@ mod tests {
         assert!(is_ours(b"999\r\nwritten by coldstep\r\n"));
         assert!(!is_ours(b""));
         assert!(!is_ours(b"solid cold step"));
-        let late = [vec![b' '; 508], MARK.to_vec()].concat();
+        let late = [vec![b' '; 500], MARK.to_vec()].concat();
         assert!(!is_ours(&late));
-        assert!(is_ours(&late[4..]));
+        assert!(is_ours(&late[7..]));
     }
 
     #[test]
@@ -312,6 +312,24 @@ mod tests {
         assert!(written[1].ends_with("a/b/y"), "{written:?}");
         // Nothing of the staging is left.
         assert_eq!(listing(&folder), pairs(&[("x", "1"), ("y", "2")]));
+    }
+
+    #[test]
+    fn what_an_earlier_run_wrote_and_this_one_does_not_goes_away() {
+        let home = tempfile::tempdir().unwrap();
+        fs::write(home.path().join("old"), "written by coldstep").unwrap();
+        fs::write(home.path().join("mine"), "not by it").unwrap();
+        write_and_clear(
+            home.path(),
+            &set(&[("x", "1")]),
+            &["x", "old", "mine", "never"],
+            Replace::Ours,
+        )
+        .unwrap();
+        assert_eq!(
+            listing(home.path()),
+            pairs(&[("mine", "not by it"), ("x", "1")])
+        );
     }
 
     #[cfg(unix)]
@@ -331,10 +349,10 @@ mod tests {
     #[test]
     fn own_files_are_replaced_and_others_are_listed_together() {
         let home = tempfile::tempdir().unwrap();
-        fs::write(home.path().join("own"), "by coldstep, old").unwrap();
+        fs::write(home.path().join("own"), "written by coldstep, old").unwrap();
         write(
             home.path(),
-            &set(&[("own", "by coldstep, new")]),
+            &set(&[("own", "written by coldstep, new")]),
             Replace::Ours,
         )
         .unwrap();

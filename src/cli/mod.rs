@@ -6,9 +6,12 @@
 
 pub mod answer;
 pub mod args;
+pub mod blank;
 pub mod check;
+pub mod dies;
 pub mod files;
 pub mod json;
+pub mod make;
 pub mod new;
 pub mod render;
 pub mod source;

@@ -39,13 +39,10 @@ pub fn lay_in(strip: &Chain, face: &[Point2<f64>], thickness_mm: f64) -> Laid {
     let (start, end) = (strip.start.point, strip.end().point);
     let middle_mm = f64::midpoint(start.x, end.x);
     let hull = upper_hull(face);
-    let edge = hull
-        .windows(2)
-        .filter_map(|pair| match *pair {
-            [a, b] if a.x <= middle_mm && middle_mm <= b.x => Some((a, b)),
-            _ => None,
-        })
-        .next();
+    let edge = hull.windows(2).find_map(|pair| match *pair {
+        [a, b] if a.x <= middle_mm && middle_mm <= b.x => Some((a, b)),
+        _ => None,
+    });
     let (a, b) = edge.unwrap_or((start, end));
     let along = if b.x > a.x {
         (b - a).normalize()

@@ -90,6 +90,8 @@ pub struct DieBlock {
     pub volume_mm3: f64,
     /// Volume with arcs counted as arcs.
     pub exact_volume_mm3: f64,
+    /// Faces of the exact solid, which was built and found closed; see [`solid::solid`].
+    pub solid_faces: usize,
     /// Printing.
     pub print: PrintCheck,
 }
@@ -153,7 +155,7 @@ pub fn tooling(
                 printable(&block, part, &mut refusals);
                 blocks.push(block);
             }
-            Err(refusal) => refusals.push(refusal),
+            Err(refusal) => refusals.push(*refusal),
         }
     }
     let closed_height_mm = shapes.upper_back_mm - shapes.lower_back_mm;
@@ -168,7 +170,13 @@ pub fn tooling(
         blocks,
         pin_height_mm,
     };
-    in_the_vise(&tooling, part, across.lower.1 - across.lower.0, &mut refusals, &mut notes);
+    in_the_vise(
+        &tooling,
+        part,
+        across.lower.1 - across.lower.0,
+        &mut refusals,
+        &mut notes,
+    );
     blunt_noses(&tooling, part, &mut notes);
     if refusals.is_empty() {
         Ok(Noted {
@@ -386,7 +394,7 @@ fn half_round(chain: &Chain) -> Chain {
     turned
 }
 
-fn die_block(role: Role, shape: BlockShape, part: &Part) -> Result<DieBlock, Diagnostic> {
+fn die_block(role: Role, shape: BlockShape, part: &Part) -> Result<DieBlock, Box<Diagnostic>> {
     let refused = |reason: String| {
         Diagnostic::error(format!(
             "the {} die cannot be meshed: {reason}",
@@ -394,10 +402,10 @@ fn die_block(role: Role, shape: BlockShape, part: &Part) -> Result<DieBlock, Dia
         ))
         .help("this is a fault of coldstep: please report it with the part file")
     };
-    let drawn = shape
-        .body()
-        .mesh()
-        .map_err(|error| refused(error.to_string()))?;
+    let body = shape.body();
+    let drawn = body.mesh().map_err(|error| refused(error.to_string()))?;
+    // A second realisation of the same faces by an independent kernel: it must close as well.
+    let exact = solid::solid(&body).map_err(|error| refused(error.to_string()))?;
     let scale = 1.0 / part.printer.length_scale;
     let print = printability::check(&drawn, &shape.face, &part.printer);
     let mesh = print.pose.placed(&drawn).mapped(|p| p * scale);
@@ -408,6 +416,7 @@ fn die_block(role: Role, shape: BlockShape, part: &Part) -> Result<DieBlock, Dia
         size_mm: [size.x, size.y, size.z],
         volume_mm3: mesh.volume_mm3(),
         exact_volume_mm3: shape.volume_mm3() * scale.powi(3),
+        solid_faces: exact.face_iter().count(),
         shape,
         mesh,
         print,

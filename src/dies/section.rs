@@ -84,7 +84,7 @@ pub fn section(
     let thickness_mm = part.sheet.thickness_mm;
     let gap_mm = thickness_mm + options.clearance_mm;
     // A printer that prints too large moves both faces into the gap: draw them that much further apart.
-    let face_mm = (gap_mm + part.printer.size_error_mm) / 2.0;
+    let face_mm = f64::midpoint(gap_mm, part.printer.size_error_mm);
     let mut refusals = Vec::new();
     if face_mm < 0.05 {
         refusals.push(
@@ -202,9 +202,8 @@ fn tilt(part: &Part, compensation: &Compensation, refusals: &mut Vec<Diagnostic>
     let opens = |tilt: Angle| steepest(tilt) <= STEEPEST_FACE_DEG;
     let wanted = match part.dies.tilt {
         Tilt::Level => Angle::ZERO,
-        Tilt::Centred => centred,
         Tilt::Auto if opens(Angle::ZERO) => Angle::ZERO,
-        Tilt::Auto => centred,
+        Tilt::Centred | Tilt::Auto => centred,
     };
     if opens(wanted) {
         return Some(wanted);
@@ -331,4 +330,117 @@ fn relieved(
         }
     }
     (made.joined(), void_mm)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::part::{parse, starter::STARTER};
+    use approx::assert_abs_diff_eq;
+
+    /// The starter's part with a compensated strip of our own: flats of 20 mm, turns in degrees, 4 mm walls.
+    fn with_turns(
+        degrees: &[f64],
+        mid_radius_mm: f64,
+        edit: &str,
+    ) -> Result<Section, Vec<Diagnostic>> {
+        let part = parse(&STARTER.replace("[dies]", &format!("[dies]\n{edit}")))
+            .unwrap()
+            .value;
+        let mut compensation = crate::forming::compensate(&part).value;
+        let mut mid = Chain::from_start(0.0, 0.0, Angle::ZERO);
+        mid.line(20.0);
+        for pair in degrees.windows(2) {
+            mid.arc(mid_radius_mm, Angle::deg(pair[1] - pair[0]));
+            mid.line(if pair[1].abs() < 1e-9 { 20.0 } else { 4.0 });
+        }
+        compensation.mid = mid;
+        section(&part, &compensation, 10.0)
+    }
+
+    #[test]
+    fn an_overbent_wall_opens_only_when_the_part_is_turned() {
+        for wall in [93.0, -93.0] {
+            let level = with_turns(&[0.0, wall, 0.0], 1.5, "tilt = \"level\"").unwrap_err();
+            assert!(level[0].message.contains("93.00 degrees"), "{level:?}");
+            assert!(level[0].help[0].contains("centred"));
+            let centred = with_turns(&[0.0, wall, 0.0], 1.5, "tilt = \"centred\"").unwrap();
+            assert_abs_diff_eq!(centred.tilt.degrees(), -wall / 2.0, epsilon = 1e-9);
+            // Left to itself coldstep turns the part only when it must.
+            let auto = with_turns(&[0.0, wall, 0.0], 1.5, "").unwrap();
+            assert_abs_diff_eq!(auto.tilt.degrees(), -wall / 2.0, epsilon = 1e-9);
+            assert_eq!(
+                with_turns(&[0.0, wall / 2.0, 0.0], 1.5, "").unwrap().tilt,
+                Angle::ZERO
+            );
+        }
+    }
+
+    #[test]
+    fn a_u_of_overbent_walls_is_refused_with_what_is_too_much() {
+        let refusal = with_turns(&[0.0, 92.0, 0.0, -92.0, 0.0], 1.5, "").unwrap_err();
+        assert!(refusal[0].message.contains("92.00 degrees"), "{refusal:?}");
+        assert!(refusal[0].help[0].contains("184.0 degrees"), "{refusal:?}");
+        assert!(
+            refusal[0]
+                .help
+                .iter()
+                .any(|help| help.contains("two strokes"))
+        );
+    }
+
+    #[test]
+    fn a_mid_radius_below_half_the_gap_is_refused() {
+        let refusal = with_turns(&[0.0, 40.0, 0.0], 0.4, "").unwrap_err();
+        assert!(
+            refusal[0].message.contains("mid radius 0.400 mm"),
+            "{refusal:?}"
+        );
+    }
+
+    /// Every face advances in x, the two never come nearer than the gap, and hollow corners are freer.
+    #[test]
+    fn the_faces_keep_their_gap_and_never_go_back() {
+        for turns in [
+            &[0.0, 60.0, 0.0][..],
+            &[0.0, 93.0, 0.0],
+            &[0.0, 70.0, 0.0, -50.0, 0.0],
+        ] {
+            let pair = with_turns(turns, 1.5, "").unwrap();
+            for face in [&pair.lower, &pair.upper] {
+                let points = face.flattened(0.01);
+                assert!(points.windows(2).all(|p| p[1].x > p[0].x));
+            }
+            let upper = pair.upper.flattened(0.002);
+            for low in pair.lower.flattened(0.002) {
+                let nearest = upper
+                    .iter()
+                    .map(|high| (high - low).norm())
+                    .fold(f64::INFINITY, f64::min);
+                assert!(nearest > pair.gap_mm - 1e-9, "{nearest} < {}", pair.gap_mm);
+            }
+        }
+    }
+
+    #[test]
+    fn a_printer_that_prints_too_large_is_drawn_further_apart() {
+        let gap_at_first_flat = |size_error: &str| {
+            let part = parse(&STARTER.replace("size_error_mm = 0.0", size_error))
+                .unwrap()
+                .value;
+            let pair = section(&part, &crate::forming::compensate(&part).value, 10.0).unwrap();
+            let x = pair.strip.start.point.x + 5.0;
+            pair.upper.height_at(x) - pair.lower.height_at(x)
+        };
+        assert_abs_diff_eq!(
+            gap_at_first_flat("size_error_mm = 0.0"),
+            1.05,
+            epsilon = 1e-9
+        );
+        assert_abs_diff_eq!(
+            gap_at_first_flat("size_error_mm = 0.2"),
+            1.25,
+            epsilon = 1e-9
+        );
+    }
 }

@@ -35,8 +35,11 @@ pub enum SolidError {
 #[derive(Default)]
 struct Topology {
     vertices: BTreeMap<[u64; 3], Vertex>,
-    edges: BTreeMap<([u64; 3], [u64; 3], [i64; 3]), Edge>,
+    edges: BTreeMap<EdgeKey, Edge>,
 }
+
+/// Both ends and the middle of an edge.
+type EdgeKey = ([u64; 3], [u64; 3], [i64; 3]);
 
 fn key(point: Point3<f64>) -> [u64; 3] {
     [point.x, point.y, point.z].map(|c| (c + 0.0).to_bits())

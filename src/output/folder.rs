@@ -1,5 +1,6 @@
 //! Everything `make` writes for one part, in memory.
 
+use super::Drawing;
 use super::blank_sheet::{blank_sheet, flat_drawing};
 use super::die_pictures::{closed_pair, four_states};
 use super::dxf::{DxfError, dxf};
@@ -9,7 +10,6 @@ use super::section_picture::plate_over_parts;
 use super::stl::{StlError, stl};
 use super::summary::summary;
 use super::svg::{SvgOptions, svg};
-use super::Drawing;
 use crate::blank::Blank;
 use crate::dies::{DieBlock, Role};
 use crate::job::Job;
@@ -31,13 +31,28 @@ pub struct OutputFile {
 pub const FILES: [(&str, &str); 11] = [
     ("index.html", "This page: open it first."),
     ("summary.txt", "The answer in plain words."),
-    ("section.svg", "The plate over the board parts, from the side, with every gap."),
+    (
+        "section.svg",
+        "The plate over the board parts, from the side, with every gap.",
+    ),
     ("plan.svg", "The plate over the board parts, from above."),
-    ("blank.svg", "The flat blank at true size: print at 100 % and check the ruler line."),
-    ("blank.dxf", "The flat blank for a cutter: millimetres, layers outline, hole, bend and tangent."),
-    ("lower.stl", "Lower die, on the board's side, in print pose: millimetres."),
+    (
+        "blank.svg",
+        "The flat blank at true size: print at 100 % and check the ruler line.",
+    ),
+    (
+        "blank.dxf",
+        "The flat blank for a cutter: millimetres, layers outline, hole, bend and tangent.",
+    ),
+    (
+        "lower.stl",
+        "Lower die, on the board's side, in print pose: millimetres.",
+    ),
     ("upper.stl", "Upper die, in print pose: millimetres."),
-    ("dies.svg", "The closed pair in section, with the sheet between."),
+    (
+        "dies.svg",
+        "The closed pair in section, with the sheet between.",
+    ),
     ("states.svg", "Blank laid in, touching, closed, opened."),
     ("result.json", "Every number, for other programs."),
 ];
@@ -174,7 +189,8 @@ mod tests {
         for file in &files {
             let head = &file.bytes[..file.bytes.len().min(512)];
             assert!(
-                head.windows(19).any(|window| window == b"written by coldstep"),
+                head.windows(19)
+                    .any(|window| window == b"written by coldstep"),
                 "{}",
                 file.name
             );

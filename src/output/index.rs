@@ -35,16 +35,28 @@ pub fn index(job: &Job, files: &[&str]) -> Vec<u8> {
 
 fn written(job: &Job, files: &[&str], page: &mut String) -> std::fmt::Result {
     let name = escaped(&job.part.name);
-    writeln!(page, "<!doctype html>\n{MARK}\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">")?;
-    writeln!(page, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">")?;
-    writeln!(page, "<title>{name} - cold plate</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>")?;
+    writeln!(
+        page,
+        "<!doctype html>\n{MARK}\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">"
+    )?;
+    writeln!(
+        page,
+        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
+    )?;
+    writeln!(
+        page,
+        "<title>{name} - cold plate</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>"
+    )?;
     writeln!(page, "<h1>{name}</h1>")?;
     if let Some(note) = &job.part.note {
         writeln!(page, "<p>{}</p>", escaped(note))?;
     }
     answer(job, page)?;
     for (picture, caption) in [
-        ("section.svg", "The plate over the board parts, from the side. Gaps in millimetres."),
+        (
+            "section.svg",
+            "The plate over the board parts, from the side. Gaps in millimetres.",
+        ),
         ("plan.svg", "The same from above."),
         ("dies.svg", "The closed die pair with the sheet between."),
         ("states.svg", "Laid in, touching, closed, opened."),
@@ -65,7 +77,10 @@ fn written(job: &Job, files: &[&str], page: &mut String) -> std::fmt::Result {
             escaped(purpose(file))
         )?;
     }
-    writeln!(page, "</table>\n<h2>Take care</h2>\n<div class=\"care\"><ul>")?;
+    writeln!(
+        page,
+        "</table>\n<h2>Take care</h2>\n<div class=\"care\"><ul>"
+    )?;
     for caution in CAUTIONS {
         writeln!(page, "<li>{}</li>", escaped(caution))?;
     }
@@ -73,7 +88,11 @@ fn written(job: &Job, files: &[&str], page: &mut String) -> std::fmt::Result {
 }
 
 fn answer(job: &Job, page: &mut String) -> std::fmt::Result {
-    writeln!(page, "<div class=\"answer\"><p><strong>{}</strong></p>", escaped(&verdict(job)))?;
+    writeln!(
+        page,
+        "<div class=\"answer\"><p><strong>{}</strong></p>",
+        escaped(&verdict(job))
+    )?;
     let reasons = job.obstacles();
     if !reasons.is_empty() {
         writeln!(page, "<ul>")?;
@@ -91,7 +110,11 @@ fn answer(job: &Job, page: &mut String) -> std::fmt::Result {
         job.blank.spread_mm
     )?;
     if let Ok(tooling) = &job.tooling {
-        let grams: f64 = tooling.blocks.iter().map(|b| b.print.estimated_mass_g).sum();
+        let grams: f64 = tooling
+            .blocks
+            .iter()
+            .map(|b| b.print.estimated_mass_g)
+            .sum();
         writeln!(
             page,
             "<p>Print lower.stl and upper.stl as they lie in the files, about {grams:.0} g of {} together. Press until the backs are {:.1} mm apart.</p>",
@@ -115,7 +138,11 @@ fn gaps(job: &Job, page: &mut String) -> std::fmt::Result {
             escaped(&component.name),
             number(component.gap_min_mm),
             number(component.gap_mean_mm),
-            if component.verdict.is_good() { "" } else { "<strong>not good:</strong> " },
+            if component.verdict.is_good() {
+                ""
+            } else {
+                "<strong>not good:</strong> "
+            },
             escaped(&component.verdict_text)
         )?;
     }
@@ -139,7 +166,9 @@ mod tests {
         assert!(!page.contains("<script"));
         assert!(page.contains("&lt;script"));
         // As a well-formed document: the doctype and void tags aside.
-        let body = page.replace("<!doctype html>", "").replace("<meta charset=\"utf-8\">", "");
+        let body = page
+            .replace("<!doctype html>", "")
+            .replace("<meta charset=\"utf-8\">", "");
         assert!(body.contains("</html>"));
         assert!(!page.contains("http"), "a page without any request");
     }

@@ -30,7 +30,10 @@ pub enum StlError {
 /// When the mesh is not closed, before or after rounding to the file's single precision.
 pub fn stl(mesh: &Mesh, title: &str) -> Result<Vec<u8>, StlError> {
     mesh.check_closed()?;
-    #[expect(clippy::cast_possible_truncation, reason = "STL stores single precision")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "STL stores single precision"
+    )]
     let single = |p: &nalgebra::Point3<f64>| [p.x as f32, p.y as f32, p.z as f32];
     let mut places: Vec<[u32; 3]> = mesh
         .vertices
@@ -61,7 +64,13 @@ pub fn stl(mesh: &Mesh, title: &str) -> Result<Vec<u8>, StlError> {
         .map_err(|error| StlError::Refused(error.to_string()))?;
     let header: String = format!("{MARK}: {title}, mm")
         .chars()
-        .map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' })
+        .map(|c| {
+            if c.is_ascii_graphic() || c == ' ' {
+                c
+            } else {
+                '?'
+            }
+        })
         .take(HEADER_BYTES)
         .collect();
     for (byte, letter) in bytes.iter_mut().zip(header.bytes()) {

@@ -33,7 +33,10 @@ pub fn verdict(job: &Job) -> String {
             "YES: \"{}\" can be made. Every part has its gap, and the die pair opens and prints.",
             job.part.name
         ),
-        1 => format!("NO: \"{}\" cannot be made like this, for one reason:", job.part.name),
+        1 => format!(
+            "NO: \"{}\" cannot be made like this, for one reason:",
+            job.part.name
+        ),
         count => format!(
             "NO: \"{}\" cannot be made like this, for {count} reasons:",
             job.part.name
@@ -67,8 +70,12 @@ fn cut(job: &Job, text: &mut String) -> std::fmt::Result {
     writeln!(
         text,
         "       K-factor by {}{}; other rules differ by up to {:.2} mm in length: leave that for filing",
-        blank.k_rule.name,
-        if blank.k_rule.is_default { " (default)" } else { "" },
+        sheet.k_rule.words(),
+        if blank.k_rule.is_default {
+            " (default)"
+        } else {
+            ""
+        },
         blank.spread_mm
     )?;
     for bend in &blank.bends {
@@ -104,7 +111,11 @@ fn gaps(job: &Job, text: &mut String) -> std::fmt::Result {
             (Some(low), Some(high)) => format!("{low:.2} to {high:.2} mm"),
             _ => "no metal above".into(),
         };
-        let mark = if component.verdict.is_good() { "ok " } else { "NOT" };
+        let mark = if component.verdict.is_good() {
+            "ok "
+        } else {
+            "NOT"
+        };
         writeln!(
             text,
             "{head:6} {mark} {:width$}  {gap:16} {}",
@@ -140,7 +151,11 @@ fn dies(job: &Job, text: &mut String) -> std::fmt::Result {
             job.part.printer.plastic.name()
         )?;
     }
-    let grams: f64 = tooling.blocks.iter().map(|b| b.print.estimated_mass_g).sum();
+    let grams: f64 = tooling
+        .blocks
+        .iter()
+        .map(|b| b.print.estimated_mass_g)
+        .sum();
     let volume: f64 = tooling.blocks.iter().map(|b| b.volume_mm3 / 1000.0).sum();
     writeln!(
         text,
@@ -171,10 +186,16 @@ fn dies(job: &Job, text: &mut String) -> std::fmt::Result {
         "       a sheet does not quite fill a printed die: expect the first pressing rounder and flatter than drawn"
     )?;
     if job.part.printer.bed_mm.is_none() {
-        writeln!(text, "       not checked against a printer bed: no bed_mm under [printer]")?;
+        writeln!(
+            text,
+            "       not checked against a printer bed: no bed_mm under [printer]"
+        )?;
     }
     if job.part.vise.is_none() {
-        writeln!(text, "       not checked against a vise: no [vise] in the part file")?;
+        writeln!(
+            text,
+            "       not checked against a vise: no [vise] in the part file"
+        )?;
     }
     writeln!(text)
 }

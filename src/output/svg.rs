@@ -372,7 +372,7 @@ mod tests {
         let half = (dx * dx + dy * dy).sqrt() / 2.0;
         let rise = (r * r - half * half).max(0.0).sqrt();
         let side = if large == sweep { -1.0 } else { 1.0 };
-        let middle = ((from.0 + to.0) / 2.0, (from.1 + to.1) / 2.0);
+        let middle = (f64::midpoint(from.0, to.0), f64::midpoint(from.1, to.1));
         (
             middle.0 - side * rise * dy / half / 2.0,
             middle.1 + side * rise * dx / half / 2.0,

@@ -1,12 +1,12 @@
 //! From the written file to a [`Part`]: everything that only makes sense together, all findings at once.
 
-use super::file::{self, KRuleWord, PartFile, SheetEntry};
+use super::file::{self, PartFile, SheetEntry};
 use super::plan::Frame;
 use super::reader::{At, Reading};
-use super::{DefaultUsed, FormedProfile, Part, Sheet, board, equipment, plan, strip};
+use super::{DefaultUsed, FormedProfile, Part, Sheet, board, equipment, plan, sheet, strip};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::quantity::plain;
-use crate::stock::{KRule, Metal, Sourced, Temper, thickness_tolerance_mm};
+use crate::stock::thickness_tolerance_mm;
 use std::collections::BTreeMap;
 
 /// Reads and checks a part file.
@@ -57,8 +57,8 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
         .as_ref()
         .and_then(|plate| plate.width_mm.as_ref())
         .map(|at| at.value);
-    let metal = metal(file, reading, &mut defaults);
-    let k_rule = k_rule(file.sheet.as_ref(), reading, &mut defaults);
+    let metal = sheet::metal(file, reading, &mut defaults);
+    let k_rule = sheet::k_rule(file.sheet.as_ref(), reading, &mut defaults);
     let strip = strip::check(
         &file.flats,
         file.sheet.as_ref(),
@@ -115,7 +115,7 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
     default_radius(file.sheet.as_ref(), &steps, thickness_mm, &mut defaults);
     let metal = metal?;
     let thickness_plus_minus_mm = thickness.plus_minus.or_else(|| {
-        let band = thickness_tolerance_mm(metal.material, thickness_mm, width_mm)?;
+        let band = thickness_tolerance_mm(metal.material?, thickness_mm, width_mm)?;
         defaults.push(DefaultUsed {
             key: "sheet.thickness_mm plus_minus".into(),
             value: plain(band.plus_minus_mm),
@@ -173,120 +173,4 @@ fn default_radius(
                 .into(),
         });
     }
-}
-
-fn metal(file: &PartFile, reading: &mut Reading, defaults: &mut Vec<DefaultUsed>) -> Option<Metal> {
-    let sheet = file.sheet.as_ref()?;
-    let material = sheet.material.as_ref()?;
-    let tempers = Metal::tempers(material.value);
-    let temper = match &sheet.temper {
-        Some(temper) => temper.value,
-        None => {
-            defaults.push(DefaultUsed {
-                key: "sheet.temper".into(),
-                value: "soft".into(),
-                reason: "forms best; make sure that the sheet really is soft, or anneal it".into(),
-            });
-            Temper::Soft
-        }
-    };
-    let Some(mut metal) = Metal::stock(material.value, temper) else {
-        let known: Vec<&str> = tempers.iter().map(|temper| temper.name()).collect();
-        let span = sheet.temper.as_ref().map_or(&material.span, |at| &at.span);
-        reading.findings.push(
-            Diagnostic::error(format!(
-                "the stock table has no {} {}",
-                temper.name(),
-                material.value.name()
-            ))
-            .at(span)
-            .help(format!("it has: {}", known.join(", ")))
-            .help("or give the numbers of your sheet in a [material] table"),
-        );
-        return None;
-    };
-    if let Some(own) = &file.material {
-        if let Some(name) = &own.name {
-            metal.name.clone_from(&name.value);
-        }
-        for (given, number, what) in [
-            (&own.density_kg_m3, &mut metal.density_kg_m3, "density"),
-            (&own.youngs_mpa, &mut metal.youngs_mpa, "Young's modulus"),
-            (&own.poisson, &mut metal.poisson, "Poisson's ratio"),
-            (&own.proof_mpa, &mut metal.proof_mpa, "proof stress"),
-            (&own.tensile_mpa, &mut metal.tensile_mpa, "tensile strength"),
-            (
-                &own.min_radius_ratio,
-                &mut metal.min_radius_ratio,
-                "minimum inside radius",
-            ),
-        ] {
-            if let Some(at) = given {
-                *number = at.value;
-                metal.sources.insert(0, Sourced::new(what, "part file"));
-            }
-        }
-        // Springback tables are made for the stock material; other strength needs the section model.
-        if own.proof_mpa.is_some() || own.youngs_mpa.is_some() || own.tensile_mpa.is_some() {
-            metal.springback_column = None;
-        }
-        if metal.tensile_mpa < metal.proof_mpa {
-            let span = own
-                .tensile_mpa
-                .as_ref()
-                .or(own.proof_mpa.as_ref())
-                .map_or(&own.span, |at| &at.span);
-            reading.findings.push(
-                Diagnostic::error(format!(
-                    "a tensile strength of {} MPa lies below the proof stress of {} MPa",
-                    plain(metal.tensile_mpa),
-                    plain(metal.proof_mpa)
-                ))
-                .at(span)
-                .help("give both proof_mpa and tensile_mpa of your sheet"),
-            );
-        }
-    }
-    Some(metal)
-}
-
-fn k_rule(
-    sheet: Option<&SheetEntry>,
-    reading: &mut Reading,
-    defaults: &mut Vec<DefaultUsed>,
-) -> Option<KRule> {
-    let sheet = sheet?;
-    if let Some(k) = &sheet.k_factor {
-        return Some(KRule::Explicit(k.value));
-    }
-    if let Some(table) = &sheet.k_table {
-        let points = table.value.iter().map(|[ratio, k]| (*ratio, *k)).collect();
-        return match KRule::table(points) {
-            Ok(rule) => Some(rule),
-            Err(error) => {
-                reading.findings.push(
-                    Diagnostic::error(format!("this K table cannot be used: {error}"))
-                        .at(&table.span)
-                        .help("list pairs of (radius / thickness, K) with growing ratios: k_table = [[0.5, 0.30], [1.0, 0.35], [3.0, 0.42]]"),
-                );
-                None
-            }
-        };
-    }
-    Some(match &sheet.k_rule {
-        Some(word) => match word.value {
-            KRuleWord::Din6935 => KRule::Din6935,
-            KRuleWord::Handbook => KRule::Handbook,
-            KRuleWord::TwoValue => KRule::TwoValue,
-        },
-        None => {
-            defaults.push(DefaultUsed {
-                key: "sheet.k_rule".into(),
-                value: "din-6935".into(),
-                reason: "depends on radius over thickness; the blank lists what other rules give"
-                    .into(),
-            });
-            KRule::Din6935
-        }
-    })
 }

@@ -45,6 +45,10 @@ pub struct Vise {
 
 /// What the dies shall look like.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "one switch for each feature of the part file"
+)]
 pub struct DieOptions {
     /// Free distance between closed faces beyond the sheet thickness.
     pub clearance_mm: f64,

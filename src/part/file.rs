@@ -6,7 +6,7 @@
 use super::reader::{At, Radii, Reading, Section, printable, within, words};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::quantity::{self as q, Toleranced};
-use crate::stock::{Material, Plastic, Temper};
+use crate::stock::{HandbookRow, Material, Plastic, Temper};
 use serde::{Deserialize, Serialize};
 use toml::de::DeTable;
 
@@ -33,6 +33,29 @@ words!(
     "the name of a K-factor rule",
     ["din-6935", "handbook", "two-value"]
 );
+
+/// What the sheet is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SheetMaterial {
+    /// A material of the stock table.
+    Stock(Material),
+    /// The user's own, all its numbers in `[material]`.
+    Own,
+}
+
+impl<'de> Deserialize<'de> for SheetMaterial {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let word = String::deserialize(deserializer)?;
+        if word == "own" {
+            return Ok(Self::Own);
+        }
+        Material::ALL
+            .into_iter()
+            .find(|material| material.name() == word)
+            .map(Self::Stock)
+            .ok_or_else(|| serde::de::Error::custom("unknown material"))
+    }
+}
 
 /// An edge of the plate in plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -116,13 +139,14 @@ mirror! {
     PartEntry { name: String, note: String }
     /// `[sheet]`
     SheetEntry {
-        material: Material, temper: Temper, thickness_mm: Toleranced, inside_radius_mm: f64,
+        material: SheetMaterial, temper: Temper, thickness_mm: Toleranced, inside_radius_mm: f64,
         k_rule: KRuleWord, k_factor: f64, k_table: Vec<[f64; 2]>,
     }
     /// `[material]`: overrides of the stock numbers, or a material of one's own.
     MaterialEntry {
         name: String, density_kg_m3: f64, youngs_mpa: f64, poisson: f64, proof_mpa: f64,
-        tensile_mpa: f64, min_radius_ratio: f64,
+        tensile_mpa: f64, elongation_percent: f64, conductivity_w_mk: f64, min_radius_ratio: f64,
+        handbook_row: HandbookRow,
     }
     /// `[plate]`
     PlateEntry { width_mm: f64, corner_radius_mm: f64, outline_mm: Vec<[f64; 2]> }
@@ -440,7 +464,10 @@ fn material(mut s: Section<'_, '_>, r: &mut Reading) -> MaterialEntry {
         poisson: s.number(r, "poisson", &q::POISSON),
         proof_mpa: s.number(r, "proof_mpa", &q::STRESS_MPA),
         tensile_mpa: s.number(r, "tensile_mpa", &q::STRESS_MPA),
+        elongation_percent: s.number(r, "elongation_percent", &q::PERCENT),
+        conductivity_w_mk: s.number(r, "conductivity_w_mk", &q::CONDUCTIVITY_W_MK),
         min_radius_ratio: s.number(r, "min_radius_ratio", &q::RADIUS_RATIO),
+        handbook_row: s.optional(r, "handbook_row"),
     };
     s.finish(r);
     entry
@@ -639,15 +666,21 @@ fn dies(mut s: Section<'_, '_>, r: &mut Reading) -> DiesEntry {
 }
 
 words!(
-    Material,
-    "the name of a sheet metal",
+    SheetMaterial,
+    "the name of a sheet metal, or \"own\"",
     [
         "copper",
         "aluminium-1050",
         "aluminium-5052",
         "brass-cuzn30",
-        "brass-cuzn37"
+        "brass-cuzn37",
+        "own",
     ]
+);
+words!(
+    HandbookRow,
+    "a row of the handbook",
+    ["soft", "half-hard", "hard"]
 );
 words!(
     Temper,
@@ -681,7 +714,8 @@ mod tests {
 
     #[test]
     fn listed_words_are_the_accepted_words() {
-        words_are_true::<Material>();
+        words_are_true::<SheetMaterial>();
+        words_are_true::<HandbookRow>();
         words_are_true::<Temper>();
         words_are_true::<Plastic>();
         words_are_true::<KRuleWord>();

@@ -10,6 +10,7 @@ pub mod file;
 pub mod plan;
 pub mod profile;
 pub mod reader;
+pub mod sheet;
 pub mod starter;
 pub mod step;
 pub mod strip;

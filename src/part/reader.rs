@@ -392,7 +392,7 @@ impl<'a, 'i> Section<'a, 'i> {
         };
         if array.len() > most {
             self.refuse(reading, key);
-            let span = array.iter().nth(most).map_or(raw.span(), Spanned::span);
+            let span = array.get(most).map_or(raw.span(), Spanned::span);
             reading.findings.push(
                 Diagnostic::error(format!(
                     "{} [[{key}]] tables; coldstep takes at most {most}",
@@ -405,7 +405,7 @@ impl<'a, 'i> Section<'a, 'i> {
             return Vec::new();
         }
         let mut sections = Vec::new();
-        for value in array.iter() {
+        for value in array {
             if let Some(table) = value.get_ref().as_table() {
                 sections.push(Section {
                     table,

@@ -17,20 +17,17 @@ mod tests {
     /// Every commented-out line of the starter is a true line once its `#` is gone.
     #[test]
     fn the_starter_is_taken_with_its_comments_switched_on() {
-        let switched: String = STARTER
-            .lines()
-            .map(|line| {
-                let bare = line.strip_prefix("# ").unwrap_or(line);
-                let is_key = bare.starts_with("[[")
-                    || bare.split_once(" = ").is_some_and(|(key, _)| {
-                        key.bytes().all(|b| b.is_ascii_lowercase() || b == b'_')
-                    });
-                // The explicit outline and the K rules exclude what else is written.
-                let excluded = bare.starts_with("outline_mm") || bare.starts_with("step =");
-                let line = if is_key && !excluded { bare } else { line };
-                format!("{line}\n")
-            })
-            .collect();
+        let lines = STARTER.lines().map(|line| {
+            let bare = line.strip_prefix("# ").unwrap_or(line);
+            let is_key = bare.starts_with('[')
+                || bare.split_once(" = ").is_some_and(|(key, _)| {
+                    key.bytes().all(|b| b.is_ascii_lowercase() || b == b'_')
+                });
+            // The explicit outline and the K rules exclude what else is written.
+            let excluded = bare.starts_with("outline_mm") || bare.starts_with("step =");
+            if is_key && !excluded { bare } else { line }
+        });
+        let switched = lines.collect::<Vec<_>>().join("\n");
         assert!(switched.contains("\n[[obstacle]]"));
         if let Err(findings) = crate::part::parse(&switched) {
             panic!("{findings:#?}");

@@ -76,19 +76,18 @@ pub fn check(
         let from_mm = match built.last() {
             None => entry.from_mm.as_ref()?.value,
             Some(last) => {
-                match step(entry, last, default_radius_mm, thickness_mm, metal, reading) {
-                    Some((step, from_mm)) => {
-                        steps.push(step);
-                        from_mm
-                    }
-                    None => {
-                        good = false;
-                        // Go on as if the step were there, so that later steps are looked at too.
-                        entry
-                            .from_mm
-                            .as_ref()
-                            .map_or(last.level.to_mm, |at| at.value)
-                    }
+                if let Some((step, from_mm)) =
+                    step(entry, last, default_radius_mm, thickness_mm, metal, reading)
+                {
+                    steps.push(step);
+                    from_mm
+                } else {
+                    good = false;
+                    // Go on as if the step were there, so that later steps are looked at too.
+                    entry
+                        .from_mm
+                        .as_ref()
+                        .map_or(last.level.to_mm, |at| at.value)
                 }
             }
         };

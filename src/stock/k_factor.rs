@@ -260,6 +260,17 @@ impl KRule {
         }
     }
 
+    /// The rule in words, for sentences.
+    pub const fn words(&self) -> &'static str {
+        match self {
+            Self::Din6935 => "DIN 6935",
+            Self::Handbook => "the handbook's row for this temper",
+            Self::TwoValue => "the two-value rule",
+            Self::Table(_) => "your K table",
+            Self::Explicit(_) => "your own K",
+        }
+    }
+
     /// K of one bend.
     ///
     /// # Units

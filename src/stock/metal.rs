@@ -101,8 +101,8 @@ impl Temper {
 pub struct Metal {
     /// For people: "aluminium 1050, half-hard".
     pub name: String,
-    /// What it is.
-    pub material: Material,
+    /// What it is; `None` for a material of the user's own.
+    pub material: Option<Material>,
     /// How hard; `None` when the user gave strengths instead of a temper.
     pub temper: Option<Temper>,
     /// Density, kg/m³.
@@ -136,7 +136,7 @@ impl Metal {
         let body = Body::of(material);
         Some(Self {
             name: format!("{}, {}", material.trade_name(), temper.name()),
-            material,
+            material: Some(material),
             temper: Some(temper),
             density_kg_m3: body.density_kg_m3,
             youngs_mpa: body.youngs_mpa,
@@ -497,7 +497,9 @@ mod tests {
             });
             assert_eq!(
                 remembered,
-                !metal.material.is_copper_alloy(),
+                metal
+                    .material
+                    .is_some_and(|material| !material.is_copper_alloy()),
                 "{}",
                 metal.name
             );

@@ -1,0 +1,108 @@
+//! `coldstep make`: everything for one part into one folder.
+
+use super::blank::new_files;
+use super::files::{self, NewFile};
+use super::source;
+use super::{Answer, Failure, Run, blank, check, dies, json};
+use crate::diagnostic::{Diagnostic, Noted};
+use crate::job::Job;
+use crate::output::folder::{FILES, folder};
+use crate::output::summary::summary;
+use clap::Args;
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
+
+/// Flags of `make`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+    $ coldstep make plate.toml\n  \
+    YES: \"starter plate\" can be made. Every part has its gap, and the die pair opens and prints.\n  \
+    ...\n\n\
+    The files go into out/NAME, after the name of the part file; index.html there shows them all."
+)]
+pub struct Make {
+    /// Part file.
+    part: PathBuf,
+    /// Folder for the files; made if it is missing. Default: out/NAME after the part file.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Replace files in it even if coldstep did not write them.
+    #[arg(long)]
+    force: bool,
+}
+
+impl Run for Make {
+    fn run(&self) -> Result<Answer, Failure> {
+        let (part, warnings, source) = source::part(&self.part)?;
+        let job = Job::run(Noted {
+            value: part,
+            notes: warnings,
+        });
+        let mut files = new_files(folder(&job))?;
+        let out = self.out.clone().unwrap_or_else(|| default_out(&self.part));
+        let mut warnings = job.notes.clone();
+        warnings.extend(refusals(&job));
+        let mut answer = Answer {
+            text: String::new(),
+            part: Some(job.part.name.clone()),
+            fields: fields(&job, &files),
+            good: job.is_good(),
+            warnings,
+            source: Some(source),
+        };
+        files.push(NewFile {
+            name: "result.json".to_owned(),
+            bytes: json::answer("make", &answer).into_bytes(),
+        });
+        let replace = if self.force {
+            files::Replace::Any
+        } else {
+            files::Replace::Ours
+        };
+        let all: Vec<&str> = FILES.iter().map(|(name, _)| *name).collect();
+        let written = files::write_and_clear(&out, &files, &all, replace)?;
+        answer.text = format!(
+            "{}\nWRITTEN {} files; open {} first\n",
+            summary(&job),
+            written.len(),
+            written.first().map_or("", String::as_str)
+        );
+        Ok(answer)
+    }
+}
+
+/// out/NAME, where NAME is the part file's name without its ending.
+fn default_out(part: &Path) -> PathBuf {
+    let stem = part.file_stem().map_or("part".as_ref(), |stem| stem);
+    Path::new("out").join(stem)
+}
+
+/// Reasons why there is no die pair, with their places and ways out.
+fn refusals(job: &Job) -> Vec<Diagnostic> {
+    job.tooling.as_ref().err().cloned().unwrap_or_default()
+}
+
+fn fields(job: &Job, files: &[NewFile]) -> Vec<(&'static str, Value)> {
+    let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
+    let mut fields = vec![
+        ("mark", json!("written by coldstep")),
+        ("reasons", json!(job.obstacles())),
+        ("files", json!(names)),
+    ];
+    fields.extend(check::fields(&job.part, &job.fit));
+    let blank: serde_json::Map<String, Value> = blank::fields(&job.blank)
+        .into_iter()
+        .map(|(key, value)| (key.to_owned(), value))
+        .collect();
+    fields.push(("blank", Value::Object(blank)));
+    let dies: Value = job.tooling.as_ref().map_or(Value::Null, |tooling| {
+        dies::fields(job, tooling)
+            .into_iter()
+            .map(|(key, value)| (key.to_owned(), value))
+            .collect::<serde_json::Map<_, _>>()
+            .into()
+    });
+    fields.push(("dies", dies));
+    fields
+}
