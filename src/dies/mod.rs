@@ -525,3 +525,130 @@ fn blunt_noses(tooling: &Tooling, part: &Part, notes: &mut Vec<Diagnostic>) {
         );
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forming::compensate;
+    use crate::part::{parse, starter::STARTER};
+    use approx::assert_abs_diff_eq;
+
+    fn pair(edit: &str) -> Result<Noted<Tooling>, Vec<Diagnostic>> {
+        let text = STARTER.replace("[dies]", &format!("[dies]\n{edit}"));
+        let part = parse(&text).unwrap().value;
+        tooling(&part, &compensate(&part).value)
+    }
+
+    fn shapes(pair: &Tooling) -> (&BlockShape, &BlockShape) {
+        (&pair.blocks[0].shape, &pair.blocks[1].shape)
+    }
+
+    #[test]
+    fn every_pin_finds_its_socket_with_play_and_depth_to_spare() {
+        let pair = pair("").unwrap().value;
+        let (lower, upper) = shapes(&pair);
+        assert_eq!(lower.pins.len(), 2);
+        for pin in &lower.pins {
+            // The upper block is described turned half round y.
+            let socket = upper
+                .sockets
+                .iter()
+                .find(|socket| (socket.x_mm + pin.x_mm).abs() < 1e-9)
+                .unwrap();
+            assert_eq!(socket.y_mm, pin.y_mm);
+            assert_abs_diff_eq!(
+                socket.radius_mm - pin.radius_mm,
+                PIN_PLAY_MM,
+                epsilon = 1e-12
+            );
+            let tip = lower.face.height_at(pin.x_mm) + pin.height_mm;
+            let bottom = -(upper.face.height_at(socket.x_mm) - socket.depth_mm);
+            assert_abs_diff_eq!(bottom - tip, SOCKET_RESERVE_MM, epsilon = 1e-9);
+            assert!(pair.upper_back_mm - bottom >= BEHIND_SOCKET_MM - 1e-9);
+            // The pin is in its socket before the blank is touched.
+            let mouth = -upper.face.height_at(socket.x_mm) + pair.section.stroke_mm;
+            assert!(tip > mouth + ENGAGED_MM - 1e-9);
+        }
+    }
+
+    #[test]
+    fn turned_round_the_pins_meet_no_socket() {
+        let pair = pair("").unwrap().value;
+        let (lower, upper) = shapes(&pair);
+        let middle = f64::midpoint(upper.y_mm.0, upper.y_mm.1);
+        for pin in &lower.pins {
+            for socket in &upper.sockets {
+                let turned_y = 2.0 * middle - socket.y_mm;
+                assert!((turned_y - pin.y_mm).abs() > 2.0 * PIN_PLAY_MM);
+            }
+        }
+    }
+
+    #[test]
+    fn the_upper_block_slides_between_the_cheeks_and_stands_above_them() {
+        let pair = pair("cheeks = \"both\"").unwrap().value;
+        let (lower, upper) = shapes(&pair);
+        assert!(upper.y_mm.0 - lower.y_mm.0 >= SLIDE_MM - 1e-12);
+        assert!(lower.y_mm.1 - upper.y_mm.1 >= SLIDE_MM - 1e-12);
+        assert!(pair.upper_back_mm >= lower.cheek_top_mm + ABOVE_CHEEKS_MM - 1e-9);
+        // The blank, 32 mm wide, stands between the cheeks.
+        let room = lower.y_mm.1 - lower.y_mm.0 - 32.0;
+        assert_abs_diff_eq!(room, 2.0 * CHEEK_CLEARANCE_MM, epsilon = 1e-9);
+    }
+
+    #[test]
+    fn the_blank_lies_between_the_end_stops() {
+        let pair = pair("").unwrap().value;
+        let towers = pair.section.towers.unwrap();
+        let laid = pair.section.laid;
+        assert!(laid.left.x > towers.left.1 && laid.right.x < towers.right.0);
+        // Its ends lie lower than the towers: they stop it.
+        let top = pair.section.lower.height_at(towers.left.0);
+        assert!(laid.highest_mm(1.0) < top);
+    }
+
+    #[test]
+    fn what_does_not_fit_vise_bed_or_nozzle_is_refused_all_at_once() {
+        let text = STARTER
+            .replace("opening_mm = 140.0", "opening_mm = 25.0")
+            .replace(
+                "bed_mm = [220.0, 220.0, 250.0]",
+                "bed_mm = [60.0, 60.0, 60.0]",
+            )
+            .replace("nozzle_mm = 0.4", "nozzle_mm = 2.0")
+            .replace(
+                "to_mm = 40.0",
+                "to_mm = 40.0\nstep = { wall_angle_deg = 60.0 }",
+            )
+            .replace("from_mm = 21.0 ", "# ");
+        let part = parse(&text).unwrap().value;
+        let refusals = tooling(&part, &compensate(&part).value).unwrap_err();
+        let all: String = refusals.iter().map(|r| r.message.clone() + "\n").collect();
+        assert!(all.contains("the vise opens 25 mm"), "{all}");
+        assert!(all.contains("fits the printer in no pose"), "{all}");
+        for refusal in &refusals {
+            assert!(refusal.span.is_some() && !refusal.help.is_empty());
+        }
+    }
+
+    #[test]
+    fn without_stops_there_are_no_pins_and_a_word_about_it() {
+        let pair = pair("end_stops = false").unwrap();
+        assert!(pair.value.blocks[0].shape.pins.is_empty());
+        assert!(
+            pair.notes
+                .iter()
+                .any(|note| note.message.starts_with("no pins"))
+        );
+    }
+
+    #[test]
+    fn a_printer_that_shrinks_gets_larger_files() {
+        let text = STARTER.replace("# length_scale = 1.0", "length_scale = 0.99");
+        let part = parse(&text).unwrap().value;
+        let shrunk = tooling(&part, &compensate(&part).value).unwrap().value;
+        let usual = pair("").unwrap().value;
+        let ratio = shrunk.blocks[0].size_mm[0] / usual.blocks[0].size_mm[0];
+        assert_abs_diff_eq!(ratio, 1.0 / 0.99, epsilon = 1e-9);
+    }
+}
