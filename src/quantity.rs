@@ -250,6 +250,11 @@ pub fn plain(value: f64) -> String {
     if value != 0.0 && (value.abs() >= 1e7 || value.abs() < 1e-4) {
         return format!("{value:e}");
     }
+    four_decimals(value)
+}
+
+/// Up to four decimals without trailing zeros: a ten-thousandth of a millimetre.
+pub fn four_decimals(value: f64) -> String {
     let text = format!("{value:.4}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" {

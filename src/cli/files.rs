@@ -47,12 +47,12 @@ pub fn write(folder: &Path, files: &[NewFile], replace: Replace) -> Result<Vec<S
     write_and_clear(folder, files, &[], replace)
 }
 
-/// Like [`write`], and removes files named in `stale` that an earlier run wrote and this one does not.
+/// Like [`write()`], and removes files named in `stale` that an earlier run wrote and this one does not.
 ///
 /// A file in `stale` that coldstep did not write stays.
 ///
 /// # Errors
-/// As [`write`]: nothing has changed then.
+/// As [`write()`]: nothing has changed then.
 pub fn write_and_clear(
     folder: &Path,
     files: &[NewFile],

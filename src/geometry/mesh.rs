@@ -171,22 +171,24 @@ impl PointBook {
     }
 }
 
+/// Corner of a unit cube, for tests of what reads and writes meshes.
+#[cfg(test)]
+pub(crate) fn tetrahedron() -> Mesh {
+    Mesh {
+        vertices: vec![
+            Point3::new(0.0, 0.0, 0.0),
+            Point3::new(1.0, 0.0, 0.0),
+            Point3::new(0.0, 1.0, 0.0),
+            Point3::new(0.0, 0.0, 1.0),
+        ],
+        triangles: vec![[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]],
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
-
-    fn tetrahedron() -> Mesh {
-        Mesh {
-            vertices: vec![
-                Point3::new(0.0, 0.0, 0.0),
-                Point3::new(1.0, 0.0, 0.0),
-                Point3::new(0.0, 1.0, 0.0),
-                Point3::new(0.0, 0.0, 1.0),
-            ],
-            triangles: vec![[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]],
-        }
-    }
 
     #[test]
     fn a_tetrahedron_is_closed_and_has_a_sixth_of_the_cube() {

@@ -82,19 +82,8 @@ pub fn stl(mesh: &Mesh, title: &str) -> Result<Vec<u8>, StlError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::mesh::tetrahedron;
     use nalgebra::Point3;
-
-    fn tetrahedron() -> Mesh {
-        Mesh {
-            vertices: vec![
-                Point3::new(0.0, 0.0, 0.0),
-                Point3::new(1.0, 0.0, 0.0),
-                Point3::new(0.0, 1.0, 0.0),
-                Point3::new(0.0, 0.0, 1.0),
-            ],
-            triangles: vec![[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]],
-        }
-    }
 
     #[test]
     fn the_reader_of_the_same_library_sees_every_triangle_and_every_edge() {

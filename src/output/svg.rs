@@ -3,7 +3,7 @@
 use crate::geometry::loops::{Loop, LoopEdge, Side, sides};
 use crate::output::drawing::{Anchor, Drawing, Shape, Text};
 use crate::output::style::{Fill, HATCH_LINE_MM, Hatch, Ink, Role, Style, WHITE};
-use crate::quantity::Angle;
+use crate::quantity::{Angle, four_decimals as number};
 use nalgebra::Point2;
 use std::fmt::Write as _;
 
@@ -280,17 +280,6 @@ fn patterns(drawing: &Drawing, out: &mut String) {
 
 fn colour(ink: Ink) -> String {
     format!("#{:02x}{:02x}{:02x}", ink.0, ink.1, ink.2)
-}
-
-/// Four decimals without trailing zeros: a ten-thousandth of a millimetre.
-fn number(value: f64) -> String {
-    let text = format!("{value:.4}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" {
-        "0".into()
-    } else {
-        text.into()
-    }
 }
 
 /// Text fit for XML: the five signs written out, line breaks and tabs as spaces, and left out what XML

@@ -135,6 +135,25 @@ fn footprint(
     Some((footprint, centre))
 }
 
+/// A name that nothing has, with the nearest that something has.
+fn nobody_called(
+    what: &str,
+    wanted: &At<String>,
+    names: &[&str],
+    lead: &str,
+    reading: &mut Reading,
+) {
+    let finding =
+        Diagnostic::error(format!("no {what} is called \"{}\"", wanted.value)).at(&wanted.span);
+    let finding = match super::reader::nearest(&wanted.value, names) {
+        Some(near) => finding.help(format!("did you mean \"{near}\"?")),
+        None => finding,
+    };
+    reading
+        .findings
+        .push(finding.help(format!("{lead}: {}", names.join(", "))));
+}
+
 /// Pads at hand, with the generic compression window where the file gives none.
 pub fn pads(
     entries: &[PadEntry],
@@ -291,16 +310,13 @@ fn treatment(
                 .chain(stock.iter())
                 .map(|pad| pad.name.as_str())
                 .collect();
-            let finding = Diagnostic::error(format!("no pad is called \"{}\"", wanted.value))
-                .at(&wanted.span);
-            let finding = match super::reader::nearest(&wanted.value, &names) {
-                Some(near) => finding.help(format!("did you mean \"{near}\"?")),
-                None => finding,
-            };
-            reading.findings.push(finding.help(format!(
-                "add a [[pad]], or use one of: {}",
-                names.join(", ")
-            )));
+            nobody_called(
+                "pad",
+                wanted,
+                &names,
+                "add a [[pad]], or use one of",
+                reading,
+            );
             None
         }
         (None, Some(keep_out)) => Some(Treatment::Bare {
@@ -427,15 +443,7 @@ fn extension(
         .and_then(|number| flats.get(*number).map(|flat| (*number, flat)))
     else {
         let known: Vec<&str> = numbers.keys().copied().collect();
-        let finding =
-            Diagnostic::error(format!("no flat is called \"{}\"", wanted.value)).at(&wanted.span);
-        let finding = match super::reader::nearest(&wanted.value, &known) {
-            Some(near) => finding.help(format!("did you mean \"{near}\"?")),
-            None => finding,
-        };
-        reading
-            .findings
-            .push(finding.help(format!("flats of this part: {}", known.join(", "))));
+        nobody_called("flat", wanted, &known, "flats of this part", reading);
         return None;
     };
     let (number, flat) = flat;

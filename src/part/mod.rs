@@ -1,6 +1,6 @@
 //! The part: what a person wrote down, checked into something that can be computed with.
 //!
-//! [`file`] mirrors the TOML with the place of every value, [`check`] turns it into a [`Part`] or into
+//! [`mod@file`] mirrors the TOML with the place of every value, [`check`] turns it into a [`Part`] or into
 //! findings, all at once.
 
 pub mod board;
