@@ -2,16 +2,10 @@
 //!
 //! Drawings are made once as a [`Drawing`] in millimetres and then written in a format.
 
-pub mod blank_sheet;
-pub mod die_pictures;
 pub mod dimension;
 pub mod drawing;
 pub mod dxf;
 mod dxf_frame;
-pub mod folder;
-pub mod index;
-pub mod plan_picture;
-pub mod section_picture;
 pub mod stl;
 pub mod style;
 pub mod summary;
