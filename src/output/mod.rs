@@ -6,11 +6,23 @@ pub mod dimension;
 pub mod drawing;
 pub mod dxf;
 mod dxf_frame;
+mod flat_band;
+mod label_rows;
+mod legend;
+mod lettering;
+mod part_groups;
+#[cfg(test)]
+mod picture_check;
+pub mod plan_picture;
+pub mod section_picture;
 pub mod style;
 pub mod svg;
+mod view;
 
 pub use dimension::{Dimension, Leader, LeaderEnd};
 pub use drawing::{Anchor, Drawing, Item, Shape, Text};
 pub use dxf::{DxfError, FlatDrawing, dxf};
+pub use plan_picture::plan;
+pub use section_picture::plate_over_parts;
 pub use style::Role;
 pub use svg::{SvgOptions, svg};
