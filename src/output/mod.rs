@@ -2,6 +2,7 @@
 //!
 //! Drawings are made once as a [`Drawing`] in millimetres and then written in a format.
 
+pub mod blank_sheet;
 pub mod dimension;
 pub mod drawing;
 pub mod dxf;
@@ -19,6 +20,7 @@ pub mod style;
 pub mod svg;
 mod view;
 
+pub use blank_sheet::{blank_sheet, flat_drawing};
 pub use dimension::{Dimension, Leader, LeaderEnd};
 pub use drawing::{Anchor, Drawing, Item, Shape, Text};
 pub use dxf::{DxfError, FlatDrawing, dxf};
