@@ -3,6 +3,8 @@
 //! Drawings are made once as a [`Drawing`] in millimetres and then written in a format.
 
 pub mod blank_sheet;
+pub mod die_pictures;
+mod die_section;
 pub mod dimension;
 pub mod drawing;
 pub mod dxf;
@@ -21,6 +23,7 @@ pub mod svg;
 mod view;
 
 pub use blank_sheet::{blank_sheet, flat_drawing};
+pub use die_pictures::{closed_pair, four_states};
 pub use dimension::{Dimension, Leader, LeaderEnd};
 pub use drawing::{Anchor, Drawing, Item, Shape, Text};
 pub use dxf::{DxfError, FlatDrawing, dxf};
