@@ -81,7 +81,7 @@ impl Text {
     }
 
     /// Corners of the box that the text is estimated to fill.
-    fn corners(&self) -> [Point2<f64>; 4] {
+    pub fn corners(&self) -> [Point2<f64>; 4] {
         let length_mm = self.length_mm();
         let begin = match self.anchor {
             Anchor::Start => 0.0,

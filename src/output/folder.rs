@@ -84,9 +84,6 @@ pub enum FolderError {
     Stl(#[from] StlError),
 }
 
-/// Pictures are shown about this wide.
-const PICTURE_MM: f64 = 260.0;
-
 fn file(name: &'static str, bytes: Vec<u8>) -> OutputFile {
     OutputFile {
         name,
@@ -95,16 +92,9 @@ fn file(name: &'static str, bytes: Vec<u8>) -> OutputFile {
     }
 }
 
-/// A picture enlarged or reduced to a usual width.
+/// A picture, drawn on paper of a usual width.
 fn picture(name: &'static str, drawing: &Drawing) -> OutputFile {
-    let width_mm = drawing
-        .bounds()
-        .map_or(PICTURE_MM, |(low, high)| (high.x - low.x).max(1.0));
-    let options = SvgOptions {
-        scale: PICTURE_MM / width_mm,
-        ..SvgOptions::default()
-    };
-    file(name, svg(drawing, &options))
+    file(name, svg(drawing, &SvgOptions::default()))
 }
 
 /// The blank as DXF and as SVG at true size.

@@ -2,17 +2,36 @@
 //!
 //! Drawings are made once as a [`Drawing`] in millimetres and then written in a format.
 
+pub mod blank_sheet;
+pub mod die_pictures;
+mod die_section;
 pub mod dimension;
 pub mod drawing;
 pub mod dxf;
 mod dxf_frame;
+mod flat_band;
+pub mod folder;
+pub mod index;
+mod label_rows;
+mod legend;
+mod lettering;
+mod part_groups;
+#[cfg(test)]
+mod picture_check;
+pub mod plan_picture;
+pub mod section_picture;
 pub mod stl;
 pub mod style;
 pub mod summary;
 pub mod svg;
+mod view;
 
+pub use blank_sheet::{blank_sheet, flat_drawing};
+pub use die_pictures::{closed_pair, four_states};
 pub use dimension::{Dimension, Leader, LeaderEnd};
 pub use drawing::{Anchor, Drawing, Item, Shape, Text};
 pub use dxf::{DxfError, FlatDrawing, dxf};
+pub use plan_picture::plan;
+pub use section_picture::plate_over_parts;
 pub use style::Role;
 pub use svg::{SvgOptions, svg};

@@ -25,10 +25,14 @@ pub enum Role {
     UpperDie,
     /// Component on the board.
     Part,
+    /// Component that stands behind another one.
+    PartBehind,
     /// Thermal pad.
     Pad,
     /// Plate soldered under a flat.
     Extension,
+    /// Layer of solder.
+    Solder,
     /// Thing the plate must clear.
     Obstacle,
     /// Dimension lines, arrowheads and numbers.
@@ -43,7 +47,7 @@ pub enum Role {
 
 impl Role {
     /// Every role, in the order of a legend.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 18] = [
         Self::Outline,
         Self::HiddenEdge,
         Self::BendLine,
@@ -53,8 +57,10 @@ impl Role {
         Self::LowerDie,
         Self::UpperDie,
         Self::Part,
+        Self::PartBehind,
         Self::Pad,
         Self::Extension,
+        Self::Solder,
         Self::Obstacle,
         Self::Dimension,
         Self::Label,
@@ -74,8 +80,10 @@ impl Role {
             Self::LowerDie => "lower-die",
             Self::UpperDie => "upper-die",
             Self::Part => "part",
+            Self::PartBehind => "part-behind",
             Self::Pad => "pad",
             Self::Extension => "extension",
+            Self::Solder => "solder",
             Self::Obstacle => "obstacle",
             Self::Dimension => "dimension",
             Self::Label => "label",
@@ -100,10 +108,12 @@ impl Role {
                 Style::line(SLATE, 0.25, &[]).hatched(SAND, SLATE, Hatch::Falling, 2.4)
             }
             Self::Part => Style::line(DARK, 0.25, &[]).filled(Fill::Plain(CLAY)),
+            Self::PartBehind => Style::line(SLATE, 0.13, &[]).filled(Fill::Plain(CHALK)),
             Self::Pad => Style::line(DARK, 0.13, &[]).hatched(ROSE, DARK, Hatch::Level, 0.6),
             Self::Extension => {
                 Style::line(DARK, 0.25, &[]).hatched(BRASS, DARK, Hatch::Upright, 0.9)
             }
+            Self::Solder => Style::line(DARK, 0.1, &[]).filled(Fill::Plain(PEWTER)),
             Self::Obstacle => {
                 Style::line(DARK, 0.25, &[]).hatched(WHITE, SLATE, Hatch::Crossed, 1.4)
             }
@@ -135,6 +145,8 @@ const BRONZE: Ink = Ink(122, 108, 92);
 const MIST: Ink = Ink(226, 232, 234);
 const SAND: Ink = Ink(242, 236, 222);
 const CLAY: Ink = Ink(198, 204, 196);
+const CHALK: Ink = Ink(232, 235, 230);
+const PEWTER: Ink = Ink(150, 152, 158);
 const ROSE: Ink = Ink(236, 214, 206);
 const BRASS: Ink = Ink(214, 192, 150);
 const BLUSH: Ink = Ink(248, 226, 218);
