@@ -11,8 +11,8 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 for part in examples/*.toml tests/heavy/parts/*.toml; do
   name=$(basename "$part" .toml)
-  target/release/coldstep make "$part" --out "$work/$name" >/dev/null
-  target/release/coldstep blank "$part" --json >"$work/$name.blank.json"
-  target/release/coldstep dies "$part" --json >"$work/$name.dies.json"
+  target/release/coldstep make "$part" --out "$work/$name" >/dev/null 2>"$work/notes.txt"
+  target/release/coldstep blank "$part" --json >"$work/$name.blank.json" 2>/dev/null
+  target/release/coldstep dies "$part" --json >"$work/$name.dies.json" 2>/dev/null
 done
 "$venv/bin/python" tests/heavy/read_files.py "$work"
