@@ -259,3 +259,40 @@ fn what_is_allowed_is_not_found() {
         assert_eq!(breaches(file, code), Vec::<String>::new(), "{file}: {code}");
     }
 }
+
+/// Functions of the platform's mathematics library: their last bits differ from machine to machine.
+const NOT_THE_SAME_EVERYWHERE: [&str; 14] = [
+    ".hypot(",
+    ".powi(",
+    ".powf(",
+    ".ln(",
+    ".exp(",
+    ".log10(",
+    ".log2(",
+    ".atan2(",
+    ".cbrt(",
+    ".sin_cos(",
+    ".to_radians(",
+    ".to_degrees(",
+    ".asin(",
+    ".acos(",
+];
+
+/// `sin`, `cos` and `tan` cannot be told from those of `Angle` by their text; the others can.
+#[test]
+fn no_bit_depends_on_the_machine() {
+    let mut files = Vec::new();
+    sources(Path::new("src"), &mut files);
+    let mut found = Vec::new();
+    for (file, text) in &files {
+        for (number, line) in bare(text).lines().enumerate() {
+            for function in NOT_THE_SAME_EVERYWHERE {
+                if line.contains(function) {
+                    found.push(format!("{file}:{}: {function}", number + 1));
+                }
+            }
+        }
+    }
+    assert!(files.len() > 20, "the sources were found");
+    assert_eq!(found, Vec::<String>::new(), "use Angle or libm");
+}

@@ -3,7 +3,7 @@
 use super::source;
 use super::{Answer, Failure, Run, json, terminal};
 use crate::fit::{ComponentFit, Fit, Verdict, fit};
-use crate::part::{Kind, Part};
+use crate::part::{Kind, Part, Treatment};
 use crate::quantity::plain;
 use clap::Args;
 use serde_json::{Value, json};
@@ -216,18 +216,19 @@ fn components(part: &Part, fit: &Fit) -> String {
             ]
         })
         .collect();
-    let words = fit
+    let words = part
         .components
         .iter()
-        .map(|fit| {
+        .zip(&fit.components)
+        .map(|(component, fit)| {
             vec![
                 fit.name.clone(),
                 fit.facing.clone().unwrap_or_else(|| "no metal".into()),
                 fit.verdict_text.clone(),
-                if fit.fitting_pads.is_empty() {
-                    "-".into()
-                } else {
-                    pads(fit)
+                match component.treatment {
+                    Treatment::Bare { .. } => "-".into(),
+                    Treatment::Pad(_) if fit.fitting_pads.is_empty() => "none".into(),
+                    Treatment::Pad(_) => pads(fit),
                 },
             ]
         })

@@ -64,7 +64,12 @@ impl Run for Dies {
 fn text(job: &Job, tooling: &Tooling, written: &[String]) -> String {
     let section = &tooling.section;
     let mut text = format!(
-        "Yes: the pair opens and prints. Press until the backs are {:.1} mm apart.\n",
+        "Yes: the pair opens{}. Press until the backs are {:.1} mm apart.\n",
+        if job.part.printer.bed_mm.is_some() {
+            " and prints"
+        } else {
+            ""
+        },
         tooling.closed_height_mm
     );
     let _ = writeln!(

@@ -415,7 +415,7 @@ fn die_block(role: Role, shape: BlockShape, part: &Part) -> Result<DieBlock, Box
         role,
         size_mm: [size.x, size.y, size.z],
         volume_mm3: mesh.volume_mm3(),
-        exact_volume_mm3: shape.volume_mm3() * scale.powi(3),
+        exact_volume_mm3: shape.volume_mm3() * scale * scale * scale,
         solid_faces: exact.face_iter().count(),
         shape,
         mesh,

@@ -46,7 +46,7 @@ fn to_extension(
     let _ = bottom;
     let (low, high) = area.bounds();
     let at = |x: f64| footprint.distance_to_stretch(x, low.y, high.y);
-    golden(at, low.x, high.x).hypot(down)
+    libm::hypot(golden(at, low.x, high.x), down)
 }
 
 fn along(
@@ -66,7 +66,8 @@ fn along(
         if b - a < BESIDE_EDGE_MM {
             let (low, high) = ordered(piece.start.point.y, piece.end.point.y);
             let down = (low - z.1).max(z.0 - high).max(0.0);
-            best = best.min(in_plan(footprint, metal, f64::midpoint(a, b)).hypot(down));
+            let beside = in_plan(footprint, metal, f64::midpoint(a, b));
+            best = best.min(libm::hypot(beside, down));
             continue;
         }
         let distance = |x: f64| distance_at(&piece, x, footprint, z, metal);
@@ -111,7 +112,7 @@ fn distance_at(
 ) -> f64 {
     let height = piece.height_at(x);
     let down = (height - top).max(bottom - height).max(0.0);
-    in_plan(footprint, metal, x).hypot(down)
+    libm::hypot(in_plan(footprint, metal, x), down)
 }
 
 /// Distance in plan to the metal on the line x = `x`; infinite when there is none.

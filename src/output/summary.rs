@@ -30,8 +30,13 @@ pub fn verdict(job: &Job) -> String {
     let reasons = job.obstacles();
     match reasons.len() {
         0 => format!(
-            "YES: \"{}\" can be made. Every part has its gap, and the die pair opens and prints.",
-            job.part.name
+            "YES: \"{}\" can be made. Every part has its gap, and the die pair opens{}.",
+            job.part.name,
+            if job.part.printer.bed_mm.is_some() {
+                " and prints"
+            } else {
+                ""
+            }
         ),
         1 => format!(
             "NO: \"{}\" cannot be made like this, for one reason:",
