@@ -11,7 +11,7 @@
 use std::path::Path;
 
 /// The modules of the library from the bottom up.
-const ORDER: [&str; 14] = [
+const ORDER: [&str; 12] = [
     "quantity",
     "diagnostic",
     "geometry",
@@ -272,8 +272,6 @@ const NOT_THE_SAME_EVERYWHERE: [&str; 14] = [
     ".atan2(",
     ".cbrt(",
     ".sin_cos(",
-    ".to_radians(",
-    ".to_degrees(",
     ".asin(",
     ".acos(",
 ];
