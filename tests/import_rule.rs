@@ -11,7 +11,7 @@
 use std::path::Path;
 
 /// The modules of the library from the bottom up.
-const ORDER: [&str; 12] = [
+const ORDER: [&str; 14] = [
     "quantity",
     "diagnostic",
     "geometry",
