@@ -5,6 +5,8 @@
 //! "common practice, no source" means there is no book.
 
 pub mod allowance;
+pub mod bending_section;
+pub mod fibre;
 pub mod flow;
 pub mod hardening;
 pub mod k_factor;
