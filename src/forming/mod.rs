@@ -42,7 +42,7 @@ pub struct Compensation {
     pub model: String,
 }
 
-/// Compensates each bend by itself: published factors where there are any, else a section model.
+/// Compensates each bend by itself: published factors where there are any, else a strip calculated fibre by fibre.
 ///
 /// Arc length at mid-thickness is kept: the die's angle grows by 1/kR while its mid radius shrinks by kR.
 /// Walls and flats keep their length, so after springback every flat lies at its drawn height.
