@@ -139,9 +139,8 @@ fn neutral_radius_of_an_ideal_section() {
                 "M = Mp whatever the radius",
             ),
         ] {
-            let source = format!(
-                "Hill, The Mathematical Theory of Plasticity (1950), ch. XI, from memory: {what}"
-            );
+            let source =
+                format!("Hill, The Mathematical Theory of Plasticity (1950), from memory: {what}");
             agrees(
                 got,
                 &Published {

@@ -18,8 +18,8 @@
 //! calculation with the curvature taken back until `M = 0`; fibres may yield again on the way.
 //!
 //! # Source
-//! Kinematics and both integrals: Hill (1950), The Mathematical Theory of Plasticity, ch. XI, there for a metal
-//! without hardening (cited, from memory); written out here for any hardening, own derivation.
+//! Kinematics and both integrals: Hill (1950), The Mathematical Theory of Plasticity, there for a metal
+//! without hardening (from memory); written out here for any hardening, own derivation.
 //!
 //! # Left out
 //! Contact pressure and shear of a real die, stretching over its edges, a narrow strip's curl across, and the change
@@ -27,6 +27,7 @@
 
 use super::fibre::{Fibre, FibreLaw};
 use super::flow::Hardening;
+use super::root::rising_root;
 use crate::quantity::plain;
 
 /// How finely the section is cut and bent.
@@ -63,7 +64,7 @@ const MOMENT_LEFT: f64 = 1e-9;
 const CURVATURE_FOUND: f64 = 1e-8;
 
 /// Steps of every search. Newton and secant need under ten; halving needs fifty.
-const MOST_STEPS: u32 = 80;
+pub(super) const MOST_STEPS: u32 = 80;
 
 /// Where a Gauss point of two lies from the middle of its layer, in half layers: 1/√3.
 const GAUSS: f64 = 0.577_350_269_189_625_8;
@@ -428,59 +429,6 @@ impl SheetSection {
     }
 }
 
-/// Where a growing function passes 0, and what came with it there: regula falsi (Illinois).
-///
-/// # Units
-/// - `at_zero`: its value at 0, below 0
-/// - `first`: where it is looked at first, above 0
-/// - `enough`: how near to 0 its value must come
-fn rising_root<T>(
-    at_zero: f64,
-    first: f64,
-    enough: f64,
-    mut value: impl FnMut(f64) -> Result<(f64, T), BendError>,
-) -> Result<T, BendError> {
-    let (mut low, mut high) = ((0.0, at_zero), None::<(f64, f64)>);
-    let mut place = first;
-    let mut error = at_zero;
-    for _ in 0..MOST_STEPS {
-        let (found, answer) = value(place)?;
-        error = found;
-        let width = high.map_or(f64::INFINITY, |(far, _): (f64, f64)| far - low.0);
-        if error.abs() <= enough || width <= 1e-14 * place {
-            return Ok(answer);
-        }
-        if error < 0.0 {
-            let slope = (error - low.1) / (place - low.0);
-            // An end that stays put counts half, so that it does not hold up the other.
-            high = high.map(|(far, its)| (far, its / 2.0));
-            low = (place, error);
-            if high.is_none() {
-                let on = place - error / slope;
-                // No further than three times as far, also where the function is level.
-                place = if on > place {
-                    on.min(3.0 * place)
-                } else {
-                    3.0 * place
-                };
-                continue;
-            }
-        } else {
-            if high.is_some() {
-                low.1 /= 2.0;
-            }
-            high = Some((place, error));
-        }
-        if let Some((far, its)) = high {
-            place = low.0 + (far - low.0) * low.1 / (low.1 - its);
-        }
-    }
-    Err(BendError::NotConverged {
-        residual: error / at_zero,
-        steps: MOST_STEPS,
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -664,19 +612,6 @@ mod tests {
         // Rubber: no radius within reach takes a set.
         let rubber = SheetSection::new(1.0, 100.0, 0.4, Hardening::Ideal { yield_mpa: 3000.0 });
         assert!(rubber.bent_to_keep(1.0).is_err());
-    }
-
-    #[test]
-    fn the_root_of_a_growing_function_is_found_from_near_and_far() {
-        for first in [1e-3, 0.5, 1.4, 2.0, 40.0] {
-            let root = rising_root(-2.0, first, 1e-12, |x| Ok((x * x - 2.0, x))).unwrap();
-            assert_relative_eq!(root, 2f64.sqrt(), epsilon = 1e-11);
-        }
-        // Level at first, as the kept curvature of a sheet that is still elastic.
-        let root =
-            rising_root(-1.0, 0.1, 1e-12, |x| Ok(((x - 5.0_f64).max(0.0) - 1.0, x))).unwrap();
-        assert_relative_eq!(root, 6.0, epsilon = 1e-11);
-        assert!(rising_root(-1.0, 1.0, 1e-12, |x| Ok((-1.0, x))).is_err());
     }
 
     proptest! {

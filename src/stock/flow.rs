@@ -27,7 +27,7 @@ const BISECTIONS: u32 = 60;
 pub enum Hardening {
     /// `K·(prestrain + ε)ⁿ`; Hollomon's law is the one with no prestrain.
     ///
-    /// Source: Swift (1952), J. Mech. Phys. Solids 1, 1–18; cited, the form is from memory.
+    /// Source: Swift (1952), from memory.
     Swift {
         /// K, MPa.
         k_mpa: f64,
@@ -38,7 +38,7 @@ pub enum Hardening {
     },
     /// `saturation − (saturation − yield)·exp(−rate·ε)`
     ///
-    /// Source: Voce (1948), J. Inst. Metals 74, 537–562; cited, the form is from memory.
+    /// Source: Voce (1948), from memory.
     Voce {
         /// First yield, MPa.
         yield_mpa: f64,

@@ -13,6 +13,7 @@ pub mod k_factor;
 pub mod metal;
 pub mod pad;
 pub mod plastic;
+mod root;
 pub mod springback;
 mod table;
 pub mod thickness;
