@@ -1,0 +1,6 @@
+//! The press: a plane-strain continuum of the strip between two dies.
+
+pub mod contact;
+pub mod material;
+pub mod run;
+pub mod strip;
