@@ -3,4 +3,5 @@
 pub mod contact;
 pub mod material;
 pub mod run;
+pub mod shape;
 pub mod strip;

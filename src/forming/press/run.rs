@@ -346,7 +346,14 @@ pub fn press(
     })
 }
 
-/// Takes the frozen contact forces away in equal parts; three freedoms hold the strip in its place.
+/// Stiffness of the three freedoms that hold the strip while it is let go.
+const HOLD_RELEASED_N_MM2: f64 = 1e9;
+/// Smallest part of the contact forces taken away at once before the run gives up.
+const LEAST_RELEASE: f64 = 1e-3;
+
+/// Takes the frozen contact forces away, in smaller parts where need be; three freedoms hold the strip.
+///
+/// The forces balance each other, so the three carry nothing and the shape does not depend on where they are.
 fn release(
     strip: &Strip,
     closed: &State,
@@ -355,131 +362,198 @@ fn release(
     settings: &Settings,
     iterations: &mut u32,
 ) -> Option<State> {
-    const RIGID: f64 = 1e9;
-    let middle = strip.rows / 2;
-    let first = strip.columns / 4 * strip.rows + middle;
-    let second = (3 * strip.columns / 4) * strip.rows + middle;
-    let held = [2 * first, 2 * first + 1, 2 * second + 1];
+    let largest = 1.0 / f64::from(settings.release_steps.max(1));
+    let (mut left, mut part) = (1.0, largest);
     let mut state = closed.clone();
-    for part in (0..settings.release_steps).rev() {
-        let load = forces * (f64::from(part) / f64::from(settings.release_steps));
-        let mut moved = state.moved.clone();
-        let mut after = None;
-        for _ in 0..MOST_ITERATIONS {
-            *iterations += 1;
-            let response = strip.respond(&moved, &state, Some(blocks))?;
-            let mut out = &load - &response.force;
-            for freedom in held {
-                out[freedom] -= RIGID * (moved[freedom] - closed.moved[freedom]);
+    while left > 0.0 {
+        let target = if part < left { left - part } else { 0.0 };
+        let found = under_load(strip, closed, &state, &(forces * target), forces, blocks, settings, iterations);
+        if let Some(after) = found {
+            state = after;
+            left = target;
+            part = (part * 1.5).min(largest);
+        } else {
+            part /= 2.0;
+            if part < LEAST_RELEASE {
+                return None;
             }
-            let scale = forces.amax().max(1e-2);
-            let free = held.iter().fold(out.clone(), |mut out, freedom| {
-                out[*freedom] = 0.0;
-                out
-            });
-            if free.amax() < settings.balance * scale {
-                after = Some(State {
-                    moved: moved.clone(),
-                    memory: response.memory,
-                });
-                break;
-            }
-            for freedom in held {
-                let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
-                if let Some(block) = blocks.own.get_mut(column) {
-                    block[(row, row)] += RIGID;
-                }
-            }
-            moved += blocks.solve(&out)?;
         }
-        state = after?;
     }
     Some(state)
 }
 
-/// Mid-thickness of a strip, from left to right.
-pub fn mid_line(strip: &Strip, state: &State) -> Vec<Point2<f64>> {
-    (0..strip.columns)
-        .map(|column| {
-            let low = strip.place(&state.moved, column * strip.rows);
-            let high = strip.place(&state.moved, column * strip.rows + strip.rows - 1);
-            nalgebra::center(&low, &high)
-        })
-        .collect()
+/// Balance under fixed loads with three freedoms held where they were when closed.
+#[expect(clippy::too_many_arguments, reason = "one place, all of it needed")]
+fn under_load(
+    strip: &Strip,
+    closed: &State,
+    state: &State,
+    load: &DVector<f64>,
+    scale: &DVector<f64>,
+    blocks: &mut Blocks,
+    settings: &Settings,
+    iterations: &mut u32,
+) -> Option<State> {
+    let middle = strip.rows / 2;
+    let first = strip.columns / 4 * strip.rows + middle;
+    let second = (3 * strip.columns / 4) * strip.rows + middle;
+    let held = [2 * first, 2 * first + 1, 2 * second + 1];
+    let mut moved = state.moved.clone();
+    let enough = settings.balance * scale.amax().max(1e-2);
+    for _ in 0..MOST_ITERATIONS {
+        *iterations += 1;
+        let response = strip.respond(&moved, state, Some(blocks))?;
+        let mut out = load - &response.force;
+        let mut miss = out.clone();
+        for freedom in held {
+            miss[freedom] = 0.0;
+            out[freedom] -= HOLD_RELEASED_N_MM2 * (moved[freedom] - closed.moved[freedom]);
+        }
+        if miss.amax() < enough {
+            return Some(State {
+                moved,
+                memory: response.memory,
+            });
+        }
+        for freedom in held {
+            let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
+            if let Some(block) = blocks.own.get_mut(column) {
+                block[(row, row)] += HOLD_RELEASED_N_MM2;
+            }
+        }
+        let step = blocks.solve(&out)?;
+        if step.amax() > LONGEST_MOVE * strip.thickness_mm {
+            return None;
+        }
+        moved += step;
+    }
+    None
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::forming::press::material::Metal;
+    use crate::forming::press::shape;
     use crate::geometry::Chain;
     use crate::quantity::Angle;
+    use approx::assert_abs_diff_eq;
     use nalgebra::Vector2;
 
-    #[test]
-    fn trial() {
-        let metal = Metal::new(117_000.0, 0.34, 315.0, (65.0f64 / 315.0).powf(2.5), 0.40);
+    const FLAT_MM: f64 = 8.0;
+    const RISE_MM: f64 = 2.0;
+
+    /// A step of 45 degrees, t = R = 1, between equal flats; `side` -1 mirrors it.
+    fn mid(side: f64) -> Chain {
+        let turn = Angle::deg(45.0 * side);
+        let wall = (RISE_MM - 3.0 * (1.0 - turn.cos())) / turn.abs().sin();
         let mut mid = Chain::from_start(0.0, 0.0, Angle::ZERO);
-        let a = 60f64.to_radians();
-        let wall = (3.0 - 3.0 * (1.0 - a.cos())) / a.sin();
-        mid.line(10.0)
-            .arc(1.5, Angle::deg(60.0))
+        mid.line(FLAT_MM)
+            .arc(1.5, turn)
             .line(wall)
-            .arc(1.5, Angle::deg(-60.0))
-            .line(10.0);
-        let k: f64 = std::env::var("K").map_or(20000.0, |v| v.parse().unwrap());
-        let layers: usize = std::env::var("LAYERS").map_or(6, |v| v.parse().unwrap());
-        let fine: f64 = std::env::var("FINE").map_or(0.15, |v| v.parse().unwrap());
-        let mut lo = mid.offset(-0.5).unwrap();
-        lo.line(20.0);
-        let lower = Die::lower(&lo, k, 0.1);
-        let mut upper = Die::upper(&mid.offset(0.5).unwrap(), k, 0.1);
+            .arc(1.5, -turn)
+            .line(FLAT_MM);
+        mid
+    }
+
+    struct Measured {
+        bends_deg: [f64; 2],
+        rise_mm: f64,
+        force_n_mm: f64,
+    }
+
+    /// Presses with the blank level between the two noses: everything is point-symmetric.
+    fn pressed(side: f64, stiffness_n_mm3: f64) -> [Measured; 2] {
+        let mid = mid(side);
+        let metal = Metal::new(117_000.0, 0.34, 315.0, (65.0f64 / 315.0).powf(2.5), 0.40);
+        let lower = Die::lower(&mid.offset(-0.5).unwrap(), stiffness_n_mm3, 0.1);
+        let mut upper = Die::upper(&mid.offset(0.5).unwrap(), stiffness_n_mm3, 0.1);
         let length = mid.length_mm();
-        let end = mid.end().point;
-        let (cx, cz) = (end.x / 2.0, end.y / 2.0);
-        // Laid level on the high flat... start: tilted through the noses, as a rigid line.
-        let laid = crate::dies::closing::lay_in(&mid, &mid.offset(-0.5).unwrap().flattened(0.001), 1.0);
-        let along = (laid.right - laid.left).normalize();
-        let _ = (cx, cz);
-        let stroke = crate::dies::closing::opening_at_touch(&laid, &mid.offset(0.5).unwrap(), 0.001, 1.0);
-        upper.lifted_mm = stroke;
-        let mut places = vec![0.0];
-        let centre = length / 2.0;
-        while *places.last().unwrap() < length - 1e-9 {
-            let s: f64 = *places.last().unwrap();
-            let far = ((s - centre).abs() - 4.5).max(0.0);
-            let h = (fine + 0.25 * far).min(0.8);
-            places.push((s + h).min(length));
+        let columns = 48;
+        // Finer in the middle: a cubic that keeps both halves alike.
+        let places: Vec<f64> = (0..=columns)
+            .map(|i| {
+                let u = 2.0 * f64::from(i) / f64::from(columns) - 1.0;
+                length / 2.0 * (1.0 + 0.45 * u + 0.55 * u * u * u)
+            })
+            .collect();
+        // The blank leans on both noses, its ends on the flats beyond: half its length up by sin of the lean.
+        let reach = mid.end().point.x;
+        let raised = |lean: f64| length / 2.0 * lean.sin() - 0.5 * (1.0 - lean.cos());
+        let off_nose = |lean: f64| {
+            let over = raised(lean) - (RISE_MM - 1.5);
+            let beside = reach / 2.0 - (reach - FLAT_MM);
+            lean.cos() * over - lean.sin() * beside
+        };
+        let (mut low, mut high) = (0.0, 0.5);
+        for _ in 0..60 {
+            let lean = f64::midpoint(low, high);
+            if off_nose(lean) < 1.5 {
+                low = lean;
+            } else {
+                high = lean;
+            }
         }
-        let strip = Strip::straight(laid.left, along, &places, 1.0, layers, metal);
-        println!("{} columns, {} layers, stroke {stroke}", strip.columns, layers);
-        let start = std::time::Instant::now();
+        upper.lifted_mm = 2.0 * raised(low) - RISE_MM;
+        let along = Vector2::new(low.cos(), side * low.sin());
+        let up = Vector2::new(-along.y, along.x);
+        let level = raised(low) - if side > 0.0 { 0.0 } else { RISE_MM };
+        let start = Point2::new(reach / 2.0, level) - along * (length / 2.0) - up * 0.5;
+        let strip = Strip::straight(start, along, &places, 1.0, 4, metal);
         let settings = Settings {
-            most_force_n_mm: 1500.0,
+            step_mm: 0.2,
+            release_steps: 4,
             ..Settings::default()
         };
-        match press(&strip, &lower, &upper, &settings) {
-            Ok(pressed) => {
-                for p in pressed.curve.iter() {
-                    println!("{:.4} {:.2}", p.lifted_mm, p.force_n_mm);
-                }
-                println!("iterations {} in {:?} pmax {}", pressed.iterations, start.elapsed(), pressed.most_pressure_mpa);
-                for (name, state) in [("closed", &pressed.closed), ("released", &pressed.released)] {
-                    let line = mid_line(&strip, state);
-                    let heads: Vec<f64> = line.windows(2).map(|p| {
-                        let d = p[1] - p[0];
-                        d.y.atan2(d.x).to_degrees()
-                    }).collect();
-                    let most = heads.iter().copied().fold(f64::MIN, f64::max);
-                    let first = heads[heads.len() / 12];
-                    let last = heads[heads.len() * 11 / 12];
-                    println!("{name}: steepest {most:.3}, first flat {first:.3}, last flat {last:.3}");
-                    let u = Vector2::new(first.to_radians().cos(), first.to_radians().sin());
-                    let rise = (line[line.len() - 4] - line[3]).dot(&Vector2::new(-u.y, u.x));
-                    println!("rise {rise:.4}");
-                }
-            }
-            Err(error) => println!("{error} after {:?}", start.elapsed()),
+        let pressed = press(&strip, &lower, &upper, &settings).unwrap();
+        let force_n_mm = pressed.curve.last().unwrap().force_n_mm;
+        if std::env::var("DBG").is_ok() {
+            let c = (columns as usize / 2) * strip.rows + 2;
+            println!("iterations {} centre moved {} {}", pressed.iterations, pressed.closed.moved[2 * c], pressed.closed.moved[2 * c + 1]);
+            for p in &pressed.curve { println!("{:.4} {:.3}", p.lifted_mm, p.force_n_mm); }
         }
+        [&pressed.closed, &pressed.released].map(|state| {
+            let fit = |from: f64, to: f64| {
+                shape::straight(&shape::stretch(&strip, state, 2, (from, to))).unwrap()
+            };
+            let left = fit(1.0, FLAT_MM - 2.0);
+            let right = fit(length - FLAT_MM + 2.0, length - 1.0);
+            let wall = fit(length / 2.0 - 0.4, length / 2.0 + 0.4);
+            Measured {
+                bends_deg: [left, right].map(|flat| (wall.heading - flat.heading).degrees()),
+                rise_mm: shape::rise_mm(&left, &right),
+                force_n_mm,
+            }
+        })
+    }
+
+    #[test]
+    fn a_point_symmetric_step_gives_equal_bends_that_spring_back() {
+        let [closed, released] = pressed(1.0, 5000.0);
+        for state in [&closed, &released] {
+            let [first, second] = state.bends_deg;
+            assert_abs_diff_eq!(first, second, epsilon = 0.02);
+        }
+        let (closed_deg, kept_deg) = (closed.bends_deg[0], released.bends_deg[0]);
+        // It fills the die nearly, and soft copper springs back by little, never forward.
+        assert!((43.0..45.5).contains(&closed_deg), "{closed_deg}");
+        assert!((0.1..1.0).contains(&(closed_deg - kept_deg)), "{closed_deg} {kept_deg}");
+        assert!((released.rise_mm - RISE_MM).abs() < 0.1, "{}", released.rise_mm);
+        assert!(closed.force_n_mm > 50.0);
+    }
+
+    #[test]
+    fn a_mirrored_step_gives_the_mirror_image() {
+        let [_, up] = pressed(1.0, 5000.0);
+        let [_, down] = pressed(-1.0, 5000.0);
+        assert_abs_diff_eq!(up.bends_deg[0], -down.bends_deg[0], epsilon = 0.02);
+        assert_abs_diff_eq!(up.rise_mm, -down.rise_mm, epsilon = 0.005);
+    }
+
+    #[test]
+    fn a_softer_die_leaves_the_sheet_flatter() {
+        let [_, hard] = pressed(1.0, 5000.0);
+        let [_, soft] = pressed(1.0, 500.0);
+        assert!(soft.bends_deg[0] < hard.bends_deg[0] - 0.3);
     }
 }
