@@ -97,49 +97,49 @@ impl Die {
         first: bool,
         last: bool,
     ) -> Option<Near> {
-        match (piece.segment, piece.centre()) {
-            (Segment::Arc { radius_mm, turn }, Some(centre)) => {
-                let arm = point - centre;
-                let distance = arm.norm();
-                if distance < 1e-9 {
-                    return None;
-                }
-                let sign = turn.rad().signum();
-                // Angle turned since the start of the arc.
-                let start = piece.start.point - centre;
-                let turned = sign
-                    * libm::atan2(start.x * arm.y - start.y * arm.x, start.x * arm.x + start.y * arm.y);
-                let slack = 1e-9;
-                if turned < -slack || turned > turn.rad().abs() + slack {
-                    return None;
-                }
-                let out = arm / distance;
-                // A left turn has its centre on the left.
-                let left = -out * sign;
-                Some(Near {
-                    gap_mm: self.side * sign * (radius_mm - distance),
-                    normal: left * self.side,
-                    along_mm: piece.from_mm + radius_mm * turned,
-                    turning: -self.side * sign / distance,
-                    stretch: radius_mm / distance,
-                })
+        if let (Segment::Arc { radius_mm, turn }, Some(centre)) = (piece.segment, piece.centre()) {
+            let arm = point - centre;
+            let distance = arm.norm();
+            if distance < 1e-9 {
+                return None;
             }
-            _ => {
-                let offset = point - piece.start.point;
-                let along = offset.dot(&piece.start.along());
-                let length = piece.segment.length_mm();
-                if (along < 0.0 && !first) || (along > length && !last) {
-                    return None;
-                }
-                let left = piece.start.left();
-                Some(Near {
-                    gap_mm: self.side * offset.dot(&left),
-                    normal: left * self.side,
-                    along_mm: piece.from_mm + along,
-                    turning: 0.0,
-                    stretch: 1.0,
-                })
+            let sign = turn.rad().signum();
+            // Angle turned since the start of the arc.
+            let start = piece.start.point - centre;
+            let turned = sign
+                * libm::atan2(
+                    start.x * arm.y - start.y * arm.x,
+                    start.x * arm.x + start.y * arm.y,
+                );
+            let slack = 1e-9;
+            if turned < -slack || turned > turn.rad().abs() + slack {
+                return None;
             }
+            let out = arm / distance;
+            // A left turn has its centre on the left.
+            let left = -out * sign;
+            Some(Near {
+                gap_mm: self.side * sign * (radius_mm - distance),
+                normal: left * self.side,
+                along_mm: piece.from_mm + radius_mm * turned,
+                turning: -self.side * sign / distance,
+                stretch: radius_mm / distance,
+            })
+        } else {
+            let offset = point - piece.start.point;
+            let along = offset.dot(&piece.start.along());
+            let length = piece.segment.length_mm();
+            if (along < 0.0 && !first) || (along > length && !last) {
+                return None;
+            }
+            let left = piece.start.left();
+            Some(Near {
+                gap_mm: self.side * offset.dot(&left),
+                normal: left * self.side,
+                along_mm: piece.from_mm + along,
+                turning: 0.0,
+                stretch: 1.0,
+            })
         }
     }
 
@@ -225,7 +225,9 @@ mod tests {
             (Die::upper(&stair(), 1.0, 0.0), -1.0),
         ] {
             for piece in stair().pieces() {
-                let pose = piece.start.advanced(&piece.segment, piece.segment.length_mm() * 0.4);
+                let pose = piece
+                    .start
+                    .advanced(&piece.segment, piece.segment.length_mm() * 0.4);
                 let point = pose.point + pose.left() * (0.3 * sign);
                 let near = die.near(point).unwrap();
                 assert_relative_eq!(near.gap_mm, 0.3, epsilon = 1e-12);
@@ -246,15 +248,21 @@ mod tests {
             for piece in stair().pieces() {
                 let length = piece.segment.length_mm() * 0.3;
                 let pose = piece.start.advanced(&piece.segment, length);
-                for (depth, stuck) in [(0.02, None), (0.0002, None), (0.02, Some(0.001)), (0.02, Some(0.1))] {
+                for (depth, stuck) in [
+                    (0.02, None),
+                    (0.0002, None),
+                    (0.02, Some(0.001)),
+                    (0.02, Some(0.1)),
+                ] {
                     let point = pose.point - pose.left() * (depth * side);
                     let anchor = stuck.map(|slip| piece.from_mm + length - slip);
                     let push = |p: Point2<f64>| die.push(p, 0.7, anchor).unwrap();
                     let step = 1e-7;
                     let coded = push(point).stiffness;
                     for (k, shift) in [Vector2::x(), Vector2::y()].into_iter().enumerate() {
-                        let slope =
-                            (push(point + shift * step).force - push(point - shift * step).force) / (2.0 * step);
+                        let slope = (push(point + shift * step).force
+                            - push(point - shift * step).force)
+                            / (2.0 * step);
                         assert!(
                             (coded.column(k) + slope).norm() < 1e-4 * 500.0,
                             "{piece:?} {depth} {stuck:?}: {} {}",

@@ -8,7 +8,8 @@
 //! Computer Methods in Applied Mechanics and Engineering 99 (1992) (from memory); the formulas below are
 //! derived anew and their tangent is tested against finite differences.
 
-use nalgebra::{Matrix2, SymmetricEigen};
+use crate::quantity::Angle;
+use nalgebra::Matrix2;
 
 /// Elastic constants and hardening of the sheet, MPa.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -94,9 +95,8 @@ impl Tangent {
     /// All sixteen components, `c[i][j][k][l]`.
     pub fn components(&self) -> [[[[f64; 2]; 2]; 2]; 2] {
         let axes = [self.first, self.second];
-        let outer = |a: [f64; 2], b: [f64; 2]| {
-            [[a[0] * b[0], a[0] * b[1]], [a[1] * b[0], a[1] * b[1]]]
-        };
+        let outer =
+            |a: [f64; 2], b: [f64; 2]| [[a[0] * b[0], a[0] * b[1]], [a[1] * b[0], a[1] * b[1]]];
         let [e1, e2] = axes.map(|axis| outer(axis, axis));
         let (p, q) = (outer(axes[0], axes[1]), outer(axes[1], axes[0]));
         let mixed = [
@@ -137,23 +137,27 @@ impl Metal {
         if !(trial.iter().all(|c| c.is_finite()) && gradient.determinant() > 0.0) {
             return None;
         }
-        let eigen = SymmetricEigen::new(trial);
-        let (x1, x2) = (eigen.eigenvalues[0], eigen.eigenvalues[1]);
+        // Principal stretches squared and their axes, by the double angle.
+        let (mean, half) = (
+            f64::midpoint(trial.m11, trial.m22),
+            (trial.m11 - trial.m22) / 2.0,
+        );
+        let radius = (half * half + trial.m12 * trial.m12).sqrt();
+        let (x1, x2) = (mean + radius, mean - radius);
+        let axis = Angle::rad_from(0.5 * libm::atan2(trial.m12, half));
         let x3 = memory.plastic_inverse_zz;
         if x1 <= 0.0 || x2 <= 0.0 {
             return None;
         }
         let strains = [x1, x2, x3].map(|x| 0.5 * libm::log(x));
-        let [first, second] = [0, 1].map(|a| {
-            [
-                eigen.eigenvectors[(0, a)],
-                eigen.eigenvectors[(1, a)],
-            ]
-        });
+        let first = [axis.cos(), axis.sin()];
+        let second = [-axis.sin(), axis.cos()];
         let (k, g) = (self.bulk_mpa, self.shear_mpa);
         let volume = strains[0] + strains[1] + strains[2];
         let deviator = strains.map(|e| 2.0 * g * (e - volume / 3.0));
-        let norm = (deviator[0] * deviator[0] + deviator[1] * deviator[1] + deviator[2] * deviator[2]).sqrt();
+        let norm =
+            (deviator[0] * deviator[0] + deviator[1] * deviator[1] + deviator[2] * deviator[2])
+                .sqrt();
         let mises = 1.5f64.sqrt() * norm;
         let pressure = k * volume;
         let (flow, _) = self.yield_at(memory.strain);
@@ -273,11 +277,19 @@ mod tests {
             found
         };
         let elastic = stretched(1e-4);
-        assert_relative_eq!(elastic, 1e-4 * 117_000.0 / (1.0 - 0.34 * 0.34), max_relative = 1e-3);
+        assert_relative_eq!(
+            elastic,
+            1e-4 * 117_000.0 / (1.0 - 0.34 * 0.34),
+            max_relative = 1e-3
+        );
         let strain = 0.2;
         let equivalent = 2.0 / 3f64.sqrt() * strain;
         let law = 315.0 * (metal.prestrain + equivalent).powf(0.40);
-        assert_relative_eq!(stretched(strain), 2.0 / 3f64.sqrt() * law, max_relative = 5e-3);
+        assert_relative_eq!(
+            stretched(strain),
+            2.0 / 3f64.sqrt() * law,
+            max_relative = 5e-3
+        );
     }
 
     /// Turning the material turns the stress and nothing else.

@@ -83,7 +83,11 @@ pub fn stretch(
     row: usize,
     (from_mm, to_mm): (f64, f64),
 ) -> Vec<Point2<f64>> {
-    let first = strip.reference.first().copied().unwrap_or_else(Point2::origin);
+    let first = strip
+        .reference
+        .first()
+        .copied()
+        .unwrap_or_else(Point2::origin);
     (0..strip.columns)
         .filter(|column| {
             strip
