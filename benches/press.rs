@@ -41,7 +41,8 @@ fn set_up((layers, fine_mm): (usize, f64)) -> (Strip, Die, Die, f64) {
     let reach = mid.end().point.x;
     let raised = |lean: f64| length / 2.0 * lean.sin() - 0.5 * (1.0 - lean.cos());
     let off_nose = |lean: f64| {
-        lean.cos() * (raised(lean) - (RISE_MM - 1.5)) - lean.sin() * (reach / 2.0 - (reach - FLAT_MM))
+        lean.cos() * (raised(lean) - (RISE_MM - 1.5))
+            - lean.sin() * (reach / 2.0 - (reach - FLAT_MM))
     };
     let (mut low, mut high) = (0.0, 0.6);
     for _ in 0..60 {
@@ -94,7 +95,12 @@ fn report(fineness: (usize, f64)) {
         let wall = fit(length / 2.0 - 0.35, length / 2.0 + 0.35);
         // Inner side of the first bend: the top, over the middle of its arc.
         let centre = FLAT_MM + 1.5 * Angle::deg(30.0).rad();
-        let inner = shape::stretch(&strip, state, strip.rows - 1, (centre - 0.45, centre + 0.45));
+        let inner = shape::stretch(
+            &strip,
+            state,
+            strip.rows - 1,
+            (centre - 0.45, centre + 0.45),
+        );
         println!(
             "{fineness:?} {name:8} bends {:.3} {:.3} deg, rise {:.4} mm, inside radius {:.3} mm, bow {:.3} mm",
             (wall.heading - left.heading).degrees(),

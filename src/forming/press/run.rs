@@ -72,9 +72,9 @@ pub enum Failed {
 /// Weak hold on every node against floating, N/mm for each mm of width; follows the strip step by step.
 const HOLD_N_MM2: f64 = 1e-3;
 /// Newton iterations before a step is halved.
-const MOST_ITERATIONS: u32 = 16;
+const MOST_ITERATIONS: u32 = 25;
 /// A step that took at most so many is followed by a longer one, one that took more by a shorter one.
-const EASY_ITERATIONS: u32 = 6;
+const EASY_ITERATIONS: u32 = 9;
 /// Longest move of a node in one iteration, in thicknesses.
 const LONGEST_MOVE: f64 = 0.3;
 
@@ -314,6 +314,16 @@ pub fn press(
             settings,
             &mut iterations,
         );
+        let found = found.or_else(|| {
+            press.balanced(
+                &state,
+                &state.moved,
+                &grip,
+                &mut blocks,
+                settings,
+                &mut iterations,
+            )
+        });
         let Some((after, contact)) = found else {
             press.upper.lifted_mm = before_mm;
             step_mm = taken_mm / 2.0;
