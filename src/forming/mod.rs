@@ -3,6 +3,7 @@
 //! [`Compensation`] is the one thing other modules see: the mid-thickness chain that the closed die must
 //! force on the sheet so that, let go, it becomes the drawn strip. How it was found stands inside.
 
+pub mod press;
 pub mod springback;
 
 use crate::diagnostic::{Diagnostic, Noted};
