@@ -74,7 +74,7 @@ const HOLD_N_MM2: f64 = 1e-3;
 /// Newton iterations before a step is halved.
 const MOST_ITERATIONS: u32 = 25;
 /// A step that took at most so many is followed by a longer one, one that took more by a shorter one.
-const EASY_ITERATIONS: u32 = 9;
+const EASY_ITERATIONS: u32 = 6;
 /// Longest move of a node in one iteration, in thicknesses.
 const LONGEST_MOVE: f64 = 0.3;
 
