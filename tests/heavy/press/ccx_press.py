@@ -25,7 +25,7 @@ DIE_HALF_WIDTH = 0.6  # the strip is 1 mm wide (z from -0.5 to 0.5); the dies st
 
 
 # ---------------------------------------------------------------- mesh
-def die_points(profile, arc_step_deg=4.0, line_step=0.4):
+def die_points(profile, arc_step_deg=4.0, line_step=1.5):
     """(x, y, heading) at every corner and middle node of the quadratic faces along a profile."""
     points = []
     for piece in shape.chain(profile):
@@ -92,7 +92,10 @@ def stations(length, fine_half, h, coarse):
     return [-x for x in reversed(right[1:])] + right
 
 
-def strip_mesh(case, nt, h, coarse):
+def strip_mesh(case, nt, h, coarse, element):
+    """One layer of bricks, 1 mm wide, every node held across: C3D20R (quadratic) or C3D8I (linear, incompatible
+    modes). Plane strain without the tying equations that ccx makes for its own plane elements."""
+    quadratic = element == "C3D20R"
     sheet = case["sheet"]
     (ax, ay), (bx, by) = sheet["start"]
     length = math.hypot(bx - ax, by - ay)
@@ -104,28 +107,37 @@ def strip_mesh(case, nt, h, coarse):
     s.append(ends[-1])
     nx = len(ends) - 1
     nodes, number = {}, {}
-    for i in range(2 * nx + 1):
-        for j in range(2 * nt + 1):
-            if i % 2 and j % 2:
-                continue
+
+    def node(i, j, z):
+        key = (i, j, z)
+        if key not in number:
+            number[key] = len(number) + 1
             d, v = s[i] + length / 2, sheet["t"] * j / (2 * nt)
-            number[i, j] = len(number) + 1
-            nodes[number[i, j]] = (ax + d * ux - v * uy, ay + d * uy + v * ux, 0.0)
+            nodes[number[key]] = (ax + d * ux - v * uy, ay + d * uy + v * ux, z / 2)
+        return number[key]
+
     elements, bottom, top = [], [], []
     for i in range(nx):
         for j in range(nt):
             a, b = 2 * i, 2 * j
-            keys = [(a, b), (a + 2, b), (a + 2, b + 2), (a, b + 2), (a + 1, b), (a + 2, b + 1), (a + 1, b + 2), (a, b + 1)]
+            corners = [(a, b), (a + 2, b), (a + 2, b + 2), (a, b + 2)]
+            mids = [(a + 1, b), (a + 2, b + 1), (a + 1, b + 2), (a, b + 1)]
+            row = [node(*k, -1) for k in corners] + [node(*k, 1) for k in corners]
+            if quadratic:
+                row += [node(*k, -1) for k in mids] + [node(*k, 1) for k in mids] + [node(*k, 0) for k in corners]
             e = len(elements) + 1
-            elements.append((e, [number[k] for k in keys]))
+            elements.append((e, row))
             if j == 0:
                 bottom.append(e)
             if j == nt - 1:
                 top.append(e)
-    columns = [(number[i, 0], number[i, 2 * nt]) for i in range(2 * nx + 1)]
-    middle = nx - (nx % 2)
+    step = 1 if quadratic else 2
+    columns = [(number[i, 0, -1], number[i, 2 * nt, -1]) for i in range(0, 2 * nx + 1, step)]
+    middle = nx - (nx % 2)  # even: a corner of elements; the mesh is symmetric, so this is the middle
+    hold = [[number[middle, j, z] for z in (-1, 1)] for j in (0, 2 * nt)]
+    centre = [number[middle, nt, z] for z in (-1, 1)] if nt % 2 == 0 else hold[0]
     return {"nodes": nodes, "elements": elements, "bottom": bottom, "top": top, "columns": columns,
-            "hold": (number[middle, 0], number[middle, 2 * nt]), "centre": number[middle, nt]}
+            "hold": hold, "centre": centre}
 
 
 # ---------------------------------------------------------------- deck
@@ -153,10 +165,11 @@ def deck(case, mesh, options, steps, release):
     for name, nodes in (("LOWER", lower_nodes), ("UPPER", upper_nodes)):
         out.append("*NODE, NSET=%s" % name)
         out += ["%d, %.12g, %.12g, %.12g" % (n, *xyz) for n, xyz in nodes.items()]
-    out.append("*ELEMENT, TYPE=CPE8R, ELSET=STRIP")
-    out += ["%d, %s" % (e, rows(n)) for e, n in mesh["elements"]]
+    out.append("*ELEMENT, TYPE=%s, ELSET=STRIP" % options.element)
+    out += [",\n".join([", ".join(map(str, [e] + n[:10]))] + ([", ".join(map(str, n[10:]))] if n[10:] else []))
+            for e, n in mesh["elements"]]
     for name, elements in (("LOWER", lower), ("UPPER", upper)):
-        out.append("*ELEMENT, TYPE=C3D20, ELSET=%s" % name)
+        out.append("*ELEMENT, TYPE=C3D20R, ELSET=%s" % name)
         for e, n, _ in elements:
             out.append("%d, %s,\n%s" % (e, ", ".join(map(str, n[:10])), ", ".join(map(str, n[10:]))))
     faces = [n for pair in mesh["columns"] for n in pair]
@@ -165,7 +178,7 @@ def deck(case, mesh, options, steps, release):
     out += ["*MATERIAL, NAME=SHEET", "*ELASTIC", "%g, %g" % (m["E"], m["nu"]), "*PLASTIC"]
     out += ["%.9g, %.9g" % row for row in hardening(m)]
     out += ["*MATERIAL, NAME=DIE", "*ELASTIC", "2e5, 0.3",
-            "*SOLID SECTION, ELSET=STRIP, MATERIAL=SHEET", "1.",
+            "*SOLID SECTION, ELSET=STRIP, MATERIAL=SHEET",
             "*SOLID SECTION, ELSET=LOWER, MATERIAL=DIE", "*SOLID SECTION, ELSET=UPPER, MATERIAL=DIE"]
     if options.spring > 0:
         ends = [mesh["columns"][0][0], mesh["columns"][-1][0]]
@@ -173,8 +186,8 @@ def deck(case, mesh, options, steps, release):
             out += ["*ELEMENT, TYPE=SPRING1, ELSET=SPRING%d" % dof]
             out += ["%d, %d" % (300000 + 10 * dof + k, n) for k, n in enumerate(ends)]
             out += ["*SPRING, ELSET=SPRING%d" % dof, str(dof), "%g" % (options.spring)]
-    out += ["*SURFACE, NAME=SBOTTOM"] + ["%d, S1" % e for e in mesh["bottom"]]
-    out += ["*SURFACE, NAME=STOP"] + ["%d, S3" % e for e in mesh["top"]]
+    out += ["*SURFACE, NAME=SBOTTOM"] + ["%d, S3" % e for e in mesh["bottom"]]
+    out += ["*SURFACE, NAME=STOP"] + ["%d, S5" % e for e in mesh["top"]]
     out += ["*SURFACE, NAME=SLOWER"] + ["%d, %s" % (e, f) for e, _, f in lower]
     out += ["*SURFACE, NAME=SUPPER"] + ["%d, %s" % (e, f) for e, _, f in upper]
     out += ["*SURFACE INTERACTION, NAME=TOUCH", "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR",
@@ -184,10 +197,10 @@ def deck(case, mesh, options, steps, release):
     pairs = [("SBOTTOM", "SLOWER"), ("STOP", "SUPPER")]
     for slave, master in pairs:
         out += ["*CONTACT PAIR, INTERACTION=TOUCH, TYPE=SURFACE TO SURFACE", "%s, %s" % (slave, master)]
-    out += ["*BOUNDARY", "LOWER, 1, 3", "UPPER, 1, 3"]
+    out += ["*BOUNDARY", "LOWER, 1, 3", "UPPER, 1, 3", "STRIP, 3, 3"]
     low, up = mesh["hold"]
     if case.get("hold_x"):
-        out += ["*BOUNDARY", "%d, 1, 1" % mesh["centre"]]
+        out += ["*BOUNDARY"] + ["%d, 1, 1" % n for n in mesh["centre"]]
     for closing, first, least, most in steps:
         out += ["*STEP, NLGEOM, INC=2000", "*STATIC", "%g, 1., %g, %g" % (first, least, most)]
         out += ["*BOUNDARY", "UPPER, 2, 2, %.9g" % -closing]
@@ -208,7 +221,7 @@ def deck(case, mesh, options, steps, release):
             out += prints + ["*END STEP"]
         out += ["*STEP, NLGEOM, INC=2000", "*STATIC", "%g, 1., 1e-7, %g" % (0.5, 0.5)]
         out += ["*MODEL CHANGE, TYPE=CONTACT PAIR, REMOVE"] + ["%s, %s" % p for p in pairs]
-        out += ["*BOUNDARY, FIXED", "%d, 1, 2" % low, "%d, %d, %d" % (up, dof, dof)]
+        out += ["*BOUNDARY, FIXED"] + ["%d, 1, 2" % n for n in low] + ["%d, %d, %d" % (n, dof, dof) for n in up]
         out += prints + ["*EL PRINT, ELSET=STRIP, FREQUENCY=1", "PEEQ", "*END STEP"]
     return "\n".join(out) + "\n"
 
@@ -275,10 +288,10 @@ def closing_steps(stroke, slow, most):
 
 
 def press(case, options, folder):
-    mesh = strip_mesh(case, options.nt, options.h, options.coarse)
+    mesh = strip_mesh(case, options.nt, options.h, options.coarse, options.element)
     limit = case["end"].get("max_force")
     result = {"case": case["name"], "units": "mm, N, MPa; force in N per mm width",
-              "mesh": {"element": "CPE8R", "through_thickness": options.nt, "finest_length": options.h,
+              "mesh": {"element": options.element, "through_thickness": options.nt, "finest_length": options.h,
                        "elements": len(mesh["elements"])},
               "contact": {"stiffness": options.stiffness, "stick_slope": options.stick, "weak_spring": options.spring,
                           "retract_before_removal": options.retract}}
@@ -359,6 +372,7 @@ def main():
     p.add_argument("case")
     p.add_argument("--out")
     p.add_argument("--work")
+    p.add_argument("--element", choices=["C3D20R", "C3D8I"], default="C3D8I")
     p.add_argument("--nt", type=int, default=4)
     p.add_argument("--h", type=float, default=0.15)
     p.add_argument("--coarse", type=float, default=2.5)

@@ -43,11 +43,30 @@ def step(metal, gap):
             {"line": die_flat}, {"arc": mid - offset, "turn_deg": 60}, {"line": wall},
             {"arc": mid + offset, "turn_deg": -60}, {"line": die_flat}]}
 
-    y = rise / 2 - down
+    # Before the dies hold it at four places a strip only tilts, without strain. It starts tilted: its middle on the
+    # dies' middle, its underside on the lower corner and its left end on the low flat, the upper die just touching.
+    corner = mid * math.sin(a) + wall / 2 * math.cos(a)
+
+    def middle(tilt):
+        return half_strip * math.sin(tilt) + down * math.cos(tilt) - rise / 2 - down
+
+    def miss(tilt):
+        return corner * math.sin(tilt) + (middle(tilt) - rise / 2 + mid) * math.cos(tilt) - mid
+
+    low, high = 0.0, a
+    for _ in range(100):
+        tilt = (low + high) / 2
+        low, high = (tilt, high) if miss(tilt) < 0 else (low, tilt)
+    y, c, s = middle(tilt), math.cos(tilt), math.sin(tilt)
+    start = [[e * half_strip * c + down * s, y + e * half_strip * s - down * c] for e in (-1, 1)]
+    # how far up the upper die must be: its corner (radius mid - up about (-corner, -rise / 2 + mid)), its high flat
+    over_corner = y + (mid - up + T / 2) / c - corner * s / c - (mid - rise / 2)
+    over_end = start[1][1] + T * c - (rise / 2 + up)
+    stroke = max(over_corner, over_end)
     name = "step-60-%s%s" % (metal, "" if gap == T else "-gap%d" % round(100 * gap))
-    return {"name": name, "sheet": {"t": T, "start": [[-half_strip, y], [half_strip, y]]},
+    return {"name": name, "sheet": {"t": T, "start": start},
             "material": METALS[metal], "friction": 0.1, "lower": face(-down), "upper": face(up),
-            "stroke": rise + T - gap, "end": {"max_force": 1500.0} if gap == T else {"closed": True},
+            "stroke": stroke, "end": {"max_force": 1500.0} if gap == T else {"closed": True},
             "hold_x": gap == T, "fine_half": 6.0, "slow": 0.2,
             "measure": {"straights": [0, 2, 4], "bends": [1, 3]}}
 
