@@ -149,6 +149,20 @@ def hardening(material, last=3.0):
     return [(k * (eps0 + e) ** n, e) for e in strains]
 
 
+def contact_law(options):
+    """(pressure, overclosure) rows: a soft foot that begins `foot` before touching, then the full stiffness.
+
+    Flats come flush with next to no pressure; a hard law switches on and off there and never settles.
+    """
+    foot, k = options.foot, options.stiffness
+    p = options.foot_pressure
+    law = [(0.0, -foot), (p, 0.0)]
+    law.append((p + 0.05 * k * 0.002 + p, 0.002))
+    law.append((law[-1][0] + 0.3 * k * 0.002, 0.004))
+    law.append((law[-1][0] + k * 1.0, 1.004))
+    return law
+
+
 def rows(values, per=8):
     values = [str(v) for v in values]
     return "\n".join(", ".join(values[i:i + per]) for i in range(0, len(values), per))
@@ -190,8 +204,8 @@ def deck(case, mesh, options, steps, release):
     out += ["*SURFACE, NAME=STOP"] + ["%d, S5" % e for e in mesh["top"]]
     out += ["*SURFACE, NAME=SLOWER"] + ["%d, %s" % (e, f) for e, _, f in lower]
     out += ["*SURFACE, NAME=SUPPER"] + ["%d, %s" % (e, f) for e, _, f in upper]
-    out += ["*SURFACE INTERACTION, NAME=TOUCH", "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR",
-            "%g" % options.stiffness]
+    out += ["*SURFACE INTERACTION, NAME=TOUCH", "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=TABULAR"]
+    out += ["%g, %g" % row for row in contact_law(options)]
     if case["friction"] > 0:
         out += ["*FRICTION", "%g, %g" % (case["friction"], options.stick)]
     pairs = [("SBOTTOM", "SLOWER"), ("STOP", "SUPPER")]
@@ -249,7 +263,15 @@ def run(folder, text):
     return {"done": done, "seconds": time.time() - began, "ccx": version.group(1) if version else "unknown"}
 
 
-HEAD = re.compile(r"^\s*(.+?) (?:for|\(.*?\) for) set (\S+) and time\s+(\S+)")
+def reread(folder):
+    """What the run left behind, without running again."""
+    with open(os.path.join(folder, "press.log")) as log:
+        text = log.read()
+    return {"done": "Job finished" in text and "*ERROR" not in text, "seconds": 0.0,
+            "ccx": re.search(r"Version\s+(\S+?),?\s", text).group(1)}
+
+
+HEAD = re.compile(r"^\s*(\S.+?)\s*\(.*\)\s*for set (\S+) and time\s+(\S+)")
 
 
 def read_dat(path):
@@ -259,7 +281,7 @@ def read_dat(path):
         for line in f:
             head = HEAD.match(line)
             if head:
-                name = head.group(1).split("(")[0].strip()
+                name = head.group(1)
                 current = []
                 blocks.setdefault((name, head.group(2)), []).append((float(head.group(3)), current))
             elif line.strip() and current is not None:
@@ -293,7 +315,7 @@ def press(case, options, folder):
     result = {"case": case["name"], "units": "mm, N, MPa; force in N per mm width",
               "mesh": {"element": options.element, "through_thickness": options.nt, "finest_length": options.h,
                        "elements": len(mesh["elements"])},
-              "contact": {"stiffness": options.stiffness, "stick_slope": options.stick, "weak_spring": options.spring,
+              "contact": {"stiffness": options.stiffness, "foot": options.foot, "foot_pressure": options.foot_pressure, "stick_slope": options.stick, "weak_spring": options.spring,
                           "retract_before_removal": options.retract}}
     seconds = 0.0
     end, note = case["stroke"], "closed position"
@@ -313,7 +335,7 @@ def press(case, options, folder):
         else:
             end, note = path[-1][1], "force limit not met; went as far as the first pass got"
         steps = closing_steps(end, case.get("slow", 0.2), options.most)
-    ran = run(folder, deck(case, mesh, options, steps, release=True))
+    ran = run(folder, deck(case, mesh, options, steps, release=True)) if not options.reread else reread(folder)
     seconds += ran["seconds"]
     blocks = read_dat(os.path.join(folder, "press.dat"))
     path = curve(blocks)
@@ -372,15 +394,18 @@ def main():
     p.add_argument("case")
     p.add_argument("--out")
     p.add_argument("--work")
-    p.add_argument("--element", choices=["C3D20R", "C3D8I"], default="C3D8I")
+    p.add_argument("--element", choices=["C3D20R", "C3D8I"], default="C3D20R")
     p.add_argument("--nt", type=int, default=4)
     p.add_argument("--h", type=float, default=0.15)
     p.add_argument("--coarse", type=float, default=2.5)
     p.add_argument("--stiffness", type=float, default=4e5)
+    p.add_argument("--foot", type=float, default=0.01)
+    p.add_argument("--foot-pressure", type=float, default=5.0)
     p.add_argument("--stick", type=float, default=4e4)
     p.add_argument("--spring", type=float, default=0.001)
     p.add_argument("--retract", type=float, default=0.05)
     p.add_argument("--most", type=float, default=0.02)
+    p.add_argument("--reread", action="store_true", help="only read what an earlier run left in --work (closed ends)")
     options = p.parse_args()
     with open(options.case) as f:
         case = json.load(f)
