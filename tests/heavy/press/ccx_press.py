@@ -149,27 +149,13 @@ def hardening(material, last=3.0):
     return [(k * (eps0 + e) ** n, e) for e in strains]
 
 
-def contact_law(options):
-    """(pressure, overclosure) rows: a soft foot that begins `foot` before touching, then the full stiffness.
-
-    Flats come flush with next to no pressure; a hard law switches on and off there and never settles.
-    """
-    foot, k = options.foot, options.stiffness
-    p = options.foot_pressure
-    law = [(0.0, -foot), (p, 0.0)]
-    law.append((p + 0.05 * k * 0.002 + p, 0.002))
-    law.append((law[-1][0] + 0.3 * k * 0.002, 0.004))
-    law.append((law[-1][0] + k * 1.0, 1.004))
-    return law
-
-
 def rows(values, per=8):
     values = [str(v) for v in values]
     return "\n".join(", ".join(values[i:i + per]) for i in range(0, len(values), per))
 
 
 def deck(case, mesh, options, steps, release):
-    """The ccx input. `steps`: (closing at the end of the step, first, least, most increment of step time)."""
+    """The ccx input. `steps`: (closing at its end; first, least, most increment of step time; contact stiffness)."""
     lower_nodes, lower = die_mesh(case["lower"], -1, 100001, 100001)
     raised = json.loads(json.dumps(case["upper"]))
     raised["start"][1] += case["stroke"]
@@ -191,7 +177,9 @@ def deck(case, mesh, options, steps, release):
     m = case["material"]
     out += ["*MATERIAL, NAME=SHEET", "*ELASTIC", "%g, %g" % (m["E"], m["nu"]), "*PLASTIC"]
     out += ["%.9g, %.9g" % row for row in hardening(m)]
-    out += ["*MATERIAL, NAME=DIE", "*ELASTIC", "2e5, 0.3",
+    if options.density > 0:
+        out += ["*DENSITY", "%g" % options.density]
+    out += ["*MATERIAL, NAME=DIE", "*ELASTIC", "2e5, 0.3", "*DENSITY", "%g" % (options.density or 1e-9),
             "*SOLID SECTION, ELSET=STRIP, MATERIAL=SHEET",
             "*SOLID SECTION, ELSET=LOWER, MATERIAL=DIE", "*SOLID SECTION, ELSET=UPPER, MATERIAL=DIE"]
     if options.spring > 0:
@@ -204,8 +192,8 @@ def deck(case, mesh, options, steps, release):
     out += ["*SURFACE, NAME=STOP"] + ["%d, S5" % e for e in mesh["top"]]
     out += ["*SURFACE, NAME=SLOWER"] + ["%d, %s" % (e, f) for e, _, f in lower]
     out += ["*SURFACE, NAME=SUPPER"] + ["%d, %s" % (e, f) for e, _, f in upper]
-    out += ["*SURFACE INTERACTION, NAME=TOUCH", "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=TABULAR"]
-    out += ["%g, %g" % row for row in contact_law(options)]
+    out += ["*SURFACE INTERACTION, NAME=TOUCH", "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR",
+            "%g" % steps[0][4]]
     if case["friction"] > 0:
         out += ["*FRICTION", "%g, %g" % (case["friction"], options.stick)]
     pairs = [("SBOTTOM", "SLOWER"), ("STOP", "SUPPER")]
@@ -215,8 +203,13 @@ def deck(case, mesh, options, steps, release):
     low, up = mesh["hold"]
     if case.get("hold_x"):
         out += ["*BOUNDARY"] + ["%d, 1, 1" % n for n in mesh["centre"]]
-    for closing, first, least, most in steps:
-        out += ["*STEP, NLGEOM, INC=2000", "*STATIC", "%g, 1., %g, %g" % (first, least, most)]
+    stiffness = steps[0][4]
+    for closing, first, least, most, wanted in steps:
+        out += ["*STEP, NLGEOM, INC=2000"]
+        if wanted != stiffness:
+            stiffness = wanted
+            out += ["*CHANGE SURFACE BEHAVIOR, INTERACTION=TOUCH, PRESSURE-OVERCLOSURE=LINEAR", "%g" % stiffness]
+        out += ["*DYNAMIC, ALPHA=-0.3" if options.density > 0 else "*STATIC", "%g, 1., %g, %g" % (first, least, most)]
         out += ["*BOUNDARY", "UPPER, 2, 2, %.9g" % -closing]
         out += ["*NODE PRINT, NSET=UPPERONE, FREQUENCY=1", "U",
                 "*NODE PRINT, NSET=UPPER, FREQUENCY=1, TOTALS=ONLY", "RF",
@@ -304,9 +297,16 @@ def curve(blocks):
     return [(t, -float(v[0][2]), -float(force[t][0][1])) for t, v in blocks[("displacements", "UPPERONE")]]
 
 
-def closing_steps(stroke, slow, most):
-    """Most of the way briskly, the last `slow` in small steps."""
-    return [(stroke - slow, 0.002, 1e-7, most), (stroke, 0.02, 1e-6, 0.05)]
+def closing_steps(case, end, options):
+    """Most of the way briskly on soft contact, the last `slow` in small steps on stiffer and stiffer contact.
+
+    Flats come flush with next to no pressure, where a stiff law switches on and off and never settles.
+    """
+    slow, soft, hard = case.get("slow", 0.3), options.soft, options.stiffness
+    steps = [(end - slow, 0.002, 1e-7, options.most, soft)]
+    for k in (1, 2, 3):
+        steps.append((end - slow * (1 - k / 3), 0.01, 1e-7, 0.1 if k < 3 else 0.05, soft * (hard / soft) ** (k / 3)))
+    return steps
 
 
 def press(case, options, folder):
@@ -315,15 +315,15 @@ def press(case, options, folder):
     result = {"case": case["name"], "units": "mm, N, MPa; force in N per mm width",
               "mesh": {"element": options.element, "through_thickness": options.nt, "finest_length": options.h,
                        "elements": len(mesh["elements"])},
-              "contact": {"stiffness": options.stiffness, "foot": options.foot, "foot_pressure": options.foot_pressure, "stick_slope": options.stick, "weak_spring": options.spring,
+              "contact": {"stiffness_at_end": options.stiffness, "stiffness_on_the_way": options.soft, "stick_slope": options.stick, "weak_spring": options.spring,
                           "retract_before_removal": options.retract}}
     seconds = 0.0
     end, note = case["stroke"], "closed position"
-    steps = closing_steps(end, case.get("slow", 0.2), options.most)
+    steps = closing_steps(case, end, options)
     first = None
     if limit:
         # first pass: a little beyond closed, only to find where the limit is met
-        steps.append((end + 0.01, 0.02, 1e-6, 0.05))
+        steps.append((end + 0.01, 0.02, 1e-6, 0.05, options.stiffness))
         first = run(folder, deck(case, mesh, options, steps, release=False))
         seconds += first["seconds"]
         path = curve(read_dat(os.path.join(folder, "press.dat")))
@@ -334,7 +334,7 @@ def press(case, options, folder):
             note = "force limit"
         else:
             end, note = path[-1][1], "force limit not met; went as far as the first pass got"
-        steps = closing_steps(end, case.get("slow", 0.2), options.most)
+        steps = closing_steps(case, end, options)
     ran = run(folder, deck(case, mesh, options, steps, release=True)) if not options.reread else reread(folder)
     seconds += ran["seconds"]
     blocks = read_dat(os.path.join(folder, "press.dat"))
@@ -394,14 +394,14 @@ def main():
     p.add_argument("case")
     p.add_argument("--out")
     p.add_argument("--work")
-    p.add_argument("--element", choices=["C3D20R", "C3D8I"], default="C3D20R")
+    p.add_argument("--element", choices=["C3D20R", "C3D8I", "C3D8"], default="C3D20R")
     p.add_argument("--nt", type=int, default=4)
     p.add_argument("--h", type=float, default=0.15)
     p.add_argument("--coarse", type=float, default=2.5)
-    p.add_argument("--stiffness", type=float, default=4e5)
-    p.add_argument("--foot", type=float, default=0.01)
-    p.add_argument("--foot-pressure", type=float, default=5.0)
-    p.add_argument("--stick", type=float, default=4e4)
+    p.add_argument("--stiffness", type=float, default=2e5)
+    p.add_argument("--soft", type=float, default=1e3)
+    p.add_argument("--density", type=float, default=0.0, help="t/mm3 for inertia while closing; 0: static")
+    p.add_argument("--stick", type=float, default=1e3)
     p.add_argument("--spring", type=float, default=0.001)
     p.add_argument("--retract", type=float, default=0.05)
     p.add_argument("--most", type=float, default=0.02)

@@ -26,7 +26,7 @@ def vee(metal):
         {"line": punch_wall}, {"arc": 1.0, "turn_deg": 60}, {"line": punch_wall}]}
     return {"name": "vee-60-" + metal, "sheet": {"t": T, "start": [[-12.0, deep], [12.0, deep]]},
             "material": METALS[metal], "friction": 0.1, "lower": lower, "upper": upper, "stroke": deep,
-            "end": {"closed": True}, "hold_x": True, "fine_half": 4.0, "slow": 0.2,
+            "end": {"closed": True}, "hold_x": True, "fine_half": 4.0, "slow": 0.3,
             "measure": {"straights": [2, 4], "bends": [3]}}
 
 
@@ -67,7 +67,7 @@ def step(metal, gap):
     return {"name": name, "sheet": {"t": T, "start": start},
             "material": METALS[metal], "friction": 0.1, "lower": face(-down), "upper": face(up),
             "stroke": stroke, "end": {"max_force": 1500.0} if gap == T else {"closed": True},
-            "hold_x": gap == T, "fine_half": 6.0, "slow": 0.2,
+            "hold_x": gap == T, "fine_half": 6.0, "slow": 0.3,
             "measure": {"straights": [0, 2, 4], "bends": [1, 3]}}
 
 
