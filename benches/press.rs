@@ -10,9 +10,16 @@ use coldstep::forming::press::shape;
 use coldstep::forming::press::strip::Strip;
 use coldstep::geometry::Chain;
 use coldstep::quantity::Angle;
+use coldstep::stock::flow::Hardening;
 use divan::Bencher;
 use nalgebra::{Point2, Vector2};
 
+/// First yield at 65 MPa.
+const SOFT: Hardening = Hardening::Swift {
+    k_mpa: 315.0,
+    prestrain: 0.019_342_250_66,
+    n: 0.40,
+};
 const FLAT_MM: f64 = 10.0;
 const RISE_MM: f64 = 3.0;
 const STIFFNESS_N_MM3: f64 = 20_000.0;
@@ -70,7 +77,7 @@ fn set_up((layers, fine_mm): (usize, f64)) -> (Strip, Die, Die, f64) {
     let along = Vector2::new(low.cos(), low.sin());
     let up = Vector2::new(-along.y, along.x);
     let start = Point2::new(reach / 2.0, raised(low)) - along * (length / 2.0) - up * 0.5;
-    let metal = Metal::new(117_000.0, 0.34, 315.0, (65.0f64 / 315.0).powf(2.5), 0.40);
+    let metal = Metal::new(117_000.0, 0.34, &SOFT);
     let strip = Strip::straight(start, along, &places, 1.0, layers, metal);
     let lower = Die::lower(&mid.offset(-0.5).unwrap(), STIFFNESS_N_MM3, 0.1);
     let mut upper = Die::upper(&mid.offset(0.5).unwrap(), STIFFNESS_N_MM3, 0.1);
@@ -80,7 +87,10 @@ fn set_up((layers, fine_mm): (usize, f64)) -> (Strip, Die, Die, f64) {
 
 fn pressed(fineness: (usize, f64)) -> (Strip, Pressed, f64) {
     let (strip, lower, upper, length) = set_up(fineness);
-    let pressed = press(&strip, &lower, &upper, &Settings::default()).unwrap();
+    let pressed = press(&strip, &lower, &upper, &Settings::default(), &mut |_| {
+        std::ops::ControlFlow::Continue(())
+    })
+    .unwrap();
     (strip, pressed, length)
 }
 

@@ -4,7 +4,6 @@
 //! [`printability`] looks at bed, nozzle and overhang.
 
 pub mod block;
-pub mod closing;
 mod marks;
 pub mod printability;
 pub mod section;

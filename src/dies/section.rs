@@ -4,16 +4,15 @@
 //! the part in the die so that its steepest walls up and down lean alike; the pair then opens straight even
 //! when walls are overbent beyond 90 degrees.
 
-use super::closing::{Laid, lay_in, opening_at_touch};
 use crate::diagnostic::Diagnostic;
-use crate::forming::Compensation;
+use crate::forming::{Compensation, STEEPEST_FACE_DEG};
+use crate::geometry::closing::{Laid, lay_in, opening_at_touch};
+use crate::geometry::relief::relieved;
 use crate::geometry::{Chain, Segment};
 use crate::part::{Part, Tilt};
 use crate::quantity::{Angle, plain};
 use nalgebra::Point2;
 
-/// A face must lean at least this much against the closing direction. Engineering judgement, no source.
-pub const STEEPEST_FACE_DEG: f64 = 88.0;
 /// Lean of the inner faces of end towers, as heading. Common practice, no source: 4 degrees of draft.
 const TOWER_FACE_DEG: f64 = 86.0;
 /// Rounding of the convex edges of towers: the lead-in of the blank. Common practice, no source.
@@ -28,8 +27,6 @@ const ABOVE_BLANK_MM: f64 = 1.0;
 const LEAST_TOWER_FACE_MM: f64 = 0.3;
 /// Smallest convex radius of a working face that is worth printing.
 pub const LEAST_NOSE_MM: f64 = 0.1;
-/// Smallest radius left in a relieved hollow corner.
-const LEAST_HOLLOW_MM: f64 = 0.2;
 /// Fineness with which faces are followed for laying in and touching.
 const FOLLOW_MM: f64 = 0.005;
 
@@ -97,10 +94,11 @@ pub fn section(
         return Err(refusals);
     }
     noses(part, compensation, face_mm, &mut refusals);
-    let tilt = tilt(part, compensation, &mut refusals);
-    let (Some(tilt), true) = (tilt, refusals.is_empty()) else {
+    opens(part, compensation, &mut refusals);
+    if !refusals.is_empty() {
         return Err(refusals);
-    };
+    }
+    let tilt = compensation.tilt;
 
     let strip = compensation.mid.turned(compensation.mid.start.point, tilt);
     let strip_lower = strip.offset(-face_mm).map_err(|error| unexpected(&error))?;
@@ -191,27 +189,21 @@ fn noses(part: &Part, compensation: &Compensation, face_mm: f64, refusals: &mut 
     }
 }
 
-/// Finds the tilt at which the pair opens.
-fn tilt(part: &Part, compensation: &Compensation, refusals: &mut Vec<Diagnostic>) -> Option<Angle> {
+/// Refuses a pair that would not open straight.
+fn opens(part: &Part, compensation: &Compensation, refusals: &mut Vec<Diagnostic>) {
     let (low, high) = compensation.mid.heading_range();
     let steepest = |tilt: Angle| {
         let (low, high) = ((low + tilt).degrees(), (high + tilt).degrees());
         low.abs().max(high.abs())
     };
-    let centred = -(low + high).half();
-    let opens = |tilt: Angle| steepest(tilt) <= STEEPEST_FACE_DEG;
-    let wanted = match part.dies.tilt {
-        Tilt::Level => Angle::ZERO,
-        Tilt::Auto if opens(Angle::ZERO) => Angle::ZERO,
-        Tilt::Centred | Tilt::Auto => centred,
-    };
-    if opens(wanted) {
-        return Some(wanted);
+    let tilt = compensation.tilt;
+    if steepest(tilt) <= STEEPEST_FACE_DEG {
+        return;
     }
     let span_deg = (high - low).degrees();
     let finding = Diagnostic::error(format!(
         "the pair would not open: in the die the steepest wall stands at {:.2} degrees, {STEEPEST_FACE_DEG} at most",
-        steepest(wanted)
+        steepest(tilt)
     ));
     let finding = match &part.dies.span {
         Some(span) if part.dies.tilt == Tilt::Level => finding.at(span),
@@ -221,7 +213,8 @@ fn tilt(part: &Part, compensation: &Compensation, refusals: &mut Vec<Diagnostic>
             .max_by(|a, b| a.shape.bend.rad().total_cmp(&b.shape.bend.rad()))
             .map_or(finding.clone(), |step| finding.at(&step.span)),
     };
-    refusals.push(if opens(centred) {
+    let centred = -(low + high).half();
+    refusals.push(if steepest(centred) <= STEEPEST_FACE_DEG {
         finding.help("turn the part in the die: tilt = \"auto\" or \"centred\" under [dies]")
     } else {
         let widest = 2.0 * STEEPEST_FACE_DEG;
@@ -233,7 +226,6 @@ fn tilt(part: &Part, compensation: &Compensation, refusals: &mut Vec<Diagnostic>
             .help("or press in two strokes with two pairs, the walls up first, then the walls down")
             .help("or make the part of two plates with fewer steps each")
     });
-    None
 }
 
 /// The whole mid-line: towers and lands around the strip. Also the number of arcs before the strip's own.
@@ -294,44 +286,6 @@ fn whole(
     (mid.joined(), 2)
 }
 
-/// Makes the hollow corners of a face tighter, so that the sheet's outside never bottoms in them.
-///
-/// `hollow` is the sign of the turns that are hollow in this face. Gives the face and the largest void.
-fn relieved(
-    face: &Chain,
-    arcs: std::ops::Range<usize>,
-    hollow: f64,
-    relief_mm: f64,
-) -> (Chain, f64) {
-    let mut made = Chain {
-        start: face.start,
-        segments: Vec::new(),
-    };
-    let mut number = 0;
-    let mut void_mm: f64 = 0.0;
-    for segment in &face.segments {
-        match *segment {
-            Segment::Line { length_mm } => {
-                made.line(length_mm);
-            }
-            Segment::Arc { radius_mm, turn } => {
-                let working = arcs.contains(&number) && turn.rad().signum() == hollow.signum();
-                number += 1;
-                let tighter_mm = (radius_mm - relief_mm).max(LEAST_HOLLOW_MM).min(radius_mm);
-                if !working || tighter_mm == radius_mm {
-                    made.arc(radius_mm, turn);
-                    continue;
-                }
-                let half = turn.abs().half();
-                let longer_mm = (radius_mm - tighter_mm) * half.tan();
-                void_mm = void_mm.max((radius_mm - tighter_mm) * (1.0 / half.cos() - 1.0));
-                made.line(longer_mm).arc(tighter_mm, turn).line(longer_mm);
-            }
-        }
-    }
-    (made.joined(), void_mm)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -354,6 +308,7 @@ mod tests {
             mid.arc(mid_radius_mm, Angle::deg(pair[1] - pair[0]));
             mid.line(if pair[1].abs() < 1e-9 { 20.0 } else { 4.0 });
         }
+        compensation.tilt = crate::forming::tilt(&mid, part.dies.tilt);
         compensation.mid = mid;
         section(&part, &compensation, 10.0)
     }

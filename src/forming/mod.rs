@@ -8,7 +8,7 @@ pub mod springback;
 
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::geometry::Chain;
-use crate::part::{Part, ZoneKind};
+use crate::part::{Part, Tilt, ZoneKind};
 use crate::quantity::{Angle, plain};
 use serde::Serialize;
 use springback::Springback;
@@ -37,10 +37,26 @@ pub struct BendCompensation {
 pub struct Compensation {
     /// Mid-thickness of the sheet in the closed die, first flat level, same start as the drawn strip.
     pub mid: Chain,
+    /// Turn of that chain in the die, about its start.
+    pub tilt: Angle,
     /// Bends from left to right.
     pub bends: Vec<BendCompensation>,
     /// How the shape was found, in words.
     pub model: String,
+}
+
+/// A face must lean at least this much against the closing direction. Engineering judgement, no source.
+pub const STEEPEST_FACE_DEG: f64 = 88.0;
+
+/// Turn of a strip in the die: level where that opens, else so that its steepest walls up and down lean alike.
+pub fn tilt(mid: &Chain, wanted: Tilt) -> Angle {
+    let (low, high) = mid.heading_range();
+    let steepest_deg = low.degrees().abs().max(high.degrees().abs());
+    match wanted {
+        Tilt::Level => Angle::ZERO,
+        Tilt::Auto if steepest_deg <= STEEPEST_FACE_DEG => Angle::ZERO,
+        Tilt::Centred | Tilt::Auto => -(low + high).half(),
+    }
 }
 
 /// Compensates each bend by itself: published factors where there are any, else a strip calculated fibre by fibre.
@@ -118,7 +134,12 @@ pub fn compensate(part: &Part) -> Noted<Compensation> {
         )
     };
     Noted {
-        value: Compensation { mid, bends, model },
+        value: Compensation {
+            tilt: tilt(&mid, part.dies.tilt),
+            mid,
+            bends,
+            model,
+        },
         notes,
     }
 }

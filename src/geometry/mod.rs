@@ -2,10 +2,12 @@
 
 pub mod body;
 pub mod chain;
+pub mod closing;
 pub mod footprint;
 pub mod inside;
 pub mod loops;
 pub mod mesh;
+pub mod relief;
 pub mod rounding;
 
 pub use body::{Body, BodyError, Boundary, Face, Hop};

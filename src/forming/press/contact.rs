@@ -10,6 +10,23 @@ use nalgebra::{Matrix2, Point2, Vector2};
 /// The kink where contact begins is rounded over this depth, so that Newton's method sees a smooth law.
 const SOFT_START_MM: f64 = 5e-4;
 
+/// Rounding of the kink where the die yields, as a share of the depth there.
+const SOFT_YIELD: f64 = 0.2;
+/// Stiffness that is left of a die that yields. Own choice: it keeps the force growing, and the depth tells how bad it is.
+const STIFFNESS_KEPT: f64 = 0.05;
+
+/// `max(x, 0)` with its kink rounded by a parabola over `± soft`; also its slope.
+fn ramp(x: f64, soft: f64) -> (f64, f64) {
+    if x <= -soft {
+        (0.0, 0.0)
+    } else if x >= soft {
+        (x, 1.0)
+    } else {
+        let deep = x + soft;
+        (deep * deep / (4.0 * soft), deep / (2.0 * soft))
+    }
+}
+
 /// One die face.
 #[derive(Debug, Clone)]
 pub struct Die {
@@ -20,6 +37,8 @@ pub struct Die {
     pub lifted_mm: f64,
     /// Pressure for each millimetre of depth, N/mm³.
     pub stiffness_n_mm3: f64,
+    /// Pressure at which the die gives way for good, MPa.
+    pub yield_mpa: f64,
     /// Coulomb's coefficient.
     pub friction: f64,
 }
@@ -69,8 +88,16 @@ impl Die {
             side,
             lifted_mm: 0.0,
             stiffness_n_mm3,
+            yield_mpa: f64::INFINITY,
             friction,
         }
+    }
+
+    /// The same face of a die that gives way at a pressure.
+    #[must_use]
+    pub fn yielding_at(mut self, yield_mpa: f64) -> Self {
+        self.yield_mpa = yield_mpa;
+        self
     }
 
     /// Nearest place of the face; beyond its ends it goes on straight.
@@ -143,18 +170,26 @@ impl Die {
         }
     }
 
-    /// Pressure at a gap and its slope, both rounded at the start.
+    /// Pressure at a gap and its slope.
+    ///
+    /// A foundation that gives way: beyond its yield pressure it stiffens by a small share only. Both kinks, where
+    /// contact begins and where the die yields, are rounded.
     fn pressure(&self, gap_mm: f64) -> (f64, f64) {
         let k = self.stiffness_n_mm3;
-        let soft = SOFT_START_MM;
-        if gap_mm >= soft {
-            (0.0, 0.0)
-        } else if gap_mm <= -soft {
-            (-k * gap_mm, -k)
-        } else {
-            let depth = soft - gap_mm;
-            (k * depth * depth / (4.0 * soft), -k * depth / (2.0 * soft))
+        let (depth_mm, grows) = ramp(-gap_mm, SOFT_START_MM);
+        if depth_mm <= 0.0 {
+            return (0.0, 0.0);
         }
+        let yields_at_mm = self.yield_mpa / k;
+        if depth_mm < (1.0 - SOFT_YIELD) * yields_at_mm {
+            return (k * depth_mm, -k * grows);
+        }
+        let (beyond_mm, lost) = ramp(depth_mm - yields_at_mm, SOFT_YIELD * yields_at_mm);
+        let share = 1.0 - STIFFNESS_KEPT;
+        (
+            k * (depth_mm - share * beyond_mm),
+            -k * grows * (1.0 - share * lost),
+        )
     }
 
     /// Push on a node that carries `area_mm` of the face; `anchor_mm` is where it sticks, if it does.
@@ -243,6 +278,8 @@ mod tests {
         for die in [
             Die::lower(&stair(), 500.0, 0.2),
             Die::upper(&stair(), 500.0, 0.2),
+            Die::lower(&stair(), 500.0, 0.2).yielding_at(9.5),
+            Die::upper(&stair(), 500.0, 0.2).yielding_at(3.0),
         ] {
             let side = die.side;
             for piece in stair().pieces() {

@@ -3,6 +3,7 @@
 use super::contact::Die;
 use super::strip::{Blocks, Response, State, Strip};
 use nalgebra::DVector;
+use std::ops::ControlFlow;
 
 /// How a pressing is carried out.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -11,6 +12,8 @@ pub struct Settings {
     pub step_mm: f64,
     /// Smallest closing step before the run gives up.
     pub least_step_mm: f64,
+    /// Closing ends when the upper die stands this far above its drawn closed place; below 0: beyond it.
+    pub end_mm: f64,
     /// Closing ends at this force, N for each mm of width.
     pub most_force_n_mm: f64,
     /// Out-of-balance force that counts as balanced, as a share of the largest contact force.
@@ -24,6 +27,7 @@ impl Default for Settings {
         Self {
             step_mm: 0.1,
             least_step_mm: 1e-5,
+            end_mm: 0.0,
             most_force_n_mm: f64::INFINITY,
             balance: 1e-5,
             release_steps: 8,
@@ -53,7 +57,25 @@ pub struct Pressed {
     pub iterations: u32,
     /// Largest contact pressure while closing.
     pub most_pressure_mpa: f64,
+    /// Whether the force ended the closing, before the dies were closed.
+    pub force_limited: bool,
+    /// Work of the contact forces on the strip while closing, N (N mm for each mm of width).
+    pub work_n: f64,
 }
+
+/// What a run shows of itself after each step of closing.
+#[derive(Debug, Clone, Copy)]
+pub struct Moment<'a> {
+    /// How far the upper die still stands above its closed place.
+    pub lifted_mm: f64,
+    /// Force on it, N for each mm of width.
+    pub force_n_mm: f64,
+    /// Displacements.
+    pub state: &'a State,
+}
+
+/// Watches a run and may end it.
+pub type Watch<'a> = dyn FnMut(&Moment<'_>) -> ControlFlow<()> + 'a;
 
 /// Why a run gave no answer.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
@@ -64,6 +86,9 @@ pub enum Failed {
         /// Where it happened.
         lifted_mm: f64,
     },
+    /// Somebody asked to stop.
+    #[error("stopped")]
+    Stopped,
     /// Letting go came to no balance.
     #[error("no balance found while letting go")]
     NoRelease,
@@ -71,15 +96,16 @@ pub enum Failed {
 
 /// Weak hold on every node against floating, N/mm for each mm of width; follows the strip step by step.
 const HOLD_N_MM2: f64 = 1e-3;
+/// How closely a force that ends the closing is met, as a share of it.
+const FORCE_MET: f64 = 0.01;
 /// Newton iterations before a step is halved.
 const MOST_ITERATIONS: u32 = 25;
 /// A step that took at most so many is followed by a longer one, one that took more by a shorter one.
 const EASY_ITERATIONS: u32 = 6;
+/// Shortenings of one Newton step.
+const SEARCHES: u32 = 6;
 /// Longest move of a node in one iteration, in thicknesses.
 const LONGEST_MOVE: f64 = 0.3;
-
-/// Out-of-balance force of a state and its contact.
-type Residual<'a> = dyn Fn(&DVector<f64>, &Response, &Contact) -> DVector<f64> + 'a;
 
 /// Nodes of a face with the length of face each carries.
 fn face(strip: &Strip, row: usize, moved: &DVector<f64>) -> Vec<(usize, f64)> {
@@ -123,6 +149,30 @@ struct Press<'a> {
 }
 
 impl Press<'_> {
+    /// Nodes that may touch within the step stick to where they stand before it.
+    ///
+    /// Without this a node would be frictionless throughout the step in which it comes to lie on the die.
+    fn about_to_touch(&self, state: &State, grip: &mut Grip, taken_mm: f64) {
+        let reach_mm = 2.0 * taken_mm + 1e-3;
+        let top = self.strip.rows - 1;
+        for (die, row, anchors) in [
+            (self.lower, 0, &mut grip.lower),
+            (&self.upper, top, &mut grip.upper),
+        ] {
+            for (column, anchor) in anchors.iter_mut().enumerate() {
+                if anchor.is_none() {
+                    *anchor = die
+                        .near(
+                            self.strip
+                                .place(&state.moved, column * self.strip.rows + row),
+                        )
+                        .filter(|near| near.gap_mm.abs() < reach_mm)
+                        .map(|near| near.along_mm);
+                }
+            }
+        }
+    }
+
     /// Contact forces at `moved`; adds their stiffness.
     fn contact(
         &self,
@@ -189,14 +239,23 @@ impl Press<'_> {
         let residual = |moved: &DVector<f64>, response: &Response, contact: &Contact| {
             &contact.force - &response.force - (moved - &state.moved) * HOLD_N_MM2
         };
+        let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
+            let response = self.strip.respond(moved, state, Some(blocks))?;
+            let contact = self.contact(moved, &faces, grip, Some(blocks));
+            let out = residual(moved, &response, &contact);
+            for block in &mut blocks.own {
+                for i in 0..block.nrows() {
+                    block[(i, i)] += HOLD_N_MM2;
+                }
+            }
+            Some((response, contact, out))
+        };
         let mut moved = guess.clone();
+        let (mut response, mut contact, mut out) = evaluate(&moved, blocks)?;
         let mut best = f64::INFINITY;
         let mut stalled = 0;
         for _ in 0..MOST_ITERATIONS {
             *iterations += 1;
-            let response = self.strip.respond(&moved, state, Some(blocks))?;
-            let contact = self.contact(&moved, &faces, grip, Some(blocks));
-            let out = residual(&moved, &response, &contact);
             let scale = contact.force.amax().max(1e-2);
             let miss = out.amax();
             if miss < settings.balance * scale {
@@ -215,43 +274,27 @@ impl Press<'_> {
                     return None;
                 }
             }
-            for block in &mut blocks.own {
-                for i in 0..block.nrows() {
-                    block[(i, i)] += HOLD_N_MM2;
-                }
-            }
             let mut step = blocks.solve(&out)?;
             let longest = step.amax();
             let limit = LONGEST_MOVE * self.strip.thickness_mm;
             if longest > limit {
                 step *= limit / longest;
             }
-            moved = self.searched(&moved, &step, &out, state, &faces, grip, &residual);
-        }
-        None
-    }
-
-    /// Line search on the work of the out-of-balance forces along the step.
-    #[expect(clippy::too_many_arguments, reason = "one place, all of it needed")]
-    fn searched(
-        &self,
-        moved: &DVector<f64>,
-        step: &DVector<f64>,
-        out: &DVector<f64>,
-        state: &State,
-        faces: &[Vec<(usize, f64)>; 2],
-        grip: &Grip,
-        residual: &Residual<'_>,
-    ) -> DVector<f64> {
-        let begin = out.dot(step);
-        let mut share = 1.0;
-        for _ in 0..6 {
-            let tried = moved + step * share;
-            if let Some(response) = self.strip.respond(&tried, state, None) {
-                let contact = self.contact(&tried, faces, grip, None);
-                let work = residual(&tried, &response, &contact).dot(step);
-                if work.abs() <= 0.9 * begin.abs() || begin <= 0.0 {
-                    return tried;
+            // Line search on the work of the out-of-balance forces along the step.
+            let begin = out.dot(&step);
+            let mut share = 1.0;
+            for search in 0..=SEARCHES {
+                let tried = &moved + &step * share;
+                let Some(found) = evaluate(&tried, blocks) else {
+                    share *= 0.3;
+                    continue;
+                };
+                let work = found.2.dot(&step);
+                let good = work.abs() <= 0.9 * begin.abs() || begin <= 0.0;
+                if good || search == SEARCHES {
+                    moved = tried;
+                    (response, contact, out) = found;
+                    break;
                 }
                 // Secant towards no work, kept within bounds.
                 let next = share * begin / (begin - work);
@@ -260,11 +303,9 @@ impl Press<'_> {
                 } else {
                     0.5 * share
                 };
-            } else {
-                share *= 0.3;
             }
         }
-        moved + step * share
+        None
     }
 }
 
@@ -277,6 +318,7 @@ pub fn press(
     lower: &Die,
     upper: &Die,
     settings: &Settings,
+    watch: &mut Watch<'_>,
 ) -> Result<Pressed, Failed> {
     let mut press = Press {
         strip,
@@ -296,9 +338,12 @@ pub fn press(
     let mut last_move: Option<(DVector<f64>, f64)> = None;
     let mut contact_force = DVector::zeros(strip.freedoms());
     let mut most_pressure_mpa: f64 = 0.0;
-    while press.upper.lifted_mm > 0.0 {
+    let (mut force_limited, mut work_n) = (false, 0.0);
+    let mut force_n_mm = 0.0;
+    while press.upper.lifted_mm > settings.end_mm {
         let before_mm = press.upper.lifted_mm;
-        let taken_mm = step_mm.min(before_mm);
+        let taken_mm = step_mm.min(before_mm - settings.end_mm);
+        press.about_to_touch(&state, &mut grip, taken_mm);
         press.upper.lifted_mm = before_mm - taken_mm;
         // The last step's movement, scaled, is a good first guess.
         let guess = last_move.as_ref().map_or_else(
@@ -334,24 +379,42 @@ pub fn press(
             }
             continue;
         };
-        if contact.upper_force > settings.most_force_n_mm {
-            // Too hard: come back and go slower, until the force is met closely.
+        if contact.upper_force > settings.most_force_n_mm * (1.0 + FORCE_MET) {
+            // Too far: come back and take the part of the step that meets the force.
             press.upper.lifted_mm = before_mm;
-            step_mm = taken_mm / 2.0;
-            if step_mm < settings.least_step_mm * 10.0 {
+            let share =
+                (settings.most_force_n_mm - force_n_mm) / (contact.upper_force - force_n_mm);
+            step_mm = taken_mm * share.clamp(0.1, 0.9);
+            if step_mm < settings.least_step_mm {
+                force_limited = true;
                 break;
             }
             continue;
         }
-        last_move = Some((&after.moved - &state.moved, taken_mm));
+        let moved = &after.moved - &state.moved;
+        work_n += 0.5 * (&contact_force + &contact.force).dot(&moved);
+        last_move = Some((moved, taken_mm));
         state = after;
         grip = contact.grip;
         contact_force = contact.force;
+        force_n_mm = contact.upper_force;
         most_pressure_mpa = most_pressure_mpa.max(contact.pressure_mpa);
         curve.push(Point {
             lifted_mm: press.upper.lifted_mm,
             force_n_mm: contact.upper_force,
         });
+        let moment = Moment {
+            lifted_mm: press.upper.lifted_mm,
+            force_n_mm,
+            state: &state,
+        };
+        if watch(&moment).is_break() {
+            return Err(Failed::Stopped);
+        }
+        if force_n_mm >= settings.most_force_n_mm * (1.0 - FORCE_MET) {
+            force_limited = true;
+            break;
+        }
         let eased = if iterations - begun <= EASY_ITERATIONS {
             1.4
         } else {
@@ -374,6 +437,8 @@ pub fn press(
         curve,
         iterations,
         most_pressure_mpa,
+        force_limited,
+        work_n,
     })
 }
 
@@ -477,10 +542,17 @@ mod tests {
     use crate::forming::press::shape;
     use crate::geometry::Chain;
     use crate::quantity::Angle;
+    use crate::stock::flow::Hardening;
     use approx::assert_abs_diff_eq;
     use nalgebra::{Point2, Vector2};
 
     const FLAT_MM: f64 = 8.0;
+    /// First yield at 65 MPa.
+    const SOFT: Hardening = Hardening::Swift {
+        k_mpa: 315.0,
+        prestrain: 0.019_342_250_66,
+        n: 0.40,
+    };
     const RISE_MM: f64 = 2.0;
 
     /// A step of 45 degrees, t = R = 1, between equal flats; `side` -1 mirrors it.
@@ -505,7 +577,7 @@ mod tests {
     /// Presses with the blank level between the two noses: everything is point-symmetric.
     fn pressed(side: f64, stiffness_n_mm3: f64) -> [Measured; 2] {
         let mid = mid(side);
-        let metal = Metal::new(117_000.0, 0.34, 315.0, (65.0f64 / 315.0).powf(2.5), 0.40);
+        let metal = Metal::new(117_000.0, 0.34, &SOFT);
         let lower = Die::lower(&mid.offset(-0.5).unwrap(), stiffness_n_mm3, 0.1);
         let mut upper = Die::upper(&mid.offset(0.5).unwrap(), stiffness_n_mm3, 0.1);
         let length = mid.length_mm();
@@ -545,7 +617,10 @@ mod tests {
             release_steps: 4,
             ..Settings::default()
         };
-        let pressed = press(&strip, &lower, &upper, &settings).unwrap();
+        let pressed = press(&strip, &lower, &upper, &settings, &mut |_| {
+            ControlFlow::Continue(())
+        })
+        .unwrap();
         let force_n_mm = pressed.curve.last().unwrap().force_n_mm;
         [&pressed.closed, &pressed.released].map(|state| {
             let fit = |from: f64, to: f64| {

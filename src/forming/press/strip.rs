@@ -391,10 +391,18 @@ fn add_stiffness(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stock::flow::Hardening;
     use approx::assert_relative_eq;
 
+    /// First yield at 65 MPa.
+    const SOFT: Hardening = Hardening::Swift {
+        k_mpa: 315.0,
+        prestrain: 0.019_342_250_66,
+        n: 0.40,
+    };
+
     fn soft() -> Metal {
-        Metal::new(117_000.0, 0.34, 315.0, (65.0f64 / 315.0).powf(2.5), 0.40)
+        Metal::new(117_000.0, 0.34, &SOFT)
     }
 
     fn small() -> Strip {
@@ -589,9 +597,11 @@ mod tests {
         let half_hard = Metal::new(
             117_000.0,
             0.34,
-            330.0,
-            (225.0f64 / 330.0).powf(1.0 / 0.12),
-            0.12,
+            &Hardening::Swift {
+                k_mpa: 330.0,
+                prestrain: (225.0f64 / 330.0).powf(1.0 / 0.12),
+                n: 0.12,
+            },
         );
         for (metal, curvature, moment, back, thickness) in [
             (soft(), 0.2079, 35.26, 0.003_24, None),

@@ -1,6 +1,6 @@
 //! Laying the flat blank in and closing onto it: rigid sheet, straight travel.
 
-use crate::geometry::Chain;
+use super::chain::Chain;
 use nalgebra::{Point2, Vector2};
 
 /// The flat blank on the open lower die, as a rigid straight strip.
