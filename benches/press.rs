@@ -1,18 +1,18 @@
-//! One pressing of a two-bend step, closed and released, on meshes of growing fineness.
+//! One pressing, closed and let go, on meshes of growing fineness.
 //!
 //! Prints what each mesh finds before it is timed, so that speed and convergence stand side by side.
 #![allow(clippy::unwrap_used, missing_docs)]
 
-use coldstep::forming::press::contact::Die;
 use coldstep::forming::press::material::Metal;
-use coldstep::forming::press::run::{Pressed, Settings, press};
-use coldstep::forming::press::shape;
+use coldstep::forming::press::measure::measure;
+use coldstep::forming::press::problem::{Fineness, Problem};
+use coldstep::forming::press::run::Pressed;
 use coldstep::forming::press::strip::Strip;
 use coldstep::geometry::Chain;
 use coldstep::quantity::Angle;
 use coldstep::stock::flow::Hardening;
 use divan::Bencher;
-use nalgebra::{Point2, Vector2};
+use std::ops::ControlFlow;
 
 /// First yield at 65 MPa.
 const SOFT: Hardening = Hardening::Swift {
@@ -20,116 +20,102 @@ const SOFT: Hardening = Hardening::Swift {
     prestrain: 0.019_342_250_66,
     n: 0.40,
 };
-const FLAT_MM: f64 = 10.0;
-const RISE_MM: f64 = 3.0;
-const STIFFNESS_N_MM3: f64 = 20_000.0;
+/// Half the length of elements everywhere, more layers, half the step.
+const FINER: Fineness = Fineness {
+    layers: 8,
+    in_bends: 0.0625,
+    in_flats: 0.25,
+    step: 0.05,
+};
+const MESHES: [(&str, Fineness); 3] = [
+    ("quick", Fineness::QUICK),
+    ("full", Fineness::FULL),
+    ("finer", FINER),
+];
 
 fn main() {
-    for fineness in MESHES {
-        report(fineness);
+    for steps in [1, 2] {
+        for stiffness_n_mm3 in [500.0, 2000.0] {
+            for mesh in MESHES {
+                report(steps, stiffness_n_mm3, mesh);
+            }
+        }
     }
     divan::main();
 }
 
-/// Layers through the thickness, and length of the columns in the bends, mm.
-const MESHES: [(usize, f64); 3] = [(4, 0.2), (6, 0.15), (8, 0.1)];
-
-/// Soft copper, 60 degrees, inside radius and thickness 1 mm; the blank leans on both noses.
-fn set_up((layers, fine_mm): (usize, f64)) -> (Strip, Die, Die, f64) {
+/// Soft copper, steps of 3 mm at 60 degrees, inside radius and thickness 1 mm, flats of 12 mm.
+fn problem(steps: u32, foundation_n_mm3: f64) -> Problem {
     let turn = Angle::deg(60.0);
-    let wall = (RISE_MM - 3.0 * (1.0 - turn.cos())) / turn.sin();
+    let wall = (3.0 - 3.0 * (1.0 - turn.cos())) / turn.sin();
     let mut mid = Chain::from_start(0.0, 0.0, Angle::ZERO);
-    mid.line(FLAT_MM)
-        .arc(1.5, turn)
-        .line(wall)
-        .arc(1.5, -turn)
-        .line(FLAT_MM);
-    let length = mid.length_mm();
-    let reach = mid.end().point.x;
-    let raised = |lean: f64| length / 2.0 * lean.sin() - 0.5 * (1.0 - lean.cos());
-    let off_nose = |lean: f64| {
-        lean.cos() * (raised(lean) - (RISE_MM - 1.5))
-            - lean.sin() * (reach / 2.0 - (reach - FLAT_MM))
+    mid.line(12.0);
+    for _ in 0..steps {
+        mid.arc(1.5, turn).line(wall).arc(1.5, -turn).line(12.0);
+    }
+    Problem {
+        mid,
+        thickness_mm: 1.0,
+        clearance_mm: 0.05,
+        corner_relief_mm: 0.5,
+        metal: Metal::new(117_000.0, 0.34, &SOFT),
+        friction: 0.1,
+        foundation_n_mm3,
+        die_yield_mpa: f64::INFINITY,
+        most_force_n_mm: f64::INFINITY,
+        end_mm: 0.0,
+    }
+}
+
+fn pressed(problem: &Problem, fineness: Fineness) -> (Strip, Pressed) {
+    problem
+        .press(fineness, &mut |_| ControlFlow::Continue(()))
+        .unwrap()
+}
+
+fn report(steps: u32, stiffness_n_mm3: f64, (name, fineness): (&str, Fineness)) {
+    let problem = problem(steps, stiffness_n_mm3);
+    let (strip, pressed) = pressed(&problem, fineness);
+    let [closed, released] = [&pressed.closed, &pressed.released]
+        .map(|state| measure(&strip, state, &problem.mid).unwrap());
+    let angles = |of: &coldstep::forming::press::measure::Measured| -> String {
+        of.bends
+            .iter()
+            .map(|bend| format!(" {:.3}", bend.turn.degrees()))
+            .collect()
     };
-    let (mut low, mut high) = (0.0, 0.6);
-    for _ in 0..60 {
-        let lean = f64::midpoint(low, high);
-        if off_nose(lean) < 1.5 {
-            low = lean;
-        } else {
-            high = lean;
-        }
-    }
-    // Fine where the bends come to lie, coarser towards the ends, both halves alike.
-    let mut half = vec![0.0];
-    let mut at: f64 = 0.0;
-    while at < length / 2.0 - 1e-9 {
-        let step = (fine_mm + 0.25 * (at - 4.5).max(0.0)).min(0.8);
-        at = (at + step).min(length / 2.0);
-        half.push(at);
-    }
-    let places: Vec<f64> = half
+    let radii: String = released
+        .bends
         .iter()
-        .rev()
-        .map(|at| length / 2.0 - at)
-        .chain(half.iter().skip(1).map(|at| length / 2.0 + at))
+        .map(|bend| format!(" {:.3}", bend.inside_radius_mm))
         .collect();
-    let along = Vector2::new(low.cos(), low.sin());
-    let up = Vector2::new(-along.y, along.x);
-    let start = Point2::new(reach / 2.0, raised(low)) - along * (length / 2.0) - up * 0.5;
-    let metal = Metal::new(117_000.0, 0.34, &SOFT);
-    let strip = Strip::straight(start, along, &places, 1.0, layers, metal);
-    let lower = Die::lower(&mid.offset(-0.5).unwrap(), STIFFNESS_N_MM3, 0.1);
-    let mut upper = Die::upper(&mid.offset(0.5).unwrap(), STIFFNESS_N_MM3, 0.1);
-    upper.lifted_mm = 2.0 * raised(low) - RISE_MM;
-    (strip, lower, upper, length)
-}
-
-fn pressed(fineness: (usize, f64)) -> (Strip, Pressed, f64) {
-    let (strip, lower, upper, length) = set_up(fineness);
-    let pressed = press(&strip, &lower, &upper, &Settings::default(), &mut |_| {
-        std::ops::ControlFlow::Continue(())
-    })
-    .unwrap();
-    (strip, pressed, length)
-}
-
-fn report(fineness: (usize, f64)) {
-    let (strip, pressed, length) = pressed(fineness);
-    let row = strip.rows / 2;
-    for (name, state) in [("closed", &pressed.closed), ("released", &pressed.released)] {
-        let fit = |from: f64, to: f64| {
-            shape::straight(&shape::stretch(&strip, state, row, (from, to))).unwrap()
-        };
-        let (left, right) = (fit(1.5, 8.0), fit(length - 8.0, length - 1.5));
-        let wall = fit(length / 2.0 - 0.35, length / 2.0 + 0.35);
-        // Inner side of the first bend: the top, over the middle of its arc.
-        let centre = FLAT_MM + 1.5 * Angle::deg(30.0).rad();
-        let inner = shape::stretch(
-            &strip,
-            state,
-            strip.rows - 1,
-            (centre - 0.45, centre + 0.45),
-        );
-        println!(
-            "{fineness:?} {name:8} bends {:.3} {:.3} deg, rise {:.4} mm, inside radius {:.3} mm, bow {:.3} mm",
-            (wall.heading - left.heading).degrees(),
-            (wall.heading - right.heading).degrees(),
-            shape::rise_mm(&left, &right),
-            shape::radius_mm(&inner).unwrap_or(f64::INFINITY),
-            left.bow_mm.max(right.bow_mm)
-        );
-    }
-    let last = pressed.curve.last().unwrap();
+    let rises: String = released
+        .rises_mm
+        .iter()
+        .map(|rise| format!(" {rise:.4}"))
+        .collect();
     println!(
-        "{fineness:?} force at the end {:.1} N/mm, {} steps, {} iterations",
-        last.force_n_mm,
+        "{} bends, {stiffness_n_mm3} N/mm3, {name:5}: closed{} released{} deg, rise{rises} mm, radii{radii} mm, \
+         {:.1} N/mm, {} steps, {} iterations",
+        2 * steps,
+        angles(&closed),
+        angles(&released),
+        pressed.curve.last().unwrap().force_n_mm,
         pressed.curve.len(),
         pressed.iterations
     );
 }
 
-#[divan::bench(args = MESHES, sample_count = 3, sample_size = 1)]
-fn one_pressing(bencher: Bencher, fineness: (usize, f64)) {
-    bencher.bench_local(|| pressed(fineness));
+#[divan::bench(args = ["quick", "full", "finer"], sample_count = 5, sample_size = 1)]
+fn two_bends_closed_and_let_go(bencher: Bencher, mesh: &str) {
+    let fineness = MESHES.iter().find(|(name, _)| *name == mesh).unwrap().1;
+    let problem = problem(1, 500.0);
+    bencher.bench_local(|| pressed(&problem, fineness));
+}
+
+#[divan::bench(args = ["quick", "full"], sample_count = 3, sample_size = 1)]
+fn four_bends_closed_and_let_go(bencher: Bencher, mesh: &str) {
+    let fineness = MESHES.iter().find(|(name, _)| *name == mesh).unwrap().1;
+    let problem = problem(2, 500.0);
+    bencher.bench_local(|| pressed(&problem, fineness));
 }

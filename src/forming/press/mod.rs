@@ -11,6 +11,8 @@
 
 pub mod contact;
 pub mod material;
+pub mod measure;
+pub mod problem;
 pub mod run;
 pub mod shape;
 pub mod strip;

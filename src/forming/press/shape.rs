@@ -1,8 +1,7 @@
-//! What a person would measure on the pressed strip: directions of flats and walls, rises, inside radii.
+//! Straight lines fitted to a strip.
 
-use super::strip::{State, Strip};
 use crate::quantity::Angle;
-use nalgebra::{Matrix3, Point2, Vector2, Vector3};
+use nalgebra::{Point2, Vector2};
 
 /// A straight line fitted to points.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,20 +14,26 @@ pub struct Straight {
     pub bow_mm: f64,
 }
 
-/// Fits a line by least squares of the distances; `None` for fewer than two points.
-pub fn straight(points: &[Point2<f64>]) -> Option<Straight> {
-    let (first, last) = (points.first()?, points.last()?);
+/// Fits a line by least squares of the distances, each point with its weight; `None` for fewer than two points.
+pub fn straight(points: &[(Point2<f64>, f64)]) -> Option<Straight> {
+    let ((first, _), (last, _)) = (points.first()?, points.last()?);
     if points.len() < 2 {
         return None;
     }
-    let count = points.len() as f64;
-    let middle = Point2::from(points.iter().map(|p| p.coords).sum::<Vector2<f64>>() / count);
+    let weights: f64 = points.iter().map(|(_, weight)| weight).sum();
+    let middle = Point2::from(
+        points
+            .iter()
+            .map(|(p, weight)| p.coords * *weight)
+            .sum::<Vector2<f64>>()
+            / weights,
+    );
     let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
-    for point in points {
+    for (point, weight) in points {
         let d = point - middle;
-        xx += d.x * d.x;
-        xy += d.x * d.y;
-        yy += d.y * d.y;
+        xx += weight * d.x * d.x;
+        xy += weight * d.x * d.y;
+        yy += weight * d.y * d.y;
     }
     // Principal axis of the scatter, turned to point from first to last.
     let axis = 0.5 * libm::atan2(2.0 * xy, xx - yy);
@@ -43,7 +48,7 @@ pub fn straight(points: &[Point2<f64>]) -> Option<Straight> {
     let across = Vector2::new(-heading.sin(), heading.cos());
     let bow_mm = points
         .iter()
-        .map(|p| (p - middle).dot(&across).abs())
+        .map(|(p, _)| (p - middle).dot(&across).abs())
         .fold(0.0, f64::max);
     Some(Straight {
         middle,
@@ -58,50 +63,6 @@ pub fn rise_mm(from: &Straight, to: &Straight) -> f64 {
     (to.middle - from.middle).dot(&Vector2::new(-mean.sin(), mean.cos()))
 }
 
-/// Radius of the circle through points, by least squares of `x² + y² + a x + b y + c` (Kåsa's fit).
-///
-/// `None` when the points lie on a line.
-pub fn radius_mm(points: &[Point2<f64>]) -> Option<f64> {
-    let origin = points.first()?;
-    let mut left = Matrix3::zeros();
-    let mut right = Vector3::zeros();
-    for point in points {
-        let d = point - origin;
-        let row = Vector3::new(d.x, d.y, 1.0);
-        left += row * row.transpose();
-        right -= row * d.norm_squared();
-    }
-    let fit = left.lu().solve(&right)?;
-    let square = (fit.x * fit.x + fit.y * fit.y) / 4.0 - fit.z;
-    (square > 0.0).then(|| square.sqrt())
-}
-
-/// Places of one row of nodes whose columns lie between two places along the flat strip.
-pub fn stretch(
-    strip: &Strip,
-    state: &State,
-    row: usize,
-    (from_mm, to_mm): (f64, f64),
-) -> Vec<Point2<f64>> {
-    let first = strip
-        .reference
-        .first()
-        .copied()
-        .unwrap_or_else(Point2::origin);
-    (0..strip.columns)
-        .filter(|column| {
-            strip
-                .reference
-                .get(column * strip.rows)
-                .is_some_and(|place| {
-                    let along = (place - first).norm();
-                    from_mm <= along && along <= to_mm
-                })
-        })
-        .map(|column| strip.place(&state.moved, column * strip.rows + row))
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -110,7 +71,7 @@ mod tests {
     #[test]
     fn a_leaning_line_and_its_bow_are_found() {
         let points: Vec<_> = (0..5)
-            .map(|i| Point2::new(f64::from(i) * 0.6, f64::from(i) * 0.8))
+            .map(|i| (Point2::new(f64::from(i) * 0.6, f64::from(i) * 0.8), 1.0))
             .collect();
         let fit = straight(&points).unwrap();
         assert_abs_diff_eq!(fit.heading.rad(), (0.8f64 / 0.6).atan(), epsilon = 1e-12);
@@ -120,15 +81,19 @@ mod tests {
         assert_abs_diff_eq!(turned, fit.heading.degrees() - 180.0, epsilon = 1e-9);
     }
 
+    /// Three points in a corner: the one that stands for most pulls the line.
     #[test]
-    fn a_circle_is_found_from_a_short_arc() {
-        let points: Vec<_> = (0..9)
-            .map(|i| {
-                let a = 0.3 + 0.05 * f64::from(i);
-                Point2::new(4.0 + 1.25 * a.cos(), -2.0 + 1.25 * a.sin())
-            })
-            .collect();
-        assert_abs_diff_eq!(radius_mm(&points).unwrap(), 1.25, epsilon = 1e-9);
+    fn weights_pull_the_line() {
+        let fit = |weight: f64| {
+            let points = [
+                (Point2::new(0.0, 0.0), 1.0),
+                (Point2::new(1.0, 0.0), 1.0),
+                (Point2::new(2.0, 0.3), weight),
+            ];
+            straight(&points).unwrap().middle.y
+        };
+        assert_abs_diff_eq!(fit(1.0), 0.1, epsilon = 1e-12);
+        assert_abs_diff_eq!(fit(4.0), 0.2, epsilon = 1e-12);
     }
 
     #[test]

@@ -210,6 +210,35 @@ impl Strip {
         }
     }
 
+    /// Places of the columns along the blank.
+    pub fn places_mm(&self) -> Vec<f64> {
+        let first = self.reference[0];
+        (0..self.columns)
+            .map(|column| (self.reference[column * self.rows] - first).norm())
+            .collect()
+    }
+
+    /// Least thickness, mm, and largest natural strain along an outer face.
+    pub fn thinnest_and_outer(&self, state: &State) -> (f64, f64) {
+        let top = self.rows - 1;
+        let thinnest = (0..self.columns)
+            .map(|column| {
+                let at = |row| self.place(&state.moved, column * self.rows + row);
+                (at(top) - at(0)).norm()
+            })
+            .fold(f64::INFINITY, f64::min);
+        let mut stretch: f64 = 1.0;
+        for row in [0, top] {
+            for column in 1..self.columns {
+                let nodes = [(column - 1) * self.rows + row, column * self.rows + row];
+                let [a, b] = nodes.map(|node| self.place(&state.moved, node));
+                let [c, d] = nodes.map(|node| self.reference[node]);
+                stretch = stretch.max((b - a).norm() / (d - c).norm());
+            }
+        }
+        (thinnest, libm::log(stretch))
+    }
+
     /// Room for a stiffness matrix.
     pub fn blocks(&self) -> Blocks {
         Blocks::new(self.columns, 2 * self.rows)

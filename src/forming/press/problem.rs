@@ -1,0 +1,361 @@
+//! One pressing as a problem: closed mid-line, sheet, dies and vise in; a mesh between two faces out.
+
+use super::contact::Die;
+use super::material::Metal;
+use super::run::{Failed, Pressed, Settings, Watch, press};
+use super::strip::Strip;
+use crate::geometry::closing::{lay_in, opening_at_touch};
+use crate::geometry::relief::relieved;
+use crate::geometry::{Chain, Segment};
+
+/// Everything one pressing depends on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Problem {
+    /// Mid-thickness of the sheet in the closed die, in the die's frame: the upper die moves along z.
+    pub mid: Chain,
+    /// Sheet thickness.
+    pub thickness_mm: f64,
+    /// Distance of the closed faces beyond the thickness.
+    pub clearance_mm: f64,
+    /// By how much hollow corners of the faces are tighter than the sheet's outside.
+    pub corner_relief_mm: f64,
+    /// The sheet's metal.
+    pub metal: Metal,
+    /// Coulomb's coefficient between sheet and die.
+    pub friction: f64,
+    /// Pressure for each millimetre that a face gives way, N/mm³.
+    pub foundation_n_mm3: f64,
+    /// Pressure at which a face gives way for good, MPa.
+    pub die_yield_mpa: f64,
+    /// Force at which the closing ends, N for each mm of width; infinite: only the place ends it.
+    pub most_force_n_mm: f64,
+    /// Place at which it ends, above the drawn closed place.
+    pub end_mm: f64,
+}
+
+/// How fine a mesh is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fineness {
+    /// Elements through the thickness; an even number.
+    pub layers: usize,
+    /// Length of elements in the bends, in thicknesses.
+    pub in_bends: f64,
+    /// Length of elements far from any bend, in thicknesses.
+    pub in_flats: f64,
+    /// Largest closing step, in thicknesses.
+    pub step: f64,
+}
+
+impl Fineness {
+    /// What dies are judged by.
+    pub const FULL: Self = Self {
+        layers: 6,
+        in_bends: 0.125,
+        in_flats: 0.5,
+        step: 0.1,
+    };
+    /// A first estimate, for searching.
+    pub const QUICK: Self = Self {
+        layers: 4,
+        in_bends: 0.25,
+        in_flats: 0.75,
+        step: 0.2,
+    };
+}
+
+/// How far beyond each arc the mesh stays fine, in thicknesses. Own choice; tested by refinement.
+const FINE_BEYOND: f64 = 1.0;
+/// Growth of element lengths away from the bends, for each length of distance.
+const GROWTH: f64 = 0.25;
+/// Lands beyond the ends of the strip, as a share of its length: the blank lies further out than the pressed strip.
+const LANDS: f64 = 0.3;
+/// Fineness with which faces are followed for laying in, mm.
+const FOLLOW_MM: f64 = 0.005;
+
+/// Why a problem cannot be set up.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum Impossible {
+    /// A nose would have no radius.
+    #[error("a nose of the die would have no radius left")]
+    NoNose,
+    /// The faces go back in x: the pair would not open.
+    #[error("a face goes back on itself: the pair would not open")]
+    Undercut,
+}
+
+impl Problem {
+    /// Faces of the closed pair, lower first, with lands beyond the strip's ends.
+    ///
+    /// # Errors
+    /// When a nose has no radius left.
+    pub fn faces(&self) -> Result<[Chain; 2], Impossible> {
+        let land_mm = LANDS * self.mid.length_mm();
+        let start = self.mid.start;
+        let begin = start.point - start.along() * land_mm;
+        let mut whole = Chain::from_start(begin.x, begin.y, start.heading);
+        whole.line(land_mm);
+        whole.segments.extend(self.mid.segments.iter().copied());
+        whole.line(land_mm);
+        let whole = whole.joined();
+        let arcs = whole
+            .segments
+            .iter()
+            .filter(|segment| matches!(segment, Segment::Arc { .. }))
+            .count();
+        let half_mm = f64::midpoint(self.thickness_mm, self.clearance_mm);
+        let face = |offset_mm: f64| {
+            let parallel = whole.offset(offset_mm).map_err(|_| Impossible::NoNose)?;
+            Ok(relieved(
+                &parallel,
+                0..arcs,
+                -offset_mm.signum(),
+                self.corner_relief_mm,
+            )
+            .0)
+        };
+        Ok([face(-half_mm)?, face(half_mm)?])
+    }
+
+    /// Places of the mesh's columns along the blank.
+    fn columns(&self, fineness: Fineness) -> Vec<f64> {
+        let length = self.mid.length_mm();
+        let t = self.thickness_mm;
+        let bends: Vec<(f64, f64)> = self
+            .mid
+            .pieces()
+            .filter(|piece| matches!(piece.segment, Segment::Arc { .. }))
+            .map(|piece| {
+                let beyond = FINE_BEYOND * t;
+                (
+                    piece.from_mm - beyond,
+                    piece.from_mm + piece.segment.length_mm() + beyond,
+                )
+            })
+            .collect();
+        let wanted = |at: f64| {
+            let away = bends
+                .iter()
+                .map(|(from, to)| (from - at).max(at - to).max(0.0))
+                .fold(f64::INFINITY, f64::min);
+            (fineness.in_bends * t + GROWTH * away).min(fineness.in_flats * t)
+        };
+        // Walk with half-steps looked ahead, then stretch evenly so that the last column is the end.
+        let mut places = vec![0.0];
+        let mut at = 0.0;
+        while at < length {
+            let ahead = wanted(at + 0.5 * wanted(at));
+            at += ahead;
+            places.push(at);
+        }
+        let scale = length / at;
+        for place in &mut places {
+            *place *= scale;
+        }
+        places
+    }
+
+    /// Mesh of the blank as it is laid in, and both dies, the upper one where it touches.
+    ///
+    /// # Errors
+    /// When there are no such dies.
+    pub fn set_up(&self, fineness: Fineness) -> Result<(Strip, Die, Die), Impossible> {
+        let [lower_face, upper_face] = self.faces()?;
+        for face in [&lower_face, &upper_face] {
+            let (low, high) = face.heading_range();
+            if low.degrees() <= -90.0 || high.degrees() >= 90.0 {
+                return Err(Impossible::Undercut);
+            }
+        }
+        let t = self.thickness_mm;
+        let laid = lay_in(&self.mid, &lower_face.flattened(FOLLOW_MM), t);
+        let lifted_mm = opening_at_touch(&laid, &upper_face, FOLLOW_MM, t);
+        let along = (laid.right - laid.left).normalize();
+        let strip = Strip::straight(
+            laid.left,
+            along,
+            &self.columns(fineness),
+            t,
+            fineness.layers,
+            self.metal.clone(),
+        );
+        let die = |die: Die| die.yielding_at(self.die_yield_mpa);
+        let lower = die(Die::lower(
+            &lower_face,
+            self.foundation_n_mm3,
+            self.friction,
+        ));
+        let mut upper = die(Die::upper(
+            &upper_face,
+            self.foundation_n_mm3,
+            self.friction,
+        ));
+        upper.lifted_mm = lifted_mm;
+        Ok((strip, lower, upper))
+    }
+
+    /// Closes and lets go.
+    ///
+    /// # Errors
+    /// Why there is no answer.
+    pub fn press(
+        &self,
+        fineness: Fineness,
+        watch: &mut Watch<'_>,
+    ) -> Result<(Strip, Pressed), Failed> {
+        let (strip, lower, upper) = self.set_up(fineness).map_err(Failed::Impossible)?;
+        let settings = Settings {
+            step_mm: fineness.step * self.thickness_mm,
+            most_force_n_mm: self.most_force_n_mm,
+            end_mm: self.end_mm,
+            ..Settings::default()
+        };
+        let pressed = press(&strip, &lower, &upper, &settings, watch)?;
+        Ok((strip, pressed))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forming::press::measure::{Measured, measure};
+    use crate::forming::press::run::Moment;
+    use crate::quantity::Angle;
+    use crate::stock::flow::Hardening;
+    use approx::assert_abs_diff_eq;
+    use std::ops::ControlFlow;
+
+    const RISE_MM: f64 = 2.0;
+    /// First yield at 65 MPa.
+    const SOFT: Hardening = Hardening::Swift {
+        k_mpa: 315.0,
+        prestrain: 0.019_342_250_66,
+        n: 0.40,
+    };
+
+    /// A step of 45 degrees, t = R = 1; `sense` -1 steps down.
+    fn step(left_mm: f64, right_mm: f64, sense: f64) -> Problem {
+        let turn = Angle::deg(45.0 * sense);
+        let wall = (RISE_MM - 3.0 * (1.0 - turn.cos())) / turn.abs().sin();
+        let mut mid = Chain::from_start(0.0, 0.0, Angle::ZERO);
+        mid.line(left_mm)
+            .arc(1.5, turn)
+            .line(wall)
+            .arc(1.5, -turn)
+            .line(right_mm);
+        Problem {
+            mid,
+            thickness_mm: 1.0,
+            clearance_mm: 0.05,
+            corner_relief_mm: 0.5,
+            metal: Metal::new(117_000.0, 0.34, &SOFT),
+            friction: 0.1,
+            foundation_n_mm3: 2000.0,
+            die_yield_mpa: f64::INFINITY,
+            most_force_n_mm: f64::INFINITY,
+            end_mm: 0.0,
+        }
+    }
+
+    fn pressed(problem: &Problem) -> (Measured, Measured, Pressed) {
+        let mut watch = |_: &Moment<'_>| ControlFlow::Continue(());
+        let (strip, pressed) = problem.press(Fineness::QUICK, &mut watch).unwrap();
+        let [closed, released] = [&pressed.closed, &pressed.released]
+            .map(|state| measure(&strip, state, &problem.mid).unwrap());
+        (closed, released, pressed)
+    }
+
+    /// The pair is point-symmetric; the blank is not laid in so, but closing makes up for it.
+    #[test]
+    fn a_point_symmetric_step_gives_equal_bends_that_spring_back() {
+        let (closed, released, pressed) = pressed(&step(8.0, 8.0, 1.0));
+        for state in [&closed, &released] {
+            let [first, second] = [0, 1].map(|bend| state.bends[bend].turn.degrees());
+            assert_abs_diff_eq!(first, -second, epsilon = 0.05);
+        }
+        let [closed_deg, kept_deg] =
+            [&closed, &released].map(|state| state.bends[0].turn.degrees());
+        // It fills the die nearly, and soft copper springs back by little, never forward.
+        assert!((42.0..45.5).contains(&closed_deg), "{closed_deg}");
+        assert!(
+            (0.0..1.0).contains(&(closed_deg - kept_deg)),
+            "{closed_deg} {kept_deg}"
+        );
+        assert!((released.rises_mm[0] - RISE_MM).abs() < 0.2);
+        assert!(pressed.curve.last().unwrap().force_n_mm > 50.0);
+        // Bent copper is thinner and stretched outside.
+        assert!(released.thinnest_mm < 0.999 && released.outer_strain > 0.1);
+    }
+
+    #[test]
+    fn a_mirrored_step_gives_the_mirror_image() {
+        let (_, up, _) = pressed(&step(12.0, 7.0, 1.0));
+        let (_, down, _) = pressed(&step(7.0, 12.0, -1.0));
+        for (bend, mirrored) in up.bends.iter().zip(down.bends.iter().rev()) {
+            let [one, other] = [bend, mirrored].map(|bend| bend.turn.degrees());
+            assert_abs_diff_eq!(one, other, epsilon = 0.02);
+            let [one, other] = [bend, mirrored].map(|bend| bend.inside_radius_mm);
+            assert_abs_diff_eq!(one, other, epsilon = 0.03);
+        }
+        assert_abs_diff_eq!(up.rises_mm[0], -down.rises_mm[0], epsilon = 0.003);
+    }
+
+    #[test]
+    fn a_softer_die_leaves_the_sheet_flatter() {
+        let hard = pressed(&step(8.0, 8.0, 1.0)).1;
+        let soft = Problem {
+            foundation_n_mm3: 300.0,
+            ..step(8.0, 8.0, 1.0)
+        };
+        let soft = pressed(&soft).1;
+        assert!(soft.bends[0].turn.degrees() < hard.bends[0].turn.degrees() - 0.3);
+    }
+
+    #[test]
+    fn a_weak_vise_ends_the_closing_at_its_force() {
+        let weak = Problem {
+            most_force_n_mm: 40.0,
+            ..step(8.0, 8.0, 1.0)
+        };
+        let (_, released, pressed) = pressed(&weak);
+        assert!(pressed.force_limited);
+        let last = pressed.curve.last().unwrap();
+        assert!((39.0..41.0).contains(&last.force_n_mm) && last.lifted_mm > 0.0);
+        assert!(released.bends[0].turn.degrees() < 43.0);
+    }
+
+    #[test]
+    fn a_watcher_stops_a_run() {
+        let mut left = 3;
+        let mut watch = |_: &Moment<'_>| {
+            left -= 1;
+            if left == 0 {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
+        };
+        let stopped = step(8.0, 8.0, 1.0).press(Fineness::QUICK, &mut watch);
+        assert_eq!(stopped.unwrap_err(), Failed::Stopped);
+    }
+
+    #[test]
+    fn dies_that_cannot_be_are_refused() {
+        let mut mid = Chain::from_start(0.0, 0.0, Angle::ZERO);
+        mid.line(8.0)
+            .arc(1.5, Angle::deg(95.0))
+            .line(2.0)
+            .arc(1.5, Angle::deg(-95.0))
+            .line(8.0);
+        let steep = Problem {
+            mid,
+            ..step(8.0, 8.0, 1.0)
+        };
+        let refused = |problem: Problem| problem.set_up(Fineness::QUICK).err();
+        assert_eq!(refused(steep), Some(Impossible::Undercut));
+        let thick = Problem {
+            thickness_mm: 4.0,
+            ..step(8.0, 8.0, 1.0)
+        };
+        assert_eq!(refused(thick), Some(Impossible::NoNose));
+    }
+}
