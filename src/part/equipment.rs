@@ -277,13 +277,10 @@ fn vise_force(
         return None;
     }
     if let Some(force) = &entry.force_n {
-        return doubted(
-            ViseForce::Given {
-                force_n: force.value,
-            },
-            &force.span,
-            reading,
-        );
+        let given = ViseForce::Given {
+            force_n: force.value,
+        };
+        return Some(doubted(given, &force.span, reading));
     }
     let (key, span) = first?;
     let efficiency = entry.efficiency.as_ref();
@@ -353,7 +350,7 @@ fn vise_force(
         "from a dry screw to a well greased one; common practice, no source",
         defaults,
     );
-    doubted(
+    Some(doubted(
         ViseForce::Screw {
             lead_mm: lead.value,
             handle_length_mm: handle_length.value,
@@ -362,11 +359,11 @@ fn vise_force(
         },
         &lead.span,
         reading,
-    )
+    ))
 }
 
 /// Passes a force on, with a warning when no bench vise presses that hard.
-fn doubted(force: ViseForce, span: &Span, reading: &mut Reading) -> Option<ViseForce> {
+fn doubted(force: ViseForce, span: &Span, reading: &mut Reading) -> ViseForce {
     let [least_n, _] = force.force_n();
     if least_n > DOUBTFUL_N {
         reading.findings.push(
@@ -378,7 +375,7 @@ fn doubted(force: ViseForce, span: &Span, reading: &mut Reading) -> Option<ViseF
             .help("look at the units again: lead and handle in millimetres, force in newtons"),
         );
     }
-    Some(force)
+    force
 }
 
 /// Die options with defaults filled in.
