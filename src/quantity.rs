@@ -200,6 +200,22 @@ allowed! {
     LENGTH_SCALE: "a printed length over the drawn one", "", 0.9 ..= 1.1;
     /// Flattening error of arcs in meshes.
     CHORD_ERROR_MM: "a chord error", "mm", 0.0005 ..= 0.5;
+    /// Advance of a vise's spindle for one turn of its handle.
+    SCREW_LEAD_MM: "the lead of a screw", "mm", 0.5 ..= 30.0;
+    /// From the axis of a vise's spindle to the hand.
+    HANDLE_LENGTH_MM: "the length of a handle", "mm", 20.0 ..= 1500.0;
+    /// What a hand pulls with.
+    HANDLE_FORCE_N: "the force of a hand", "N", 5.0 ..= 1500.0;
+    /// Share of the work at the handle that reaches the jaws.
+    EFFICIENCY: "an efficiency", "", 0.02 ..= 1.0;
+    /// What a vise presses with.
+    VISE_FORCE_N: "the force of a vise", "N", 50.0 ..= 500_000.0;
+    /// Coulomb's coefficient of sheet on a die face.
+    FRICTION: "a friction coefficient", "", 0.0 ..= 0.5;
+    /// Compressive yield stress of a printed block.
+    PLASTIC_YIELD_MPA: "a compressive yield stress of printed plastic", "MPa", 2.0 ..= 300.0;
+    /// Young's modulus of a printed block.
+    PLASTIC_YOUNGS_MPA: "a Young's modulus of printed plastic", "MPa", 50.0 ..= 30_000.0;
     /// Thickness of a thermal pad.
     PAD_MM: "a pad thickness", "mm", 0.05 ..= 20.0;
 }

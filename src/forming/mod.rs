@@ -5,6 +5,7 @@
 
 pub mod press;
 pub mod springback;
+pub mod strength;
 
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::geometry::Chain;

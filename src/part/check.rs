@@ -75,7 +75,7 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
     );
     let obstacles = board::obstacles(&file.obstacles, reading, &mut defaults);
     let printer = equipment::printer(file.printer.as_ref(), &mut defaults);
-    let vise = equipment::vise(file.vise.as_ref(), reading);
+    let vise = equipment::vise(file.vise.as_ref(), reading, &mut defaults);
 
     let (thickness, width_mm, (flats, steps)) = (thickness?, width_mm?, strip?);
     let thickness_mm = thickness.value;

@@ -180,14 +180,18 @@ mirror! {
     /// `[printer]`
     PrinterEntry {
         plastic: Plastic, bed_mm: [f64; 3], nozzle_mm: f64, size_error_mm: f64, length_scale: f64,
-        infill_percent: f64, wall_mm: f64,
+        infill_percent: f64, wall_mm: f64, compressive_yield_mpa: f64, youngs_mpa: f64,
     }
     /// `[vise]`
-    ViseEntry { jaw_width_mm: f64, jaw_height_mm: f64, opening_mm: f64 }
+    ViseEntry {
+        jaw_width_mm: f64, jaw_height_mm: f64, opening_mm: f64, screw_lead_mm: f64,
+        handle_length_mm: f64, handle_force_n: f64, efficiency: [f64; 2], force_n: f64,
+    }
     /// `[dies]`
     DiesEntry {
         clearance_mm: f64, base_mm: f64, tilt: TiltWord, end_stops: bool, cheeks: Cheeks, pins: bool,
         marks: bool, handling_ledges: bool, corner_relief_mm: f64, chord_error_mm: f64,
+        friction: f64,
     }
 }
 
@@ -633,6 +637,8 @@ fn printer(mut s: Section<'_, '_>, r: &mut Reading) -> PrinterEntry {
         length_scale: s.number(r, "length_scale", &q::LENGTH_SCALE),
         infill_percent: s.number(r, "infill_percent", &q::PERCENT),
         wall_mm: s.number(r, "wall_mm", &q::CLEARANCE_MM),
+        compressive_yield_mpa: s.number(r, "compressive_yield_mpa", &q::PLASTIC_YIELD_MPA),
+        youngs_mpa: s.number(r, "youngs_mpa", &q::PLASTIC_YOUNGS_MPA),
     };
     s.finish(r);
     entry
@@ -644,6 +650,11 @@ fn vise(mut s: Section<'_, '_>, r: &mut Reading) -> ViseEntry {
         jaw_width_mm: s.number(r, "jaw_width_mm", &q::MACHINE_MM),
         jaw_height_mm: s.number(r, "jaw_height_mm", &q::MACHINE_MM),
         opening_mm: s.number(r, "opening_mm", &q::MACHINE_MM),
+        screw_lead_mm: s.number(r, "screw_lead_mm", &q::SCREW_LEAD_MM),
+        handle_length_mm: s.number(r, "handle_length_mm", &q::HANDLE_LENGTH_MM),
+        handle_force_n: s.number(r, "handle_force_n", &q::HANDLE_FORCE_N),
+        efficiency: s.pair(r, "efficiency", &q::EFFICIENCY),
+        force_n: s.number(r, "force_n", &q::VISE_FORCE_N),
     };
     s.finish(r);
     entry
@@ -662,6 +673,7 @@ fn dies(mut s: Section<'_, '_>, r: &mut Reading) -> DiesEntry {
         handling_ledges: s.optional(r, "handling_ledges"),
         corner_relief_mm: s.number(r, "corner_relief_mm", &q::CLEARANCE_MM),
         chord_error_mm: s.number(r, "chord_error_mm", &q::CHORD_ERROR_MM),
+        friction: s.number(r, "friction", &q::FRICTION),
     };
     s.finish(r);
     entry

@@ -17,7 +17,7 @@ pub mod strip;
 
 pub use board::{Component, Extension, Obstacle, Treatment};
 pub use check::parse;
-pub use equipment::{DieOptions, Printer, Tilt, Vise};
+pub use equipment::{DieOptions, Printer, Tilt, Vise, ViseForce};
 pub use file::{Cheeks, Kind};
 pub use plan::Hole;
 pub use profile::{Bend, FormedProfile, Level, Zone, ZoneKind};

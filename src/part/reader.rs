@@ -469,14 +469,22 @@ pub fn within(reading: &mut Reading, value: f64, span: &Span, allowed: &Allowed)
     } else {
         format!(" {}", allowed.unit)
     };
-    reading
-        .findings
-        .push(Diagnostic::error(objection).at(span).help(format!(
-            "give {} from {} to {}{unit}",
-            allowed.what,
-            plain(allowed.least),
-            plain(allowed.most)
-        )));
+    let mut finding = Diagnostic::error(objection).at(span).help(format!(
+        "give {} from {} to {}{unit}",
+        allowed.what,
+        plain(allowed.least),
+        plain(allowed.most)
+    ));
+    let share = value / 100.0;
+    let is_share = allowed.unit.is_empty() && allowed.most <= 1.0;
+    if is_share && value > 1.0 && allowed.objection(share).is_none() {
+        finding = finding.help(format!(
+            "{} % is written {}, a share and not a percentage",
+            plain(value),
+            plain(share)
+        ));
+    }
+    reading.findings.push(finding);
     false
 }
 

@@ -13,6 +13,7 @@ pub mod k_factor;
 pub mod metal;
 pub mod pad;
 pub mod plastic;
+pub mod printed_block;
 mod root;
 pub mod springback;
 mod table;
@@ -23,6 +24,7 @@ pub use k_factor::{HandbookRow, KRule};
 pub use metal::{Material, Metal, Temper};
 pub use pad::{Pad, PadFit};
 pub use plastic::Plastic;
+pub use printed_block::{PrintSpread, PrintedBlock};
 pub use thickness::thickness_tolerance_mm;
 
 use serde::Serialize;
