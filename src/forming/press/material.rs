@@ -24,11 +24,13 @@ const TABLE_PARTS: usize = 1024;
 struct FlowTable {
     /// Strain, stress (MPa) and slope (MPa) of each entry.
     entries: Vec<[f64; 3]>,
+    /// Work lost in plastic flow up to each entry, N mm/mm³.
+    lost: Vec<f64>,
 }
 
 impl FlowTable {
     fn new(law: &Hardening) -> Self {
-        let entries = (0..=TABLE_PARTS)
+        let entries: Vec<[f64; 3]> = (0..=TABLE_PARTS)
             .map(|number| {
                 let share = number as f64 / TABLE_PARTS as f64;
                 let strain = MOST_STRAIN * share * share;
@@ -36,7 +38,28 @@ impl FlowTable {
                 [strain, stress, slope]
             })
             .collect();
-        Self { entries }
+        let mut sum = 0.0;
+        let mut lost = vec![0.0];
+        for pair in entries.windows(2) {
+            let ([x0, y0, m0], [x1, y1, m1]): ([f64; 3], [f64; 3]) = (pair[0], pair[1]);
+            let width = x1 - x0;
+            sum += width * (f64::midpoint(y0, y1) + width * (m0 - m1) / 12.0);
+            lost.push(sum);
+        }
+        Self { entries, lost }
+    }
+
+    /// Work lost in plastic flow up to a strain, N mm/mm³.
+    fn lost_at(&self, strain: f64) -> f64 {
+        let place = (strain.max(0.0) / MOST_STRAIN).sqrt() * TABLE_PARTS as f64;
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "not negative, and limited to the table"
+        )]
+        let number = (place as usize).min(TABLE_PARTS - 1);
+        let [x0, y0, _] = self.entries[number];
+        self.lost[number] + (strain - x0) * f64::midpoint(y0, self.at(strain).0)
     }
 
     /// Stress and slope at a strain, MPa.
@@ -189,6 +212,27 @@ const RETURN_STEPS: u32 = 30;
 const EQUAL_STRETCHES: f64 = 1e-7;
 
 impl Metal {
+    /// Work stored elastically and work lost in plastic flow, N mm/mm³, at a gradient that has been answered.
+    pub fn work(&self, gradient: &Matrix2<f64>, memory: &Memory) -> (f64, f64) {
+        let left = gradient * memory.plastic_inverse * gradient.transpose();
+        let (mean, half) = (
+            f64::midpoint(left.m11, left.m22),
+            (left.m11 - left.m22) / 2.0,
+        );
+        let radius = (half * half + left.m12 * left.m12).sqrt();
+        let strains =
+            [mean + radius, mean - radius, memory.plastic_inverse_zz].map(|x| 0.5 * libm::log(x));
+        let volume = strains[0] + strains[1] + strains[2];
+        let squares: f64 = strains
+            .iter()
+            .map(|e| (e - volume / 3.0) * (e - volume / 3.0))
+            .sum();
+        (
+            0.5 * self.bulk_mpa * volume * volume + self.shear_mpa * squares,
+            self.flow.lost_at(memory.strain),
+        )
+    }
+
     /// Stress and tangent for a total in-plane deformation gradient, from a memory.
     ///
     /// `None` when the gradient cannot be: not finite, or turned inside out.

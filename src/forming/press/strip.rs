@@ -218,6 +218,28 @@ impl Strip {
             .collect()
     }
 
+    /// Work stored elastically and work lost in plastic flow in the whole strip, N (N mm for each mm of width).
+    pub fn work(&self, state: &State) -> (f64, f64) {
+        let (mut stored, mut lost) = (0.0, 0.0);
+        for (element, memory) in self.elements.iter().zip(state.memory.chunks_exact(POINTS)) {
+            let mut at = SMatrix::<f64, 4, 2>::zeros();
+            for (row, node) in element.nodes.iter().enumerate() {
+                at[(row, 0)] = state.moved[2 * node];
+                at[(row, 1)] = state.moved[2 * node + 1];
+            }
+            let gradient = |slopes: &Slopes| Matrix2::identity() + at.transpose() * slopes;
+            let central_area = gradient(&element.centre).determinant();
+            for ((slopes, weight), memory) in element.points.iter().zip(memory) {
+                let own = gradient(slopes);
+                let scaled = own * (central_area / own.determinant()).sqrt();
+                let (kept, gone) = self.metal.work(&scaled, memory);
+                stored += weight * kept;
+                lost += weight * gone;
+            }
+        }
+        (stored, lost)
+    }
+
     /// Least thickness, mm, and largest natural strain along an outer face.
     pub fn thinnest_and_outer(&self, state: &State) -> (f64, f64) {
         let top = self.rows - 1;
