@@ -3,7 +3,9 @@
 //! [`Compensation`] is the one thing other modules see: the mid-thickness chain that the closed die must
 //! force on the sheet so that, let go, it becomes the drawn strip. How it was found stands inside.
 
+pub mod die_shape;
 pub mod press;
+pub mod pressing;
 pub mod springback;
 pub mod strength;
 

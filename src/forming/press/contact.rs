@@ -8,7 +8,7 @@ use crate::geometry::{Chain, Piece, Segment};
 use nalgebra::{Matrix2, Point2, Vector2};
 
 /// The kink where contact begins is rounded over this depth, so that Newton's method sees a smooth law.
-const SOFT_START_MM: f64 = 5e-4;
+const SOFT_START_MM: f64 = 2e-3;
 
 /// Rounding of the kink where the die yields, as a share of the depth there.
 const SOFT_YIELD: f64 = 0.2;

@@ -212,6 +212,11 @@ const RETURN_STEPS: u32 = 30;
 const EQUAL_STRETCHES: f64 = 1e-7;
 
 impl Metal {
+    /// Stress at which it yields first, MPa.
+    pub fn first_yield_mpa(&self) -> f64 {
+        self.flow.at(0.0).0
+    }
+
     /// Work stored elastically and work lost in plastic flow, N mm/mm³, at a gradient that has been answered.
     pub fn work(&self, gradient: &Matrix2<f64>, memory: &Memory) -> (f64, f64) {
         let left = gradient * memory.plastic_inverse * gradient.transpose();

@@ -37,12 +37,29 @@ pub struct Measured {
     pub bends: Vec<BendShape>,
     /// Flats from left to right.
     pub flats: Vec<Straight>,
+    /// Walls from left to right.
+    pub walls: Vec<Straight>,
     /// Height of each flat over the one before it, square to the mean of both.
     pub rises_mm: Vec<f64>,
     /// Least thickness.
     pub thinnest_mm: f64,
     /// Largest stretch of an outer fibre, as natural strain.
     pub outer_strain: f64,
+}
+
+impl Measured {
+    /// Lengths of the flats between two steps, from corner to corner.
+    pub fn inner_flats_mm(&self) -> Option<Vec<f64>> {
+        let inner = self.flats.get(1..self.flats.len().saturating_sub(1))?;
+        inner
+            .iter()
+            .zip(self.walls.windows(2))
+            .map(|(flat, walls)| {
+                let (from, to) = (flat.meets(&walls[0])?, flat.meets(&walls[1])?);
+                Some((to - from).norm())
+            })
+            .collect()
+    }
 }
 
 /// One row of nodes followed along the strip.
@@ -143,6 +160,7 @@ pub fn measure(strip: &Strip, state: &State, mid: &Chain) -> Option<Measured> {
         })
         .collect::<Option<Vec<_>>>()?;
     let flats: Vec<Straight> = straights.iter().step_by(2).copied().collect();
+    let walls = straights.iter().skip(1).step_by(2).copied().collect();
     let rises_mm = flats
         .windows(2)
         .map(|pair| rise_mm(&pair[0], &pair[1]))
@@ -151,6 +169,7 @@ pub fn measure(strip: &Strip, state: &State, mid: &Chain) -> Option<Measured> {
     Some(Measured {
         bends,
         flats,
+        walls,
         rises_mm,
         thinnest_mm,
         outer_strain,

@@ -7,6 +7,7 @@ use super::strip::Strip;
 use crate::geometry::closing::{lay_in, opening_at_touch};
 use crate::geometry::relief::relieved;
 use crate::geometry::{Chain, Segment};
+use nalgebra::Vector2;
 
 /// Everything one pressing depends on.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,6 +70,8 @@ const FINE_BEYOND: f64 = 1.0;
 const GROWTH: f64 = 0.25;
 /// Lands beyond the ends of the strip, as a share of its length: the blank lies further out than the pressed strip.
 const LANDS: f64 = 0.3;
+/// Free distance between blank and faces at the start, mm.
+const CLEAR_MM: f64 = 2e-3;
 /// Fineness with which faces are followed for laying in, mm.
 const FOLLOW_MM: f64 = 0.005;
 
@@ -170,8 +173,10 @@ impl Problem {
         let laid = lay_in(&self.mid, &lower_face.flattened(FOLLOW_MM), t);
         let lifted_mm = opening_at_touch(&laid, &upper_face, FOLLOW_MM, t);
         let along = (laid.right - laid.left).normalize();
+        // Just clear of both faces: nothing pushes before the upper die moves.
+        let up = Vector2::new(-along.y, along.x);
         let strip = Strip::straight(
-            laid.left,
+            laid.left + up * CLEAR_MM,
             along,
             &self.columns(fineness),
             t,
@@ -189,7 +194,7 @@ impl Problem {
             self.foundation_n_mm3,
             self.friction,
         ));
-        upper.lifted_mm = lifted_mm;
+        upper.lifted_mm = lifted_mm + 2.0 * CLEAR_MM / along.x;
         Ok((strip, lower, upper))
     }
 

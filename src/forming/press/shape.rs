@@ -14,6 +14,24 @@ pub struct Straight {
     pub bow_mm: f64,
 }
 
+impl Straight {
+    /// Unit vector along the line.
+    pub fn along(&self) -> Vector2<f64> {
+        Vector2::new(self.heading.cos(), self.heading.sin())
+    }
+
+    /// Where two lines cross; `None` when they are parallel.
+    pub fn meets(&self, other: &Self) -> Option<Point2<f64>> {
+        let (along, across) = (self.along(), other.along());
+        let side = Vector2::new(-across.y, across.x);
+        let slope = along.dot(&side);
+        if slope.abs() < 1e-9 {
+            return None;
+        }
+        Some(self.middle + along * ((other.middle - self.middle).dot(&side) / slope))
+    }
+}
+
 /// Fits a line by least squares of the distances, each point with its weight; `None` for fewer than two points.
 pub fn straight(points: &[(Point2<f64>, f64)]) -> Option<Straight> {
     let ((first, _), (last, _)) = (points.first()?, points.last()?);
