@@ -79,6 +79,34 @@ impl Hardening {
         }
     }
 
+    /// The same law with all stresses multiplied by `share`.
+    #[must_use]
+    pub fn scaled(&self, share: f64) -> Self {
+        match *self {
+            Self::Swift {
+                k_mpa,
+                prestrain,
+                n,
+            } => Self::Swift {
+                k_mpa: share * k_mpa,
+                prestrain,
+                n,
+            },
+            Self::Voce {
+                yield_mpa,
+                saturation_mpa,
+                rate,
+            } => Self::Voce {
+                yield_mpa: share * yield_mpa,
+                saturation_mpa: share * saturation_mpa,
+                rate,
+            },
+            Self::Ideal { yield_mpa } => Self::Ideal {
+                yield_mpa: share * yield_mpa,
+            },
+        }
+    }
+
     /// True flow stress, MPa, after a true plastic strain of 0 or more.
     pub fn stress_mpa(&self, plastic_strain: f64) -> f64 {
         self.flow(plastic_strain).0
