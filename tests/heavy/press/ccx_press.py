@@ -198,7 +198,7 @@ def deck(case, mesh, options, steps, release):
         out += ["*FRICTION", "%g, %g" % (case["friction"], options.stick)]
     pairs = [("SBOTTOM", "SLOWER"), ("STOP", "SUPPER")]
     for slave, master in pairs:
-        out += ["*CONTACT PAIR, INTERACTION=TOUCH, TYPE=SURFACE TO SURFACE", "%s, %s" % (slave, master)]
+        out += ["*CONTACT PAIR, INTERACTION=TOUCH, TYPE=%s" % options.contact, "%s, %s" % (slave, master)]
     out += ["*BOUNDARY", "LOWER, 1, 3", "UPPER, 1, 3", "STRIP, 3, 3"]
     low, up = mesh["hold"]
     if case.get("hold_x"):
@@ -303,7 +303,9 @@ def closing_steps(case, end, options):
     Flats come flush with next to no pressure, where a stiff law switches on and off and never settles.
     """
     slow, soft, hard = case.get("slow", 0.3), options.soft, options.stiffness
-    steps = [(end - slow, 0.002, 1e-7, options.most, soft)]
+    brisk, careful = case.get("brisk", 0.5) * end, 0.004
+    steps = [(brisk, 0.002, 1e-7, options.most, soft),
+             (end - slow, careful / (end - slow - brisk), 1e-7, careful / (end - slow - brisk), soft)]
     for k in (1, 2, 3):
         steps.append((end - slow * (1 - k / 3), 0.01, 1e-7, 0.1 if k < 3 else 0.05, soft * (hard / soft) ** (k / 3)))
     return steps
@@ -396,14 +398,15 @@ def main():
     p.add_argument("--work")
     p.add_argument("--element", choices=["C3D20R", "C3D8I", "C3D8"], default="C3D20R")
     p.add_argument("--nt", type=int, default=4)
-    p.add_argument("--h", type=float, default=0.15)
-    p.add_argument("--coarse", type=float, default=2.5)
+    p.add_argument("--h", type=float, default=0.25)
+    p.add_argument("--coarse", type=float, default=2.0)
     p.add_argument("--stiffness", type=float, default=2e5)
-    p.add_argument("--soft", type=float, default=1e3)
+    p.add_argument("--soft", type=float, default=2e4)
     p.add_argument("--density", type=float, default=0.0, help="t/mm3 for inertia while closing; 0: static")
     p.add_argument("--stick", type=float, default=1e3)
-    p.add_argument("--spring", type=float, default=0.001)
-    p.add_argument("--retract", type=float, default=0.05)
+    p.add_argument("--contact", default="SURFACE TO SURFACE")
+    p.add_argument("--spring", type=float, default=0.01)
+    p.add_argument("--retract", type=float, default=0.015)
     p.add_argument("--most", type=float, default=0.02)
     p.add_argument("--reread", action="store_true", help="only read what an earlier run left in --work (closed ends)")
     options = p.parse_args()
