@@ -8,6 +8,8 @@ use coldstep::forming::compensate;
 use coldstep::job::Job;
 use coldstep::output::folder::folder;
 use coldstep::part::{Part, parse};
+use coldstep::stock::bending_section::SheetSection;
+use coldstep::stock::{Material, Metal, Temper};
 use divan::{Bencher, black_box};
 
 const SOURCE: &str = include_str!("../examples/three-levels.toml");
@@ -82,4 +84,16 @@ fn g_all_files(bencher: Bencher) {
 #[divan::bench]
 fn h_whole_job() {
     black_box(folder(&Job::read(black_box(SOURCE)).unwrap()).unwrap());
+}
+
+/// One bend of hard copper that keeps a radius of one thickness: what `blank` and `forming` ask for each bend.
+#[divan::bench]
+fn i_bent_section(bencher: Bencher) {
+    let metal = Metal::stock(Material::Copper, Temper::Hard).unwrap();
+    let law = metal.hardening().law;
+    bencher.bench(|| {
+        SheetSection::new(1.0, metal.youngs_mpa, metal.poisson, black_box(law))
+            .bent_to_keep(black_box(1.0))
+            .unwrap()
+    });
 }

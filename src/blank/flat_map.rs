@@ -3,6 +3,7 @@
 //! Only the position along the strip changes; the position across it, y, stays what it is. Plan places
 //! are read at mid-thickness, so a bend seen from above ends where its tangent lines are.
 
+use super::k_by_radius::KByRadius;
 use crate::part::{FormedProfile, Part, ZoneKind};
 use crate::quantity::Angle;
 use crate::stock::KRule;
@@ -123,11 +124,8 @@ pub struct FlatMap {
 impl FlatMap {
     /// Lays a part flat by one rule for K. The blank's left end, where its outline begins, is s = 0.
     pub fn new(part: &Part, rule: &KRule) -> Self {
-        let thickness_mm = part.sheet.thickness_mm;
-        let row = part.sheet.metal.handbook_row;
-        let mut map = Self::of_profile(&part.profile, |radius_mm| {
-            rule.k_factor(radius_mm, thickness_mm, row).k
-        });
+        let known = KByRadius::new(part, rule);
+        let mut map = Self::of_profile(&part.profile, |radius_mm| known.k(radius_mm));
         let left_mm = map.s_of_x(part.outline.bounds().0.x);
         for zone in &mut map.zones {
             zone.s_from_mm -= left_mm;

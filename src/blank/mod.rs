@@ -7,6 +7,7 @@
 mod bend_lines;
 mod distort;
 mod flat_map;
+mod k_by_radius;
 #[cfg(test)]
 mod sample;
 mod unroll;
@@ -19,6 +20,7 @@ use crate::geometry::Loop;
 use crate::part::{Part, ZoneKind};
 use crate::stock::KRule;
 use crate::stock::allowance::outside_setback_mm;
+use k_by_radius::KByRadius;
 use serde::{Serialize, Serializer};
 use unroll::unrolled;
 
@@ -143,9 +145,10 @@ pub struct Blank {
     pub mass_g: f64,
     /// The rule for K.
     pub k_rule: KUsed,
-    /// Developed length by every published rule and by the one used.
+    /// Developed length by every published rule, by the simulated one and by the one used.
     pub other_rules: Vec<OtherRule>,
-    /// Longest less shortest of them: books disagree by this much, so leave it for filing.
+    /// Longest less shortest of the published rules and the one used: books disagree by this much, so leave it for
+    /// filing. The simulated rule counts when it is the one used.
     pub spread_mm: f64,
     /// Bends from left to right.
     pub bends: Vec<BlankBend>,
@@ -205,9 +208,18 @@ pub fn blank(part: &Part) -> Noted<Blank> {
         .collect();
     let area_mm2 = outline.area_mm2() - holes.iter().map(|hole| hole.shape.area_mm2()).sum::<f64>();
     let other_rules = other_rules(part, developed_length_mm);
-    let lengths = || other_rules.iter().map(|rule| rule.developed_length_mm);
+    let counts = |rule: &&OtherRule| {
+        rule.name != KRule::Simulated.name() || rule.name == part.sheet.k_rule.name()
+    };
+    let lengths = || {
+        other_rules
+            .iter()
+            .filter(counts)
+            .map(|rule| rule.developed_length_mm)
+    };
     let spread_mm = lengths().fold(f64::MIN, f64::max) - lengths().fold(f64::MAX, f64::min);
-    k_notes(part, &mut findings);
+    let known = KByRadius::new(part, used);
+    k_notes(part, &known, &mut findings);
     distort::warn(part, &map, &mut findings);
     let value = Blank {
         developed_length_mm,
@@ -219,11 +231,11 @@ pub fn blank(part: &Part) -> Noted<Blank> {
         k_rule: KUsed {
             name: used.name(),
             is_default: part.defaults.iter().any(|used| used.key == "sheet.k_rule"),
-            source: rule_source(part, used),
+            source: used.source(part.sheet.metal.handbook_row),
         },
         other_rules,
         spread_mm,
-        bends: bends(part, &map, developed_length_mm),
+        bends: bends(part, &map, &known, developed_length_mm),
         stretches: stretches(part, &map, developed_length_mm),
         outline,
         holes,
@@ -235,19 +247,18 @@ pub fn blank(part: &Part) -> Noted<Blank> {
     }
 }
 
-/// Where a rule was read; which bend asks makes no difference to that.
-fn rule_source(part: &Part, rule: &KRule) -> &'static str {
-    rule.k_factor(1.0, 1.0, part.sheet.metal.handbook_row)
-        .source
-}
-
-/// The published rules, and the one used if it is none of them.
+/// The published rules, the simulated one, and the one used if it is none of them.
 fn other_rules(part: &Part, used_mm: f64) -> Vec<OtherRule> {
     let (low, high) = part.outline.bounds();
-    let published = [KRule::Din6935, KRule::Handbook, KRule::TwoValue];
+    let known = [
+        KRule::Din6935,
+        KRule::Handbook,
+        KRule::TwoValue,
+        KRule::Simulated,
+    ];
     let used = &part.sheet.k_rule;
-    let own = (!published.contains(used)).then(|| used.clone());
-    published
+    let own = (!known.contains(used)).then(|| used.clone());
+    known
         .into_iter()
         .chain(own)
         .map(|rule| {
@@ -256,7 +267,7 @@ fn other_rules(part: &Part, used_mm: f64) -> Vec<OtherRule> {
                 name: rule.name(),
                 developed_length_mm,
                 difference_mm: developed_length_mm - used_mm,
-                source: rule_source(part, &rule),
+                source: rule.source(part.sheet.metal.handbook_row),
             }
         })
         .collect()
@@ -271,9 +282,8 @@ fn between(part: &Part, step: usize) -> [String; 2] {
     })
 }
 
-fn bends(part: &Part, map: &FlatMap, length_mm: f64) -> Vec<BlankBend> {
+fn bends(part: &Part, map: &FlatMap, known: &KByRadius, length_mm: f64) -> Vec<BlankBend> {
     let thickness_mm = part.sheet.thickness_mm;
-    let row = part.sheet.metal.handbook_row;
     let zones = map
         .zones()
         .iter()
@@ -294,11 +304,7 @@ fn bends(part: &Part, map: &FlatMap, length_mm: f64) -> Vec<BlankBend> {
             },
             angle_deg: bend.turn.abs().degrees(),
             inside_radius_mm: bend.inside_radius_mm,
-            k_factor: part
-                .sheet
-                .k_rule
-                .k_factor(bend.inside_radius_mm, thickness_mm, row)
-                .k,
+            k_factor: known.k(bend.inside_radius_mm),
             allowance_mm: zone.length_mm(),
             setback_mm: outside_setback_mm(bend.inside_radius_mm, thickness_mm, bend.turn.abs()),
             start_mm: zone.s_from_mm,
@@ -336,19 +342,14 @@ fn stretches(part: &Part, map: &FlatMap, length_mm: f64) -> Vec<Stretch> {
 }
 
 /// Passes on what a rule for K says about being used past its range, once for each step.
-fn k_notes(part: &Part, findings: &mut Findings) {
-    let row = part.sheet.metal.handbook_row;
+fn k_notes(part: &Part, known: &KByRadius, findings: &mut Findings) {
     for (number, step) in part.steps.iter().enumerate() {
         let mut said: Option<String> = None;
         for radius_mm in step.inside_radius_mm {
-            let k = part
-                .sheet
-                .k_rule
-                .k_factor(radius_mm, part.sheet.thickness_mm, row);
-            if k.note.is_none() || k.note == said {
+            let Some(note) = known.at(radius_mm).and_then(|k| k.note.as_ref()) else {
                 continue;
-            }
-            if let Some(note) = &k.note {
+            };
+            if said.as_ref() != Some(note) {
                 let [from, to] = between(part, number);
                 findings.push(
                     Diagnostic::warning(format!(
@@ -360,7 +361,7 @@ fn k_notes(part: &Part, findings: &mut Findings) {
                     ),
                 );
             }
-            said = k.note;
+            said = Some(note.clone());
         }
     }
 }
@@ -458,12 +459,18 @@ mod tests {
         let with_own = blank(&stair.part()).value;
         assert!(!with_own.k_rule.is_default);
         let names: Vec<&str> = with_own.other_rules.iter().map(|rule| rule.name).collect();
-        assert_eq!(names, ["din-6935", "handbook", "two-value", "explicit"]);
+        assert_eq!(
+            names,
+            ["din-6935", "handbook", "two-value", "simulated", "explicit"]
+        );
+        let metal = stair.part().sheet.metal;
+        let simulated = KRule::Simulated.k_factor(1.0, 1.0, &metal).k;
         // Two right angles of 1 mm sheet: lengths differ by π times the difference of the K.
-        for (rule, k) in with_own
-            .other_rules
-            .iter()
-            .zip([0.325, 0.55 / (PI / 2.0), 0.33, 0.45])
+        for (rule, k) in
+            with_own
+                .other_rules
+                .iter()
+                .zip([0.325, 0.55 / (PI / 2.0), 0.33, simulated, 0.45])
         {
             assert_abs_diff_eq!(rule.difference_mm, PI * (k - 0.45), epsilon = 1e-9);
             assert_abs_diff_eq!(
@@ -476,7 +483,23 @@ mod tests {
         stair.sheet.clear();
         let by_default = blank(&stair.part()).value;
         assert!(by_default.k_rule.is_default);
-        assert_eq!(by_default.other_rules.len(), 3);
+        assert_eq!(by_default.other_rules.len(), 4);
+        // The simulated rule is not published; the spread counts it only where it is used.
+        assert_abs_diff_eq!(
+            by_default.spread_mm,
+            PI * (0.55 / (PI / 2.0) - 0.325),
+            epsilon = 1e-9
+        );
+        stair.sheet = "k_rule = \"simulated\"".into();
+        let with_simulated = blank(&stair.part()).value;
+        assert_eq!(with_simulated.k_rule.name, "simulated");
+        assert_eq!(with_simulated.other_rules.len(), 4);
+        assert_abs_diff_eq!(with_simulated.bends[0].k_factor, simulated, epsilon = 1e-12);
+        assert_abs_diff_eq!(
+            with_simulated.spread_mm,
+            PI * (simulated - 0.325),
+            epsilon = 1e-9
+        );
     }
 
     #[test]

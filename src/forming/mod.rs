@@ -3,6 +3,7 @@
 //! [`Compensation`] is the one thing other modules see: the mid-thickness chain that the closed die must
 //! force on the sheet so that, let go, it becomes the drawn strip. How it was found stands inside.
 
+pub mod press;
 pub mod springback;
 
 use crate::diagnostic::{Diagnostic, Noted};
@@ -42,7 +43,7 @@ pub struct Compensation {
     pub model: String,
 }
 
-/// Compensates each bend by itself: published factors where there are any, else a section model.
+/// Compensates each bend by itself: published factors where there are any, else a strip calculated fibre by fibre.
 ///
 /// Arc length at mid-thickness is kept: the die's angle grows by 1/kR while its mid radius shrinks by kR.
 /// Walls and flats keep their length, so after springback every flat lies at its drawn height.

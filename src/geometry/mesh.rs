@@ -136,7 +136,9 @@ impl Mesh {
                     .all(|corner| corner.coords.dot(up) < bed + ON_BED_MM);
                 (size > 0.0 && !on_bed && normal.dot(up) / size < steep).then_some(size / 2.0)
             })
-            .sum()
+            // The sum of nothing is -0.
+            .sum::<f64>()
+            + 0.0
     }
 
     /// The mesh with every corner sent through `place`, which must not mirror.

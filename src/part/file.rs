@@ -27,11 +27,13 @@ pub enum KRuleWord {
     Handbook,
     /// 0.33 below R = 2t, 0.50 from there.
     TwoValue,
+    /// Pure bending calculated for the metal.
+    Simulated,
 }
 words!(
     KRuleWord,
     "the name of a K-factor rule",
-    ["din-6935", "handbook", "two-value"]
+    ["din-6935", "handbook", "two-value", "simulated"]
 );
 
 /// What the sheet is made of.

@@ -261,6 +261,7 @@ pub fn k_rule(
         KRuleWord::Din6935 => KRule::Din6935,
         KRuleWord::Handbook => KRule::Handbook,
         KRuleWord::TwoValue => KRule::TwoValue,
+        KRuleWord::Simulated => KRule::Simulated,
     })
 }
 

@@ -2,6 +2,8 @@
 //!
 //! Books disagree, so the rule is the user's choice and every answer names its rule.
 
+use super::bending_section::{LEAST_RADIUS_RATIO, SheetSection};
+use super::metal::Metal;
 use super::table::held_flat;
 use crate::quantity::{K_FACTOR, RADIUS_RATIO, plain};
 use serde::{Deserialize, Serialize};
@@ -14,6 +16,10 @@ pub const DIN_SOURCE: &str =
 /// Where the two-value rule was read.
 pub const TWO_VALUE_SOURCE: &str = "Kalpakjian & Schmid, Manufacturing Engineering and Technology, SI 6th ed. 2009, eq. 16.2: \
      0.33 for R < 2T, 0.5 for R > 2T (that 0.5 holds at 2T itself is from memory of Groover)";
+
+/// Where the simulated rule comes from.
+pub const SIMULATED_SOURCE: &str = "own calculation: pure bending of a wide strip with a hardening law through the metal's strengths; \
+     a die also pulls the sheet over its edges, which lengthens it and makes K smaller";
 
 /// What a table or a plain number is called when the user brought it.
 pub const USER_SOURCE: &str = "given by the user";
@@ -202,6 +208,8 @@ pub enum KRule {
     Handbook,
     /// 0.33 for sharp bends, 0.5 for wide ones.
     TwoValue,
+    /// Calculated for the metal at hand, [`SheetSection`].
+    Simulated,
     /// The user's own table over the ratio of inside radius to thickness.
     Table(KTable),
     /// The user's own number; whoever reads it checks it against [`K_FACTOR`].
@@ -255,6 +263,7 @@ impl KRule {
             Self::Din6935 => "din-6935",
             Self::Handbook => "handbook",
             Self::TwoValue => "two-value",
+            Self::Simulated => "simulated",
             Self::Table(_) => "table",
             Self::Explicit(_) => "explicit",
         }
@@ -266,8 +275,20 @@ impl KRule {
             Self::Din6935 => "DIN 6935",
             Self::Handbook => "the handbook's row for this temper",
             Self::TwoValue => "the two-value rule",
+            Self::Simulated => "pure bending calculated for this metal",
             Self::Table(_) => "your K table",
             Self::Explicit(_) => "your own K",
+        }
+    }
+
+    /// Where the rule was read; [`KRule::Handbook`] has one place for each row.
+    pub const fn source(&self, row: HandbookRow) -> &'static str {
+        match self {
+            Self::Din6935 => DIN_SOURCE,
+            Self::Handbook => row.source(),
+            Self::TwoValue => TWO_VALUE_SOURCE,
+            Self::Simulated => SIMULATED_SOURCE,
+            Self::Table(_) | Self::Explicit(_) => USER_SOURCE,
         }
     }
 
@@ -275,7 +296,7 @@ impl KRule {
     ///
     /// # Units
     /// - `inside_radius_mm`, `thickness_mm`: only their ratio counts
-    /// - `row`: used by [`KRule::Handbook`] alone
+    /// - `metal`: used by [`KRule::Handbook`] (its row) and [`KRule::Simulated`] (its strengths) alone
     ///
     /// # Valid for
     /// A positive thickness and a radius of 0 or more. Past the published range of the rule the answer
@@ -283,45 +304,53 @@ impl KRule {
     ///
     /// # Source
     /// Named in the answer.
-    pub fn k_factor(&self, inside_radius_mm: f64, thickness_mm: f64, row: HandbookRow) -> KFactor {
+    pub fn k_factor(&self, inside_radius_mm: f64, thickness_mm: f64, metal: &Metal) -> KFactor {
         let ratio = inside_radius_mm / thickness_mm;
-        match self {
-            Self::Din6935 => KFactor {
-                k: din_k(ratio) / 2.0,
-                source: DIN_SOURCE,
-                note: din_note(ratio),
-            },
-            Self::Handbook => KFactor {
-                k: row.k(),
-                source: row.source(),
-                note: None,
-            },
-            Self::TwoValue => KFactor {
-                k: if ratio < TWO_VALUE_RATIO { 0.33 } else { 0.5 },
-                source: TWO_VALUE_SOURCE,
-                note: None,
-            },
+        let (k, note) = match self {
+            Self::Din6935 => (din_k(ratio) / 2.0, din_note(ratio)),
+            Self::Handbook => (metal.handbook_row.k(), None),
+            Self::TwoValue => (if ratio < TWO_VALUE_RATIO { 0.33 } else { 0.5 }, None),
+            Self::Simulated => simulated(ratio, metal),
             Self::Table(table) => {
                 let reading = held_flat(table.first, &table.rest, ratio);
-                KFactor {
-                    k: reading.value,
-                    source: USER_SOURCE,
-                    note: (!reading.inside).then(|| {
-                        format!(
-                            "inside radius / thickness is {}, the K table covers {} to {}; its end value is held",
-                            plain(ratio),
-                            plain(table.least_ratio()),
-                            plain(table.most_ratio())
-                        )
-                    }),
-                }
+                let note = (!reading.inside).then(|| {
+                    format!(
+                        "inside radius / thickness is {}, the K table covers {} to {}; its end value is held",
+                        plain(ratio),
+                        plain(table.least_ratio()),
+                        plain(table.most_ratio())
+                    )
+                });
+                (reading.value, note)
             }
-            Self::Explicit(k) => KFactor {
-                k: *k,
-                source: USER_SOURCE,
-                note: K_FACTOR.objection(*k),
-            },
+            Self::Explicit(k) => (*k, K_FACTOR.objection(*k)),
+        };
+        KFactor {
+            k,
+            source: self.source(metal.handbook_row),
+            note,
         }
+    }
+}
+
+/// K of a strip bent so far that it keeps the wanted inside radius, and why it may not be that.
+fn simulated(ratio: f64, metal: &Metal) -> (f64, Option<String>) {
+    let strip = SheetSection::new(1.0, metal.youngs_mpa, metal.poisson, metal.hardening().law);
+    match strip.bent_to_keep(ratio.max(LEAST_RADIUS_RATIO)) {
+        Ok(bend) => {
+            let note = (ratio < LEAST_RADIUS_RATIO).then(|| {
+                format!(
+                    "inside radius / thickness is {}, bends are calculated from {} on; its K is held",
+                    plain(ratio),
+                    plain(LEAST_RADIUS_RATIO)
+                )
+            });
+            (bend.kept.k_factor, note)
+        }
+        Err(error) => (
+            din_k(ratio) / 2.0,
+            Some(format!("{error}; DIN 6935 is used instead")),
+        ),
     }
 }
 
@@ -344,6 +373,7 @@ fn din_note(ratio: f64) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stock::{Material, Temper};
     use approx::assert_relative_eq;
     use proptest::prelude::*;
 
@@ -351,8 +381,51 @@ mod tests {
         [KRule::Din6935, KRule::Handbook, KRule::TwoValue]
     }
 
+    fn copper() -> Metal {
+        Metal::stock(Material::Copper, Temper::Soft).unwrap()
+    }
+
+    fn metal(handbook_row: HandbookRow) -> Metal {
+        Metal {
+            handbook_row,
+            ..copper()
+        }
+    }
+
     fn k(rule: &KRule, ratio: f64) -> f64 {
-        rule.k_factor(ratio, 1.0, HandbookRow::Soft).k
+        rule.k_factor(ratio, 1.0, &copper()).k
+    }
+
+    #[test]
+    fn the_simulated_line_moves_inwards_in_sharp_bends_of_metal_that_hardens() {
+        let ks = [0.05, 0.1, 0.5, 1.0, 3.0, 10.0, 100.0].map(|ratio| k(&KRule::Simulated, ratio));
+        assert_eq!(ks[0], ks[1]);
+        assert!(ks[1..].is_sorted(), "{ks:?}");
+        assert!(
+            (0.3..0.4).contains(&ks[1]) && (0.49..0.501).contains(&ks[6]),
+            "{ks:?}"
+        );
+        let hard = Metal::stock(Material::Copper, Temper::Hard).unwrap();
+        assert!(KRule::Simulated.k_factor(1.0, 1.0, &hard).k > ks[3]);
+        let held = KRule::Simulated.k_factor(0.05, 1.0, &copper());
+        assert!(held.note.is_some_and(|note| note.contains("its K is held")));
+    }
+
+    #[test]
+    fn what_cannot_be_simulated_falls_back_and_says_so() {
+        let rubber = Metal {
+            youngs_mpa: 100.0,
+            proof_mpa: 2000.0,
+            tensile_mpa: 3000.0,
+            ..copper()
+        };
+        let answer = KRule::Simulated.k_factor(1.0, 1.0, &rubber);
+        assert_eq!(answer.k, k(&KRule::Din6935, 1.0));
+        assert!(
+            answer
+                .note
+                .is_some_and(|note| note.contains("DIN 6935 is used instead"))
+        );
     }
 
     #[test]
@@ -365,17 +438,14 @@ mod tests {
     #[test]
     fn din_is_never_negative_and_says_when_it_is_stretched() {
         for ratio in [0.0, 1e-9, 0.01, 0.05, 0.3] {
-            let answer = KRule::Din6935.k_factor(ratio, 1.0, HandbookRow::Soft);
+            let answer = KRule::Din6935.k_factor(ratio, 1.0, &copper());
             assert!(answer.k >= 0.0, "{answer:?}");
             assert!(answer.note.is_some(), "{answer:?}");
         }
-        let held = KRule::Din6935.k_factor(0.02, 1.0, HandbookRow::Soft);
+        let held = KRule::Din6935.k_factor(0.02, 1.0, &copper());
         assert_eq!(held.k, 0.0);
         assert!(held.note.is_some_and(|note| note.contains("0 is held")));
-        assert_eq!(
-            KRule::Din6935.k_factor(0.65, 1.0, HandbookRow::Soft).note,
-            None
-        );
+        assert_eq!(KRule::Din6935.k_factor(0.65, 1.0, &copper()).note, None);
     }
 
     #[test]
@@ -387,8 +457,8 @@ mod tests {
     #[test]
     fn only_the_handbook_looks_at_the_row() {
         for rule in published_rules() {
-            let soft = rule.k_factor(1.0, 1.0, HandbookRow::Soft).k;
-            let hard = rule.k_factor(1.0, 1.0, HandbookRow::Hard).k;
+            let soft = rule.k_factor(1.0, 1.0, &metal(HandbookRow::Soft)).k;
+            let hard = rule.k_factor(1.0, 1.0, &metal(HandbookRow::Hard)).k;
             assert_eq!(soft != hard, rule == KRule::Handbook, "{rule:?}");
         }
     }
@@ -398,7 +468,7 @@ mod tests {
         let rule = KRule::table(vec![(1.0, 0.30), (3.0, 0.40), (5.0, 0.50)]);
         let at = |ratio: f64| {
             rule.as_ref()
-                .map(|rule| rule.k_factor(ratio * 2.0, 2.0, HandbookRow::Soft))
+                .map(|rule| rule.k_factor(ratio * 2.0, 2.0, &copper()))
                 .ok()
         };
         let inside = at(2.0);
@@ -447,13 +517,11 @@ mod tests {
 
     #[test]
     fn an_impossible_number_is_passed_on_with_a_note() {
-        let answer = KRule::Explicit(0.9).k_factor(1.0, 1.0, HandbookRow::Soft);
+        let answer = KRule::Explicit(0.9).k_factor(1.0, 1.0, &copper());
         assert_eq!(answer.k, 0.9);
         assert!(answer.note.is_some());
         assert_eq!(
-            KRule::Explicit(0.44)
-                .k_factor(1.0, 1.0, HandbookRow::Soft)
-                .note,
+            KRule::Explicit(0.44).k_factor(1.0, 1.0, &copper()).note,
             None
         );
     }
@@ -463,6 +531,10 @@ mod tests {
         for rule in published_rules() {
             assert_eq!(serde_json::to_value(&rule).ok(), Some(rule.name().into()));
         }
+        assert_eq!(
+            serde_json::to_value(KRule::Simulated).ok(),
+            Some("simulated".into())
+        );
         let table = KRule::table(vec![(1.0, 0.3), (2.0, 0.4)]).ok();
         assert_eq!(
             serde_json::to_string(&table).unwrap_or_default(),
@@ -477,7 +549,7 @@ mod tests {
         ) {
             for rule in published_rules() {
                 for row in HandbookRow::ALL {
-                    let k = rule.k_factor(radius_mm, thickness_mm, row).k;
+                    let k = rule.k_factor(radius_mm, thickness_mm, &metal(row)).k;
                     prop_assert!((0.0..=0.6).contains(&k), "{rule:?} {k}");
                 }
             }
@@ -495,9 +567,9 @@ mod tests {
         #[test]
         fn only_the_ratio_counts(radius_mm in 0.1..20.0_f64, thickness_mm in 0.1..6.0_f64) {
             for rule in published_rules() {
-                let one = rule.k_factor(radius_mm, thickness_mm, HandbookRow::Hard).k;
+                let one = rule.k_factor(radius_mm, thickness_mm, &metal(HandbookRow::Hard)).k;
                 // A power of two changes no digit of the quotient.
-                let other = rule.k_factor(radius_mm * 4.0, thickness_mm * 4.0, HandbookRow::Hard).k;
+                let other = rule.k_factor(radius_mm * 4.0, thickness_mm * 4.0, &metal(HandbookRow::Hard)).k;
                 prop_assert_eq!(one, other);
             }
         }

@@ -5,10 +5,15 @@
 //! "common practice, no source" means there is no book.
 
 pub mod allowance;
+pub mod bending_section;
+pub mod fibre;
+pub mod flow;
+pub mod hardening;
 pub mod k_factor;
 pub mod metal;
 pub mod pad;
 pub mod plastic;
+mod root;
 pub mod springback;
 mod table;
 pub mod thickness;

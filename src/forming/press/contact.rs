@@ -1,0 +1,277 @@
+//! A die face as the strip meets it: exact lines and arcs on an elastic foundation, with Coulomb friction.
+//!
+//! The foundation is the printed block's give: pressure grows with how far the sheet stands inside the drawn
+//! face. Stick is elastic, slip follows Coulomb; a point that meets the face anew sticks from the end of the
+//! step on.
+
+use crate::geometry::{Chain, Piece, Segment};
+use nalgebra::{Matrix2, Point2, Vector2};
+
+/// The kink where contact begins is rounded over this depth, so that Newton's method sees a smooth law.
+const SOFT_START_MM: f64 = 5e-4;
+
+/// One die face.
+#[derive(Debug, Clone)]
+pub struct Die {
+    pieces: Vec<Piece>,
+    /// +1: the sheet lies to the left of the face's heading (lower die); -1: to its right.
+    side: f64,
+    /// How far the die stands above its closed place.
+    pub lifted_mm: f64,
+    /// Pressure for each millimetre of depth, N/mm³.
+    pub stiffness_n_mm3: f64,
+    /// Coulomb's coefficient.
+    pub friction: f64,
+}
+
+/// Where a point is, seen from a face.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Near {
+    /// Free distance; negative inside the face.
+    pub gap_mm: f64,
+    /// Unit vector away from the face.
+    pub normal: Vector2<f64>,
+    /// Length along the face.
+    pub along_mm: f64,
+    /// The normal turns by this much for each millimetre along its tangent.
+    pub turning: f64,
+    /// The length along the face grows by this much for each millimetre along it.
+    pub stretch: f64,
+}
+
+/// Force of a die on a node and its slope, for each mm of width.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Push {
+    /// Force on the node.
+    pub force: Vector2<f64>,
+    /// Minus its derivative by the node's place.
+    pub stiffness: Matrix2<f64>,
+    /// Pressure, MPa.
+    pub pressure_mpa: f64,
+    /// Where the node would stick from now on, along the face.
+    pub anchor_mm: f64,
+}
+
+impl Die {
+    /// The lower die: the sheet lies above its face.
+    pub fn lower(face: &Chain, stiffness_n_mm3: f64, friction: f64) -> Self {
+        Self::new(face, 1.0, stiffness_n_mm3, friction)
+    }
+
+    /// The upper die: the sheet lies below its face.
+    pub fn upper(face: &Chain, stiffness_n_mm3: f64, friction: f64) -> Self {
+        Self::new(face, -1.0, stiffness_n_mm3, friction)
+    }
+
+    fn new(face: &Chain, side: f64, stiffness_n_mm3: f64, friction: f64) -> Self {
+        Self {
+            pieces: face.pieces().collect(),
+            side,
+            lifted_mm: 0.0,
+            stiffness_n_mm3,
+            friction,
+        }
+    }
+
+    /// Nearest place of the face; beyond its ends it goes on straight.
+    pub fn near(&self, point: Point2<f64>) -> Option<Near> {
+        let point = Point2::new(point.x, point.y - self.lifted_mm);
+        let last = self.pieces.len().checked_sub(1)?;
+        let mut best: Option<Near> = None;
+        for (number, piece) in self.pieces.iter().enumerate() {
+            let Some(near) = self.near_piece(piece, point, number == 0, number == last) else {
+                continue;
+            };
+            if best.is_none_or(|best| near.gap_mm.abs() < best.gap_mm.abs()) {
+                best = Some(near);
+            }
+        }
+        best
+    }
+
+    /// Seen from one piece; `None` when its nearest place lies beyond its ends.
+    fn near_piece(
+        &self,
+        piece: &Piece,
+        point: Point2<f64>,
+        first: bool,
+        last: bool,
+    ) -> Option<Near> {
+        if let (Segment::Arc { radius_mm, turn }, Some(centre)) = (piece.segment, piece.centre()) {
+            let arm = point - centre;
+            let distance = arm.norm();
+            if distance < 1e-9 {
+                return None;
+            }
+            let sign = turn.rad().signum();
+            // Angle turned since the start of the arc.
+            let start = piece.start.point - centre;
+            let turned = sign
+                * libm::atan2(
+                    start.x * arm.y - start.y * arm.x,
+                    start.x * arm.x + start.y * arm.y,
+                );
+            let slack = 1e-9;
+            if turned < -slack || turned > turn.rad().abs() + slack {
+                return None;
+            }
+            let out = arm / distance;
+            // A left turn has its centre on the left.
+            let left = -out * sign;
+            Some(Near {
+                gap_mm: self.side * sign * (radius_mm - distance),
+                normal: left * self.side,
+                along_mm: piece.from_mm + radius_mm * turned,
+                turning: -self.side * sign / distance,
+                stretch: radius_mm / distance,
+            })
+        } else {
+            let offset = point - piece.start.point;
+            let along = offset.dot(&piece.start.along());
+            let length = piece.segment.length_mm();
+            if (along < 0.0 && !first) || (along > length && !last) {
+                return None;
+            }
+            let left = piece.start.left();
+            Some(Near {
+                gap_mm: self.side * offset.dot(&left),
+                normal: left * self.side,
+                along_mm: piece.from_mm + along,
+                turning: 0.0,
+                stretch: 1.0,
+            })
+        }
+    }
+
+    /// Pressure at a gap and its slope, both rounded at the start.
+    fn pressure(&self, gap_mm: f64) -> (f64, f64) {
+        let k = self.stiffness_n_mm3;
+        let soft = SOFT_START_MM;
+        if gap_mm >= soft {
+            (0.0, 0.0)
+        } else if gap_mm <= -soft {
+            (-k * gap_mm, -k)
+        } else {
+            let depth = soft - gap_mm;
+            (k * depth * depth / (4.0 * soft), -k * depth / (2.0 * soft))
+        }
+    }
+
+    /// Push on a node that carries `area_mm` of the face; `anchor_mm` is where it sticks, if it does.
+    pub fn push(&self, point: Point2<f64>, area_mm: f64, anchor_mm: Option<f64>) -> Option<Push> {
+        let near = self.near(point)?;
+        let (pressure, slope) = self.pressure(near.gap_mm);
+        if pressure <= 0.0 {
+            return None;
+        }
+        let n = near.normal;
+        let t = Vector2::new(-n.y, n.x);
+        // The face's own direction of travel.
+        let ahead = -t * self.side;
+        // How that direction swings when the node moves along the face.
+        let swing = n * t.transpose() * (self.side * near.turning);
+        let mut force = n * pressure * area_mm;
+        let mut stiffness = -(n * n.transpose()) * (slope * area_mm)
+            - (t * t.transpose()) * (pressure * near.turning * area_mm);
+        let mut anchor = near.along_mm;
+        if let Some(stuck) = anchor_mm.filter(|_| self.friction > 0.0) {
+            let tangential = self.stiffness_n_mm3;
+            let slip = near.along_mm - stuck;
+            let most = self.friction * pressure;
+            let trial = tangential * slip;
+            if trial.abs() <= most {
+                force -= ahead * trial * area_mm;
+                stiffness += (ahead * ahead.transpose()) * (tangential * near.stretch * area_mm)
+                    + swing * (trial * area_mm);
+                anchor = stuck;
+            } else {
+                let sign = trial.signum();
+                force -= ahead * (sign * most * area_mm);
+                stiffness += (ahead * n.transpose()) * (sign * self.friction * slope * area_mm)
+                    + swing * (sign * most * area_mm);
+                anchor = near.along_mm - sign * most / tangential;
+            }
+        }
+        Some(Push {
+            force,
+            stiffness,
+            pressure_mpa: pressure,
+            anchor_mm: anchor,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Angle;
+    use approx::assert_relative_eq;
+
+    fn stair() -> Chain {
+        let mut chain = Chain::from_start(0.0, 0.0, Angle::ZERO);
+        chain
+            .line(8.0)
+            .arc(2.0, Angle::deg(50.0))
+            .line(3.0)
+            .arc(1.0, Angle::deg(-50.0))
+            .line(8.0);
+        chain
+    }
+
+    #[test]
+    fn gaps_are_distances_along_the_normal() {
+        for (die, sign) in [
+            (Die::lower(&stair(), 1.0, 0.0), 1.0),
+            (Die::upper(&stair(), 1.0, 0.0), -1.0),
+        ] {
+            for piece in stair().pieces() {
+                let pose = piece
+                    .start
+                    .advanced(&piece.segment, piece.segment.length_mm() * 0.4);
+                let point = pose.point + pose.left() * (0.3 * sign);
+                let near = die.near(point).unwrap();
+                assert_relative_eq!(near.gap_mm, 0.3, epsilon = 1e-12);
+                assert_relative_eq!(near.normal, pose.left() * sign, epsilon = 1e-9);
+                let along = piece.from_mm + piece.segment.length_mm() * 0.4;
+                assert_relative_eq!(near.along_mm, along, epsilon = 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn stiffness_is_minus_the_slope_of_the_push() {
+        for die in [
+            Die::lower(&stair(), 500.0, 0.2),
+            Die::upper(&stair(), 500.0, 0.2),
+        ] {
+            let side = die.side;
+            for piece in stair().pieces() {
+                let length = piece.segment.length_mm() * 0.3;
+                let pose = piece.start.advanced(&piece.segment, length);
+                for (depth, stuck) in [
+                    (0.02, None),
+                    (0.0002, None),
+                    (0.02, Some(0.001)),
+                    (0.02, Some(0.1)),
+                ] {
+                    let point = pose.point - pose.left() * (depth * side);
+                    let anchor = stuck.map(|slip| piece.from_mm + length - slip);
+                    let push = |p: Point2<f64>| die.push(p, 0.7, anchor).unwrap();
+                    let step = 1e-7;
+                    let coded = push(point).stiffness;
+                    for (k, shift) in [Vector2::x(), Vector2::y()].into_iter().enumerate() {
+                        let slope = (push(point + shift * step).force
+                            - push(point - shift * step).force)
+                            / (2.0 * step);
+                        assert!(
+                            (coded.column(k) + slope).norm() < 1e-4 * 500.0,
+                            "{piece:?} {depth} {stuck:?}: {} {}",
+                            coded.column(k),
+                            -slope
+                        );
+                    }
+                }
+            }
+        }
+    }
+}
