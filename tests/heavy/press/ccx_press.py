@@ -205,7 +205,8 @@ def deck(case, mesh, options):
     heading = middle_heading(case)
     dof = 2 if abs(math.sin(heading)) > abs(math.cos(heading)) else 1  # the way the top moves when the middle turns
     out += ["*STEP, NLGEOM, INC=5000", "*STATIC", "0.5, 1., 1e-7, 0.5"]
-    out += ["*MODEL CHANGE, TYPE=CONTACT PAIR, REMOVE"] + ["%s, %s" % p for p in pairs]
+    for pair in pairs:  # one card each: ccx reads only the first line under it
+        out += ["*MODEL CHANGE, TYPE=CONTACT PAIR, REMOVE", "%s, %s" % pair]
     out += ["*BOUNDARY, FIXED"] + ["%d, 1, 2" % n for n in mesh["centre"]] + ["%d, %d, %d" % (n, dof, dof) for n in mesh["top_middle"]]
     out += prints + ["*EL PRINT, ELSET=STRIP, FREQUENCY=1", "PEEQ", "*END STEP"]
     return "\n".join(out) + "\n"
@@ -362,7 +363,7 @@ def main():
     p.add_argument("--nt", type=int, default=4, help="elements through the thickness, even")
     p.add_argument("--h", type=float, default=0.25, help="finest element length, in thicknesses")
     p.add_argument("--coarse", type=float, default=2.0)
-    p.add_argument("--spring", type=float, default=0.01)
+    p.add_argument("--spring", type=float, default=0.001)
     p.add_argument("--lift", type=float, default=0.5, help="lift of the upper die before contact is removed")
     p.add_argument("--most", type=float, default=0.02, help="largest increment, mm; half of it over the last part")
     p.add_argument("--last", type=float, default=0.3, help="length of the last part, mm")
