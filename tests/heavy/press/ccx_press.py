@@ -292,13 +292,18 @@ def curve(blocks, stroke, until):
 
 
 def deepest(profile, points, side):
-    """How far the deepest point stands inside a die. side: +1 the strip lies left of the heading (lower die)."""
+    """How far the deepest point stands inside a die; side: +1 the strip lies left of the heading (lower die).
+
+    Points beyond the profile's ends do not count.
+    """
     track = np.array([(*p, h) for piece in shape.chain(profile)
                       for p, h in (shape.point_at(piece, piece["length"] * k / 400) for k in range(401))])
     depth = 0.0
     for p in points:
-        x, y, h = track[np.argmin(((track[:, :2] - p) ** 2).sum(axis=1))]
-        depth = max(depth, side * ((p[0] - x) * math.sin(h) - (p[1] - y) * math.cos(h)))
+        i = np.argmin(((track[:, :2] - p) ** 2).sum(axis=1))
+        x, y, h = track[i]
+        if i not in (0, len(track) - 1):
+            depth = max(depth, side * ((p[0] - x) * math.sin(h) - (p[1] - y) * math.cos(h)))
     return depth
 
 
