@@ -15,16 +15,15 @@ from ccx_press import die_points  # noqa: E402
 
 case, result = json.load(open(sys.argv[1])), json.load(open(sys.argv[2]))
 fig, (a, b) = plt.subplots(2, 1, figsize=(14, 11))
-end = result["closing_at_end"]
-for name, raised in (("lower", 0), ("upper", case["stroke"] - end)):
+for name in ("lower", "upper"):
     p = die_points(case[name])
-    a.plot([q[0] for q in p], [q[1] + raised for q in p], "k-", lw=0.8)
-for key, colour in (("closed_shape", "b"), ("released_shape", "r")):
+    a.plot([q[0] for q in p], [q[1] for q in p], "k-", lw=0.8)
+for key, colour in (("closed_columns", "b"), ("released_columns", "r")):
     if key in result:
         c = result[key]
-        a.plot([q[0] for q in c] + [q[2] for q in c[::-1]], [q[1] for q in c] + [q[3] for q in c[::-1]], colour + ".-", ms=2, lw=0.6)
+        a.plot([q[1] for q in c] + [q[5] for q in c[::-1]], [q[2] for q in c] + [q[6] for q in c[::-1]], colour + ".-", ms=2, lw=0.6)
 a.set_aspect("equal")
-b.plot(*zip(*result["closing_and_force"]), ".-")
+b.plot(*zip(*result["lift_and_force"]), ".-")
 b.set_yscale("symlog", linthresh=10)
 b.grid()
 fig.savefig(sys.argv[3], dpi=90)
