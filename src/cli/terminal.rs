@@ -47,6 +47,54 @@ pub fn warn(text: &str) {
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }
 
+/// One line on a terminal's standard error that is written again and again, and wiped away at the end; nothing where
+/// standard error is no terminal.
+#[derive(Debug)]
+pub struct Line {
+    /// Letters that fit; `None` where nobody looks.
+    room: Option<usize>,
+    shown: String,
+}
+
+impl Line {
+    /// A line with nothing on it yet.
+    pub fn new() -> Self {
+        Self {
+            // The last place of a line stays free: many terminals begin a new one when it is filled.
+            room: io::stderr()
+                .is_terminal()
+                .then(|| warning_width().saturating_sub(1)),
+            shown: String::new(),
+        }
+    }
+
+    /// Replaces what is on the line.
+    pub fn show(&mut self, words: &str) {
+        let Some(room) = self.room else { return };
+        let words: String = words.chars().take(room).collect();
+        if words != self.shown {
+            let before = self.shown.chars().count();
+            warn(&format!("\r{words:<before$}"));
+            self.shown = words;
+        }
+    }
+}
+
+impl Default for Line {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Drop for Line {
+    fn drop(&mut self) {
+        let before = self.shown.chars().count();
+        if before > 0 {
+            warn(&format!("\r{:before$}\r", ""));
+        }
+    }
+}
+
 /// A table of rows under a header; columns named in `numbers` are set to the right.
 ///
 /// On a terminal it is as wide as the terminal, elsewhere each row stays on one line.
