@@ -61,7 +61,10 @@ fn ended(face: &Chain) -> Chain {
     let down = Angle::deg(-90.0);
     let first = start.heading - down;
     // From upright down to the face's start: the corner's arc ends there.
-    let corner = Chain::from_start(0.0, 0.0, down).arc(ROUND, first).end().point;
+    let corner = Chain::from_start(0.0, 0.0, down)
+        .arc(ROUND, first)
+        .end()
+        .point;
     let at = start.point - corner.coords;
     let mut whole = Chain::from_start(at.x, at.y + 5.0, down);
     whole.line(5.0).arc(ROUND, first);
@@ -97,7 +100,10 @@ impl Columns {
 
     /// Lower face, middle and upper face at a place.
     fn at(&self, place: f64) -> [Point2<f64>; 3] {
-        let next = self.0.partition_point(|column| column.0 < place).clamp(1, self.0.len() - 1);
+        let next = self
+            .0
+            .partition_point(|column| column.0 < place)
+            .clamp(1, self.0.len() - 1);
         let (a, b) = (&self.0[next - 1], &self.0[next]);
         let share = (place - a.0) / (b.0 - a.0);
         let low = a.1 + (b.1 - a.1) * share;
@@ -106,11 +112,17 @@ impl Columns {
     }
 
     fn points(&self, from: f64, to: f64, face: usize) -> Vec<Point2<f64>> {
-        (0..=40).map(|i| self.at(from + (to - from) * f64::from(i) / 40.0)[face]).collect()
+        (0..=40)
+            .map(|i| self.at(from + (to - from) * f64::from(i) / 40.0)[face])
+            .collect()
     }
 
     fn line(&self, from: f64, to: f64) -> Straight {
-        let points: Vec<_> = self.points(from, to, 1).into_iter().map(|p| (p, 1.0)).collect();
+        let points: Vec<_> = self
+            .points(from, to, 1)
+            .into_iter()
+            .map(|p| (p, 1.0))
+            .collect();
         straight(&points).unwrap()
     }
 
@@ -161,7 +173,7 @@ fn measured(columns: &Columns, is_step: bool) -> [f64; 3] {
     }
 }
 
-const FINE:(f64,usize,f64)=(0.0625,8,0.025);
+const FINE: (f64, usize, f64) = (0.0625, 8, 0.025);
 fn compared(name: &str) {
     let case = read(&format!("cases/{name}.json"));
     let result = read(&format!("results/{name}.json"));
@@ -179,7 +191,7 @@ fn compared(name: &str) {
     let mut half = vec![0.0];
     let mut at: f64 = 0.0;
     while at < length / 2.0 - 1e-9 {
-        at = (at + (FINE.0 + 0.2 * (at - half_fine).max(0.0)).min(FINE.0*3.2)).min(length / 2.0);
+        at = (at + (FINE.0 + 0.2 * (at - half_fine).max(0.0)).min(FINE.0 * 3.2)).min(length / 2.0);
         half.push(at);
     }
     let places: Vec<f64> = half
@@ -199,11 +211,16 @@ fn compared(name: &str) {
         ..Settings::default()
     };
     let begun = std::time::Instant::now();
-    let pressed =
-        press(&strip, &lower, &upper, &settings, &mut |_| ControlFlow::Continue(())).unwrap();
+    let pressed = press(&strip, &lower, &upper, &settings, &mut |_| {
+        ControlFlow::Continue(())
+    })
+    .unwrap();
     println!("{name} {:?}", begun.elapsed());
     let is_step = name.starts_with("step");
-    for (state, key) in [(&pressed.closed, "closed_columns"), (&pressed.released, "released_columns")] {
+    for (state, key) in [
+        (&pressed.closed, "closed_columns"),
+        (&pressed.released, "released_columns"),
+    ] {
         let ours = measured(&Columns::ours(&strip, state), is_step);
         let theirs = measured(&Columns::published(&result[key]), is_step);
         println!("{key}: {ours:.4?} {theirs:.4?}");
@@ -221,7 +238,10 @@ fn compared(name: &str) {
             before = (point.lifted_mm, point.force_n_mm);
         }
         let theirs = result["lift_and_force"].as_array().unwrap();
-        let next = theirs.iter().position(|row| number(&row[0]) <= lift + 1e-9).unwrap();
+        let next = theirs
+            .iter()
+            .position(|row| number(&row[0]) <= lift + 1e-9)
+            .unwrap();
         println!("  {share} {ours:.2} {:.2}", number(&theirs[next][1]));
     }
 }

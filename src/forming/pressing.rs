@@ -284,7 +284,7 @@ impl<'a> Task<'a> {
             metal: Metal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
             friction: part.dies.friction,
             foundation_n_mm3: block.nose_n_mm3(t),
-            die_yield_mpa: block.nose_limit_mpa(t).usual,
+            die_yield_mpa: block.nose_limit_mpa(t, sharpest(part)).usual,
             most_force_n_mm,
             // Until the flats are gripped.
             end_mm: -part.dies.clearance_mm - 0.05 * t,
@@ -825,6 +825,7 @@ impl Task<'_> {
             width_mm: part.width_mm,
             most_nose_pressure_mpa: trial.pressed.most_pressure_mpa,
             nose_half_width_mm: t,
+            sharpest: sharpest(part),
         };
         let converged = trial.miss.amax() <= 1.0;
         let limits = if converged {
@@ -955,6 +956,17 @@ fn limit(reason: String, help: &[&str]) -> Limit {
         reason,
         help: help.iter().map(|help| (*help).to_owned()).collect(),
     }
+}
+
+/// Largest bend angle of a part.
+fn sharpest(part: &Part) -> Angle {
+    part.profile
+        .bends
+        .iter()
+        .map(|bend| bend.turn.abs())
+        .fold(Angle::ZERO, |most, turn| {
+            if turn.rad() > most.rad() { turn } else { most }
+        })
 }
 
 fn arcs(chain: &Chain) -> Vec<(f64, Angle)> {
