@@ -21,11 +21,17 @@ pub const ANGLE_MET_DEG: f64 = 0.1;
 /// Rises and lengths count as met within this.
 pub const LENGTH_MET_MM: f64 = 0.02;
 /// The quick model searches until this many times the limits are met.
-const QUICK_ENOUGH: f64 = 3.0;
+const QUICK_ENOUGH: f64 = 1.5;
 /// Presses of the quick model at most.
 const MOST_QUICK: u32 = 10;
 /// Presses of the full model at most.
 const MOST_FULL: u32 = 7;
+/// A press that does not bring the misses down to this share of the best so far was in vain. Own choice.
+const WORTH_IT: f64 = 0.9;
+/// So many presses in vain in a row end a stage.
+const MOST_IN_VAIN: u32 = 3;
+/// Weight of the slope between two flats beside angles and rises. Own choice.
+const SLOPE_COUNTS: f64 = 4.0;
 /// Longest change of a turn and of a length between two presses.
 const LONGEST_CHANGE: (f64, f64) = (6.0, 0.6);
 /// Least turn of a die bend.
@@ -456,6 +462,7 @@ impl<'a> Task<'a> {
             let mut last: Option<(DVector<f64>, DVector<f64>)> = None;
             best = None;
             let mut refused = 0;
+            let (mut best_merit, mut since_better) = (f64::INFINITY, 0);
             for _ in 0..*most {
                 let done = presses.get_mut(usize::from(*full));
                 let press = done.map_or(0, |done| {
@@ -508,13 +515,19 @@ impl<'a> Task<'a> {
                     }
                 }
                 last = Some((variables.clone(), miss.clone()));
-                let is_better = best
-                    .as_ref()
-                    .is_none_or(|(known, _)| miss.amax() < known.miss.amax());
-                if is_better {
+                let merit = self.merit(&miss);
+                if best.is_none() || merit < best_merit {
+                    since_better = if merit < WORTH_IT * best_merit {
+                        0
+                    } else {
+                        since_better + 1
+                    };
+                    best_merit = merit;
                     best = Some((trial, variables.clone()));
+                } else {
+                    since_better += 1;
                 }
-                if miss.amax() <= *enough {
+                if miss.amax() <= *enough || since_better > MOST_IN_VAIN {
                     break;
                 }
                 let Some(change) = slopes.clone().lu().solve(&miss) else {
@@ -534,6 +547,21 @@ impl<'a> Task<'a> {
             return Err(NoPressing::Unlike);
         };
         Ok(self.outcome(trial, &variables, effort, presses, held_back))
+    }
+
+    /// How bad misses are together: their root of squares, with the slope from flat to flat counted besides. Where the
+    /// drawing cannot be met, flats that are parallel are worth more than one good bend.
+    fn merit(&self, miss: &DVector<f64>) -> f64 {
+        let values: Vec<f64> = miss.iter().copied().collect();
+        let slopes: f64 = values
+            .chunks_exact(3)
+            .take(self.drawn.steps.len())
+            .map(|own| match *own {
+                [first, second, _] => SLOPE_COUNTS * (first - second) * (first - second),
+                _ => 0.0,
+            })
+            .sum();
+        (miss.norm_squared() + slopes).sqrt()
     }
 
     /// A change of the variables, shortened until the dies exist and open.
