@@ -8,6 +8,7 @@ use super::press::run::{Failed, Moment, Pressed};
 use super::press::strip::{State, Strip};
 use super::strength::{PressLoad, Strength, printed_block, strength};
 use super::{BendCompensation, Compensation, STEEPEST_FACE_DEG, tilt};
+use crate::diagnostic::Diagnostic;
 use crate::geometry::Chain;
 use crate::part::Part;
 use crate::quantity::{Angle, plain};
@@ -88,15 +89,43 @@ pub enum NoPressing {
     /// Not even the drawn shape can be pressed.
     #[error("{0}")]
     Shape(#[from] NoShape),
+    /// Somebody asked to stop.
+    #[error("stopped")]
+    Stopped,
     /// The simulation gave none.
     #[error("{0}")]
-    Failed(#[from] Failed),
+    Failed(Failed),
     /// A guard refused the run.
     #[error("the run is not believed: {0}")]
     Guard(String),
     /// The pressed strip has no such bends.
     #[error("the pressed strip cannot be measured: it does not have the drawn bends")]
     Unlike,
+}
+
+impl From<Failed> for NoPressing {
+    fn from(failed: Failed) -> Self {
+        match failed {
+            Failed::Stopped => Self::Stopped,
+            other => Self::Failed(other),
+        }
+    }
+}
+
+impl NoPressing {
+    /// The warning that stands where a pressing should.
+    pub fn note(&self) -> Diagnostic {
+        let note = Diagnostic::warning(format!("the pressing could not be calculated: {self}"));
+        let note = match self {
+            Self::Flat | Self::Stopped => note,
+            Self::Block(_) => note.help("print the dies with more infill under [printer]"),
+            Self::Shape(_) => note.help("give the step more run, or smaller inside radii"),
+            Self::Failed(_) | Self::Guard(_) | Self::Unlike => note
+                .help("give the steps more run, larger radii or lower walls")
+                .help("press a strip of the same sheet in the same dies first, and measure it"),
+        };
+        note.help("the dies are compensated bend by bend: expect the first pressing rounder and flatter than drawn")
+    }
 }
 
 /// One bend, drawn, in the die, closed and let go.
@@ -479,9 +508,7 @@ impl<'a> Task<'a> {
                 let trial = match self.press(&self.shape(&variables), *fineness, progress, watcher)
                 {
                     Ok(trial) => trial,
-                    Err(NoPressing::Failed(Failed::Stopped)) => {
-                        return Err(Failed::Stopped.into());
-                    }
+                    Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
                     Err(error) => {
                         // Half way back to what worked; the drawn dies must work by themselves.
                         let Some((_, good)) = &best else {
@@ -1089,7 +1116,7 @@ impl Task<'_> {
                     watcher(&progress)
                 };
                 match problem.press(Fineness::QUICK, &mut watch) {
-                    Err(Failed::Stopped) => Err(Failed::Stopped.into()),
+                    Err(Failed::Stopped) => Err(NoPressing::Stopped),
                     Err(_) => Ok(None),
                     Ok((strip, pressed)) => {
                         if believed(&strip, &pressed).is_err() {
@@ -1149,6 +1176,36 @@ fn largest_force(pressed: &Pressed) -> f64 {
 }
 
 impl Pressing {
+    /// Largest miss of an angle and of a rise.
+    pub fn worst(&self) -> (f64, f64) {
+        let angle_deg = self
+            .bends
+            .iter()
+            .map(|bend| (bend.released_angle_deg - bend.target_angle_deg).abs())
+            .fold(0.0, f64::max);
+        let rise_mm = self
+            .rises
+            .iter()
+            .map(|rise| (rise.released_mm - rise.target_mm).abs())
+            .fold(0.0, f64::max);
+        (angle_deg, rise_mm)
+    }
+
+    /// Warnings: what the pressed plate misses, and why.
+    pub fn notes(&self) -> Vec<Diagnostic> {
+        let (angle_deg, rise_mm) = self.worst();
+        self.limits
+            .iter()
+            .map(|limit| {
+                let warning = Diagnostic::warning(format!(
+                    "the pressed plate misses the drawing by up to {angle_deg:.1} degrees and {rise_mm:.2} mm: {}",
+                    limit.reason
+                ));
+                limit.help.iter().fold(warning, Diagnostic::help)
+            })
+            .collect()
+    }
+
     /// The shape of the closed dies, for whoever makes them.
     pub fn compensation(&self) -> Compensation {
         let mid = &self.problem.mid;

@@ -189,7 +189,7 @@ pub fn printer(entry: Option<&PrinterEntry>, defaults: &mut Vec<DefaultUsed>) ->
         &given.infill_percent,
         "printer.infill_percent",
         100.0,
-        "printed solid: infill gives way under the noses, as calculated in stock/printed_block",
+        "printed solid: infill gives way under the noses; own calculation, see press",
     );
     let wall_mm = number(&given.wall_mm, "printer.wall_mm", 2.0, NO_SOURCE);
     let length_scale = given.length_scale.as_ref().map_or(1.0, |at| at.value);
