@@ -6,6 +6,7 @@ use crate::blank::{Blank, blank};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::dies::{Tooling, tooling};
 use crate::fit::{Fit, fit};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
 use crate::forming::{Compensation, compensate};
 use crate::part::{Part, parse};
 
@@ -20,14 +21,21 @@ pub struct Job {
     pub blank: Blank,
     /// Shape that the closed die must give the sheet.
     pub compensation: Compensation,
+    /// What comes out of the vise, where it was calculated.
+    pub pressing: Option<Pressing>,
     /// Die pair, or every reason why there is none.
     pub tooling: Result<Tooling, Vec<Diagnostic>>,
     /// Warnings and notes of all of them, in the order of the analyses.
     pub notes: Vec<Diagnostic>,
 }
 
+/// Somebody asked to stop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("stopped")]
+pub struct Stopped;
+
 impl Job {
-    /// Reads a part file and runs everything.
+    /// Reads a part file and runs everything, see [`Self::run`].
     ///
     /// # Errors
     /// All findings when the part itself is refused. Gaps or dies that are not good are no error here:
@@ -36,8 +44,47 @@ impl Job {
         parse(source).map(Self::run)
     }
 
-    /// Runs everything on a part.
+    /// Runs everything on a part, in milliseconds: the dies are compensated bend by bend, no pressing is calculated.
     pub fn run(part: Noted<Part>) -> Self {
+        let compensation = compensate(&part.value);
+        Self::with(part, compensation, None)
+    }
+
+    /// Runs everything on a part, with dies from a calculated pressing: seconds.
+    ///
+    /// Where no pressing can be calculated the dies are compensated bend by bend, and a warning says so.
+    ///
+    /// # Errors
+    /// [`Stopped`] when the watcher ends it.
+    pub fn pressed(
+        part: Noted<Part>,
+        effort: Effort,
+        watcher: &mut Watcher<'_>,
+    ) -> Result<Self, Stopped> {
+        let found = Task::of(&part.value).and_then(|task| task.search(effort, watcher));
+        match found {
+            Ok(pressing) => {
+                let compensation = Noted {
+                    value: pressing.compensation(),
+                    notes: pressing.notes(),
+                };
+                Ok(Self::with(part, compensation, Some(pressing)))
+            }
+            Err(NoPressing::Stopped) => Err(Stopped),
+            Err(NoPressing::Flat) => Ok(Self::run(part)),
+            Err(reason) => {
+                let mut compensation = compensate(&part.value);
+                compensation.notes.push(reason.note());
+                Ok(Self::with(part, compensation, None))
+            }
+        }
+    }
+
+    fn with(
+        part: Noted<Part>,
+        compensation: Noted<Compensation>,
+        pressing: Option<Pressing>,
+    ) -> Self {
         let Noted {
             value: part,
             mut notes,
@@ -45,7 +92,6 @@ impl Job {
         let fit = fit(&part);
         let blank = blank(&part);
         notes.extend(blank.notes);
-        let compensation = compensate(&part);
         notes.extend(compensation.notes);
         let tooling = tooling(&part, &compensation.value).map(|tooling| {
             notes.extend(tooling.notes);
@@ -56,6 +102,7 @@ impl Job {
             fit,
             blank: blank.value,
             compensation: compensation.value,
+            pressing,
             tooling,
             notes,
         }

@@ -8,6 +8,7 @@ use super::press::run::{Failed, Moment, Pressed};
 use super::press::strip::{State, Strip};
 use super::strength::{PressLoad, Strength, printed_block, strength};
 use super::{BendCompensation, Compensation, STEEPEST_FACE_DEG, tilt};
+use crate::diagnostic::Diagnostic;
 use crate::geometry::Chain;
 use crate::part::Part;
 use crate::quantity::{Angle, plain};
@@ -21,11 +22,17 @@ pub const ANGLE_MET_DEG: f64 = 0.1;
 /// Rises and lengths count as met within this.
 pub const LENGTH_MET_MM: f64 = 0.02;
 /// The quick model searches until this many times the limits are met.
-const QUICK_ENOUGH: f64 = 3.0;
+const QUICK_ENOUGH: f64 = 1.5;
 /// Presses of the quick model at most.
 const MOST_QUICK: u32 = 10;
 /// Presses of the full model at most.
 const MOST_FULL: u32 = 7;
+/// A press that does not bring the misses down to this share of the best so far was in vain. Own choice.
+const WORTH_IT: f64 = 0.9;
+/// So many presses in vain in a row end a stage.
+const MOST_IN_VAIN: u32 = 3;
+/// Weight of the slope between two flats beside angles and rises. Own choice.
+const SLOPE_COUNTS: f64 = 4.0;
 /// Longest change of a turn and of a length between two presses.
 const LONGEST_CHANGE: (f64, f64) = (6.0, 0.6);
 /// Least turn of a die bend.
@@ -82,15 +89,43 @@ pub enum NoPressing {
     /// Not even the drawn shape can be pressed.
     #[error("{0}")]
     Shape(#[from] NoShape),
+    /// Somebody asked to stop.
+    #[error("stopped")]
+    Stopped,
     /// The simulation gave none.
     #[error("{0}")]
-    Failed(#[from] Failed),
+    Failed(Failed),
     /// A guard refused the run.
     #[error("the run is not believed: {0}")]
     Guard(String),
     /// The pressed strip has no such bends.
     #[error("the pressed strip cannot be measured: it does not have the drawn bends")]
     Unlike,
+}
+
+impl From<Failed> for NoPressing {
+    fn from(failed: Failed) -> Self {
+        match failed {
+            Failed::Stopped => Self::Stopped,
+            other => Self::Failed(other),
+        }
+    }
+}
+
+impl NoPressing {
+    /// The warning that stands where a pressing should.
+    pub fn note(&self) -> Diagnostic {
+        let note = Diagnostic::warning(format!("the pressing could not be calculated: {self}"));
+        let note = match self {
+            Self::Flat | Self::Stopped => note,
+            Self::Block(_) => note.help("print the dies with more infill under [printer]"),
+            Self::Shape(_) => note.help("give the step more run, or smaller inside radii"),
+            Self::Failed(_) | Self::Guard(_) | Self::Unlike => note
+                .help("give the steps more run, larger radii or lower walls")
+                .help("press a strip of the same sheet in the same dies first, and measure it"),
+        };
+        note.help("the dies are compensated bend by bend: expect the first pressing rounder and flatter than drawn")
+    }
 }
 
 /// One bend, drawn, in the die, closed and let go.
@@ -284,7 +319,7 @@ impl<'a> Task<'a> {
             metal: Metal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
             friction: part.dies.friction,
             foundation_n_mm3: block.nose_n_mm3(t),
-            die_yield_mpa: block.nose_limit_mpa(t).usual,
+            die_yield_mpa: block.nose_limit_mpa(t, sharpest(part)).usual,
             most_force_n_mm,
             // Until the flats are gripped.
             end_mm: -part.dies.clearance_mm - 0.05 * t,
@@ -456,6 +491,7 @@ impl<'a> Task<'a> {
             let mut last: Option<(DVector<f64>, DVector<f64>)> = None;
             best = None;
             let mut refused = 0;
+            let (mut best_merit, mut since_better) = (f64::INFINITY, 0);
             for _ in 0..*most {
                 let done = presses.get_mut(usize::from(*full));
                 let press = done.map_or(0, |done| {
@@ -472,9 +508,7 @@ impl<'a> Task<'a> {
                 let trial = match self.press(&self.shape(&variables), *fineness, progress, watcher)
                 {
                     Ok(trial) => trial,
-                    Err(NoPressing::Failed(Failed::Stopped)) => {
-                        return Err(Failed::Stopped.into());
-                    }
+                    Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
                     Err(error) => {
                         // Half way back to what worked; the drawn dies must work by themselves.
                         let Some((_, good)) = &best else {
@@ -508,13 +542,19 @@ impl<'a> Task<'a> {
                     }
                 }
                 last = Some((variables.clone(), miss.clone()));
-                let is_better = best
-                    .as_ref()
-                    .is_none_or(|(known, _)| miss.amax() < known.miss.amax());
-                if is_better {
+                let merit = self.merit(&miss);
+                if best.is_none() || merit < best_merit {
+                    since_better = if merit < WORTH_IT * best_merit {
+                        0
+                    } else {
+                        since_better + 1
+                    };
+                    best_merit = merit;
                     best = Some((trial, variables.clone()));
+                } else {
+                    since_better += 1;
                 }
-                if miss.amax() <= *enough {
+                if miss.amax() <= *enough || since_better > MOST_IN_VAIN {
                     break;
                 }
                 let Some(change) = slopes.clone().lu().solve(&miss) else {
@@ -534,6 +574,21 @@ impl<'a> Task<'a> {
             return Err(NoPressing::Unlike);
         };
         Ok(self.outcome(trial, &variables, effort, presses, held_back))
+    }
+
+    /// How bad misses are together: their root of squares, with the slope from flat to flat counted besides. Where the
+    /// drawing cannot be met, flats that are parallel are worth more than one good bend.
+    fn merit(&self, miss: &DVector<f64>) -> f64 {
+        let values: Vec<f64> = miss.iter().copied().collect();
+        let slopes: f64 = values
+            .chunks_exact(3)
+            .take(self.drawn.steps.len())
+            .map(|own| match *own {
+                [first, second, _] => SLOPE_COUNTS * (first - second) * (first - second),
+                _ => 0.0,
+            })
+            .sum();
+        (miss.norm_squared() + slopes).sqrt()
     }
 
     /// A change of the variables, shortened until the dies exist and open.
@@ -825,6 +880,7 @@ impl Task<'_> {
             width_mm: part.width_mm,
             most_nose_pressure_mpa: trial.pressed.most_pressure_mpa,
             nose_half_width_mm: t,
+            sharpest: sharpest(part),
         };
         let converged = trial.miss.amax() <= 1.0;
         let limits = if converged {
@@ -957,6 +1013,17 @@ fn limit(reason: String, help: &[&str]) -> Limit {
     }
 }
 
+/// Largest bend angle of a part.
+fn sharpest(part: &Part) -> Angle {
+    part.profile
+        .bends
+        .iter()
+        .map(|bend| bend.turn.abs())
+        .fold(Angle::ZERO, |most, turn| {
+            if turn.rad() > most.rad() { turn } else { most }
+        })
+}
+
 fn arcs(chain: &Chain) -> Vec<(f64, Angle)> {
     chain
         .segments
@@ -1049,7 +1116,7 @@ impl Task<'_> {
                     watcher(&progress)
                 };
                 match problem.press(Fineness::QUICK, &mut watch) {
-                    Err(Failed::Stopped) => Err(Failed::Stopped.into()),
+                    Err(Failed::Stopped) => Err(NoPressing::Stopped),
                     Err(_) => Ok(None),
                     Ok((strip, pressed)) => {
                         if believed(&strip, &pressed).is_err() {
@@ -1109,6 +1176,36 @@ fn largest_force(pressed: &Pressed) -> f64 {
 }
 
 impl Pressing {
+    /// Largest miss of an angle and of a rise.
+    pub fn worst(&self) -> (f64, f64) {
+        let angle_deg = self
+            .bends
+            .iter()
+            .map(|bend| (bend.released_angle_deg - bend.target_angle_deg).abs())
+            .fold(0.0, f64::max);
+        let rise_mm = self
+            .rises
+            .iter()
+            .map(|rise| (rise.released_mm - rise.target_mm).abs())
+            .fold(0.0, f64::max);
+        (angle_deg, rise_mm)
+    }
+
+    /// Warnings: what the pressed plate misses, and why.
+    pub fn notes(&self) -> Vec<Diagnostic> {
+        let (angle_deg, rise_mm) = self.worst();
+        self.limits
+            .iter()
+            .map(|limit| {
+                let warning = Diagnostic::warning(format!(
+                    "the pressed plate misses the drawing by up to {angle_deg:.1} degrees and {rise_mm:.2} mm: {}",
+                    limit.reason
+                ));
+                limit.help.iter().fold(warning, Diagnostic::help)
+            })
+            .collect()
+    }
+
     /// The shape of the closed dies, for whoever makes them.
     pub fn compensation(&self) -> Compensation {
         let mid = &self.problem.mid;

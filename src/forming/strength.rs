@@ -4,8 +4,9 @@
 //! strong print, because nobody knows which one the maker has.
 
 use crate::part::{Part, Vise};
+use crate::quantity::Angle;
 use crate::stock::PrintSpread;
-use crate::stock::printed_block::{Measured, NoBlock, PrintedBlock};
+use crate::stock::printed_block::{Measured, NoBlock, PrintedBlock, held_in};
 use serde::Serialize;
 
 /// How long printed dies keep their shape, as far as anybody has said.
@@ -14,7 +15,7 @@ const SETTLING: &str = "Polymer dies that bent 1 mm aluminium over a V settled d
                         strokes, not only after one";
 
 /// A pressing at its hardest moment.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PressLoad {
     /// Largest closing force, for each mm of width.
     pub force_n_mm: f64,
@@ -24,6 +25,8 @@ pub struct PressLoad {
     pub most_nose_pressure_mpa: f64,
     /// Half of what that pressure covers along the strip; the sheet thickness when nothing better is known.
     pub nose_half_width_mm: f64,
+    /// Largest bend angle: the sharpest nose.
+    pub sharpest: Angle,
 }
 
 /// What vise and dies say to a pressing.
@@ -135,12 +138,20 @@ impl NoseCheck {
     ///
     /// # Valid for
     /// A short load at room temperature. Plastic creeps under a load that stays on; that is not counted.
-    pub fn of(block: &PrintedBlock, pressure_mpa: f64, half_width_mm: f64) -> Option<Self> {
+    pub fn of(
+        block: &PrintedBlock,
+        pressure_mpa: f64,
+        half_width_mm: f64,
+        sharpest: Angle,
+    ) -> Option<Self> {
         if pressure_mpa.is_nan() || pressure_mpa <= 0.0 {
             return None;
         }
-        let limit_mpa = block.nose_limit_mpa(half_width_mm);
+        let limit_mpa = block.nose_limit_mpa(half_width_mm, sharpest);
         let crush_mpa = block.nose_crush_mpa(half_width_mm);
+        let surface_mpa = block
+            .surface_yield_mpa
+            .map(|yields_mpa| yields_mpa * held_in(sharpest));
         let safety = limit_mpa.map(|limit_mpa| limit_mpa / pressure_mpa);
         let set_mm = limit_mpa.with(
             block.nose_spread_n_mm3(half_width_mm),
@@ -148,10 +159,10 @@ impl NoseCheck {
         );
         Some(Self {
             pressure_mpa,
-            surface_yield_mpa: block.surface_yield_mpa,
+            surface_yield_mpa: surface_mpa,
             infill_crush_mpa: crush_mpa.usual.is_finite().then_some(crush_mpa),
             safety,
-            first_to_go: if crush_mpa.usual < block.surface_yield_mpa.usual {
+            first_to_go: if crush_mpa.usual < surface_mpa.usual {
                 NosePlace::Infill
             } else {
                 NosePlace::Surface
@@ -215,7 +226,12 @@ pub fn printed_block(part: &Part) -> Result<PrintedBlock, NoBlock> {
 /// Judges a pressing by the vise and by the print.
 pub fn strength(load: &PressLoad, vise: Option<&Vise>, block: &PrintedBlock) -> Strength {
     let needed_n = load.force_n_mm * load.width_mm;
-    let nose = NoseCheck::of(block, load.most_nose_pressure_mpa, load.nose_half_width_mm);
+    let nose = NoseCheck::of(
+        block,
+        load.most_nose_pressure_mpa,
+        load.nose_half_width_mm,
+        load.sharpest,
+    );
     Strength {
         needed_n,
         vise: vise.and_then(|vise| ViseCheck::of(vise, needed_n)),
@@ -309,6 +325,7 @@ mod tests {
             width_mm: 32.0,
             most_nose_pressure_mpa: pressure_mpa,
             nose_half_width_mm: 1.0,
+            sharpest: Angle::deg(60.0),
         }
     }
 
@@ -329,20 +346,24 @@ mod tests {
 
     #[test]
     fn pressure_is_judged_against_the_print() {
-        // 100 %: 27.5, 41.25 and 55 MPa of the face.
+        // 100 %: 27.5, 41.25 and 55 MPa of the face, 2.364 times as much held in by a turn of 60 degrees.
         for (pressure_mpa, verdict) in [
-            (27.0, VerdictOnNose::Holds),
-            (40.0, VerdictOnNose::HoldsIfPrintedWell),
-            (54.0, VerdictOnNose::LikelyPressedIn),
-            (56.0, VerdictOnNose::PressedIn),
+            (64.0, VerdictOnNose::Holds),
+            (97.0, VerdictOnNose::HoldsIfPrintedWell),
+            (129.0, VerdictOnNose::LikelyPressedIn),
+            (131.0, VerdictOnNose::PressedIn),
         ] {
-            let check = NoseCheck::of(&block(100.0), pressure_mpa, 1.0).unwrap();
+            let check = NoseCheck::of(&block(100.0), pressure_mpa, 1.0, Angle::deg(60.0)).unwrap();
             assert_eq!(check.verdict, verdict, "{pressure_mpa}");
             assert_eq!(check.first_to_go, NosePlace::Surface);
-            assert_relative_eq!(check.safety.usual, 41.25 / pressure_mpa);
+            assert_relative_eq!(
+                check.safety.usual,
+                41.25 * 2.364 / pressure_mpa,
+                max_relative = 1e-3
+            );
         }
         // 40 % and a wall of 2 mm: the infill goes first, at 31.6 MPa.
-        let check = NoseCheck::of(&block(40.0), 40.0, 1.0).unwrap();
+        let check = NoseCheck::of(&block(40.0), 40.0, 1.0, Angle::deg(60.0)).unwrap();
         assert_eq!(check.first_to_go, NosePlace::Infill);
         assert_eq!(check.verdict, VerdictOnNose::LikelyPressedIn);
         assert_relative_eq!(check.safety.usual, 0.7896, epsilon = 1e-3);
@@ -353,14 +374,17 @@ mod tests {
 
     #[test]
     fn a_nose_that_holds_keeps_no_set() {
-        let check = NoseCheck::of(&block(100.0), 20.0, 1.0).unwrap();
+        let check = NoseCheck::of(&block(100.0), 20.0, 1.0, Angle::deg(60.0)).unwrap();
         assert_eq!(check.set_mm, PrintSpread::same(0.0));
     }
 
     #[test]
     fn nothing_pressing_is_no_check() {
         for nothing in [0.0, -1.0, f64::NAN] {
-            assert_eq!(NoseCheck::of(&block(40.0), nothing, 1.0), None);
+            assert_eq!(
+                NoseCheck::of(&block(40.0), nothing, 1.0, Angle::deg(60.0)),
+                None
+            );
         }
         let strength = strength(&load(0.0), None, &block(40.0));
         assert_eq!((strength.vise, strength.nose), (None, None));
@@ -375,8 +399,8 @@ mod tests {
         };
         assert!(words(100.0, 20.0).contains("five strokes"));
         assert!(words(40.0, 40.0).contains("more infill"));
-        assert!(words(100.0, 54.0).contains("larger radii"));
-        assert!(words(100.0, 100.0).contains("first stroke"));
+        assert!(words(100.0, 120.0).contains("larger radii"));
+        assert!(words(100.0, 150.0).contains("first stroke"));
     }
 
     #[test]
@@ -396,8 +420,8 @@ mod tests {
     #[test]
     fn a_part_has_its_block() {
         let part = parse(STARTER).unwrap().value;
-        assert_eq!(printed_block(&part), Ok(block(40.0)));
-        let shell = parse(&STARTER.replace("# infill_percent = 40.0", "infill_percent = 0.0"))
+        assert_eq!(printed_block(&part), Ok(block(100.0)));
+        let shell = parse(&STARTER.replace("# infill_percent = 100.0", "infill_percent = 0.0"))
             .unwrap()
             .value;
         assert!(matches!(

@@ -7,7 +7,7 @@
 
 use super::Sourced;
 use super::plastic::{Plastic, PlasticData};
-use crate::quantity::plain;
+use crate::quantity::{Angle, plain};
 use serde::Serialize;
 
 /// Poisson's ratio of plastic and infill. From memory: rigid plastics lie between 0.33 and 0.40.
@@ -137,8 +137,7 @@ pub struct PrintedBlock {
     pub wall_youngs_mpa: f64,
     /// Effective Young's modulus of the infill: `E·φⁿ`, n 3, 2, 1.
     pub infill_youngs_mpa: PrintSpread,
-    /// Pressure at which the printed face yields: uniaxial, so it is on the safe side under a narrow nose, where
-    /// the plastic beside it helps.
+    /// Pressure at which the printed face yields in plain compression; a nose is held in, see [`held_in`].
     pub surface_yield_mpa: PrintSpread,
     /// Pressure at which the infill is crushed; decides under wide flats.
     pub infill_crush_mpa: PrintSpread,
@@ -303,12 +302,12 @@ impl PrintedBlock {
 
     /// Pressure of a nose at which the infill below its wall is crushed, MPa.
     ///
-    /// What the wall spreads as in [`Self::nose_spread_n_mm3`], `crush·(1 + s·h/a)`; infinite when all is wall.
+    /// What the wall spreads as in [`Self::nose_spread_n_mm3`], `crush·(1 + s·h/a)`; infinite when all is wall or filled.
     ///
     /// # Valid for
     /// A wall that bears what it spreads. No source: own derivation.
     pub fn nose_crush_mpa(&self, half_width_mm: f64) -> PrintSpread {
-        if self.wall_mm >= self.base_mm {
+        if self.wall_mm >= self.base_mm || self.infill_percent >= 100.0 {
             return PrintSpread::same(f64::INFINITY);
         }
         let a = half_width_mm.max(LEAST_HALF_WIDTH_MM);
@@ -319,8 +318,12 @@ impl PrintedBlock {
     }
 
     /// Pressure of a nose at which the face yields or the infill below gives way, whichever is first, MPa.
-    pub fn nose_limit_mpa(&self, half_width_mm: f64) -> PrintSpread {
+    ///
+    /// `turn` is the angle through which the sheet bends around the nose. The plastic beside a narrow strip of pressure
+    /// holds it in: the face of a wedge yields at [`held_in`] times its uniaxial yield stress.
+    pub fn nose_limit_mpa(&self, half_width_mm: f64, turn: Angle) -> PrintSpread {
         self.surface_yield_mpa
+            .map(|yields_mpa| yields_mpa * held_in(turn))
             .with(self.nose_crush_mpa(half_width_mm), f64::min)
     }
 
@@ -328,6 +331,19 @@ impl PrintedBlock {
     fn equivalent_mm(&self, infill_mpa: f64) -> f64 {
         self.wall_mm * libm::cbrt(self.wall_youngs_mpa / infill_mpa)
     }
+}
+
+/// Pressure at which the blunt tip of a wedge yields, over its uniaxial yield stress: `2/√3 (1 + α)`, α half of the
+/// angle that is left of the wedge when a sheet turns around it, `(180° − turn)/2`.
+///
+/// 2.97 for a flat face, 2.36 for a turn of 60 degrees, 2.06 for 90.
+///
+/// # Source
+/// Slip lines in a truncated wedge, rigid and ideally plastic, plane strain, no friction: Hill, The Mathematical Theory
+/// of Plasticity (from memory); for a flat face it is Prandtl's `(2 + π)/√3`.
+pub fn held_in(turn: Angle) -> f64 {
+    let alpha = f64::midpoint(std::f64::consts::PI, -turn.abs().rad()).max(0.0);
+    2.0 / 3f64.sqrt() * (1.0 + alpha)
 }
 
 /// Narrower strips are taken as this wide: a sharp edge is blunt in plastic, mm.
@@ -372,11 +388,22 @@ mod tests {
         // · (1 + 0.55 · 3.684)
         assert_relative_eq!(block.nose_crush_mpa(1.0).usual, 31.58, epsilon = 0.01);
         assert_eq!(
-            block.nose_limit_mpa(1.0).usual,
+            block.nose_limit_mpa(1.0, Angle::deg(60.0)).usual,
             block.nose_crush_mpa(1.0).usual
         );
         // Under a sharp nose the face goes first.
-        assert_eq!(block.nose_limit_mpa(0.2).usual, 41.25);
+        assert_relative_eq!(
+            block.nose_limit_mpa(0.05, Angle::deg(60.0)).usual,
+            41.25 * 2.0 / 3f64.sqrt() * (1.0 + 60f64.to_radians()),
+            epsilon = 1e-9
+        );
+    }
+
+    #[test]
+    fn a_flat_face_is_held_in_as_prandtl_says() {
+        let prandtl = (2.0 + std::f64::consts::PI) / 3f64.sqrt();
+        assert_relative_eq!(held_in(Angle::ZERO), prandtl, epsilon = 1e-12);
+        assert!(held_in(Angle::deg(90.0)) < held_in(Angle::deg(-30.0)));
     }
 
     #[test]
@@ -397,7 +424,13 @@ mod tests {
             full.nose_n_mm3(1.0),
             max_relative = 1e-12
         );
-        assert_eq!(block(12.0, 10.0, 12.0).nose_limit_mpa(1.0).usual, 41.25);
+        assert_relative_eq!(
+            block(12.0, 10.0, 12.0)
+                .nose_limit_mpa(1.0, Angle::deg(60.0))
+                .usual,
+            41.25 * held_in(Angle::deg(60.0)),
+            epsilon = 1e-9
+        );
     }
 
     #[test]
@@ -414,7 +447,10 @@ mod tests {
     fn without_a_wall_a_nose_presses_on_infill() {
         let bare = block(0.0, 40.0, 12.0);
         assert_eq!(bare.nose_crush_mpa(1.0), bare.infill_crush_mpa);
-        assert_eq!(bare.nose_limit_mpa(1.0), bare.infill_crush_mpa);
+        assert_eq!(
+            bare.nose_limit_mpa(1.0, Angle::deg(60.0)),
+            bare.infill_crush_mpa
+        );
     }
 
     #[test]
@@ -490,7 +526,7 @@ mod tests {
             prop_assert!(block(wall + 0.5, infill, base).nose_n_mm3(a) >= k.usual * (1.0 - 1e-12));
             prop_assert!(block(wall, infill + 5.0, base).nose_n_mm3(a) >= k.usual);
             prop_assert!(block(wall, infill, base + 2.0).nose_n_mm3(a) <= k.usual);
-            let limit = this.nose_limit_mpa(a);
+            let limit = this.nose_limit_mpa(a, Angle::deg(45.0));
             prop_assert!(limit.weak <= limit.usual && limit.usual <= limit.strong);
         }
     }
