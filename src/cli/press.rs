@@ -119,6 +119,7 @@ fn refusal(error: &NoPressing) -> Diagnostic {
         NoPressing::Shape(_) => finding
             .help("give the step more run or smaller radii, so that a straight wall is left")
             .help("coldstep dies says whether the drawn pair opens"),
+        NoPressing::Stopped => finding.help("run it again and let it come to its end"),
         NoPressing::Failed(_) => finding
             .help("give the step more run, larger inside radii or less wall angle")
             .help("try dies.friction = 0.1: greased sheet slides more easily")
@@ -150,7 +151,7 @@ fn text(
         press_words::worst(pressing)
     );
     if press_words::is_estimate(pressing) {
-        let _ = writeln!(text, "{}", press_words::QUICK_ERROR);
+        text.push_str(&terminal::paragraph("", press_words::QUICK_ERROR));
     }
     for limit in &pressing.limits {
         let _ = writeln!(text, "  - {}", limit.reason);
@@ -169,10 +170,15 @@ fn text(
         "\nFlats after letting go, all laid together on the drawn ones\n{}",
         flats(pressing)
     );
-    let _ = writeln!(text, "\nSHEET  {}", press_words::stretch(part, pressing));
-    let _ = writeln!(text, "FORCE  {}", press_words::force(part, pressing));
-    let _ = writeln!(text, "NOSES  {}", press_words::noses(pressing));
-    let _ = writeln!(text, "LIFE   {}", pressing.strength.die_life);
+    text.push('\n');
+    for (head, words) in [
+        ("SHEET  ", press_words::stretch(part, pressing)),
+        ("FORCE  ", press_words::force(part, pressing)),
+        ("NOSES  ", press_words::noses(pressing)),
+        ("LIFE   ", pressing.strength.die_life.clone()),
+    ] {
+        text.push_str(&terminal::paragraph(head, &words));
+    }
     if !sensitivities.is_empty() {
         let _ = write!(
             text,
@@ -181,16 +187,20 @@ fn text(
         );
     }
     let [quick, full] = pressing.presses;
-    let _ = writeln!(
-        text,
-        "\nModel: {}.\n{quick} presses on the coarse mesh, {full} on the fine one.",
-        pressing.model
-    );
+    text.push('\n');
+    text.push_str(&terminal::paragraph(
+        "MODEL  ",
+        &format!(
+            "{}; {quick} presses on the coarse mesh, {full} on the fine one.",
+            pressing.model
+        ),
+    ));
     text.push_str(&written_words(
         written,
         "pressed.svg, force.svg, closing.svg and closing_frames.svg",
     ));
-    let _ = writeln!(text, "\nMind: {}", press_words::CAUTION);
+    text.push('\n');
+    text.push_str(&terminal::paragraph("Mind: ", press_words::CAUTION));
     text
 }
 

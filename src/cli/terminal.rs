@@ -95,6 +95,33 @@ impl Drop for Line {
     }
 }
 
+/// A paragraph after a head word, its further lines set in by as much; whole lines, as wide as the terminal.
+pub fn paragraph(head: &str, words: &str) -> String {
+    filled(head, words, width().unwrap_or(USUAL_WIDTH).min(USUAL_WIDTH))
+}
+
+fn filled(head: &str, words: &str, width: u16) -> String {
+    let indent = head.chars().count();
+    let mut text = head.to_owned();
+    let mut at = indent;
+    for word in words.split_whitespace() {
+        let letters = word.chars().count();
+        if at > indent && at + 1 + letters > width.into() {
+            text.push('\n');
+            text.push_str(&" ".repeat(indent));
+            at = indent;
+        }
+        if at > indent {
+            text.push(' ');
+            at += 1;
+        }
+        text.push_str(word);
+        at += letters;
+    }
+    text.push('\n');
+    text
+}
+
 /// A table of rows under a header; columns named in `numbers` are set to the right.
 ///
 /// On a terminal it is as wide as the terminal, elsewhere each row stays on one line.
@@ -145,6 +172,15 @@ mod tests {
             vec!["Q1".into(), "0.80".into(), "a longer remark on it".into()],
             vec!["choke".into(), "10.80".into(), "short".into()],
         ]
+    }
+
+    #[test]
+    fn a_paragraph_hangs_under_its_head() {
+        assert_eq!(
+            filled("NOSES  ", "one two three fourteen-letters-long x", 17),
+            "NOSES  one two\n       three\n       fourteen-letters-long\n       x\n"
+        );
+        assert_eq!(filled("", "", 80), "\n");
     }
 
     #[test]

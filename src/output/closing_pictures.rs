@@ -299,7 +299,7 @@ pub fn closing_stills(part: &Part, pressing: &Pressing) -> Drawing {
             let at = Point2::new(left, foot - 1.9 * TEXT_MM);
             drawing.text(
                 Role::Label,
-                Text::new(at, TEXT_MM, format!("{}  {caption}", number + 1)),
+                Text::new(at, TEXT_MM, format!("{} of 4: {caption}", number + 1)),
             );
         }
         top = foot - 2.2 * TEXT_MM - BETWEEN_MM;
@@ -321,7 +321,7 @@ mod tests {
             let stills = closing_stills(&part, &pressing);
             assert_sound(name, &stills, &closing_stills(&part, &pressing));
             assert!(
-                says(&stills, "4  closed") || pressing.force_limited,
+                says(&stills, "4 of 4: closed") || pressing.force_limited,
                 "{name}"
             );
             let (closed, _) = scene(&part, &pressing);

@@ -83,7 +83,7 @@ pub fn force_curve(part: &Part, pressing: &Pressing) -> Drawing {
         let edges = points.map(|to| LoopEdge::Line { to }).collect();
         drawing.push(Role::Outline, Shape::Path { start, edges });
     }
-    peak(&field, pressing, first_mm, &mut drawing);
+    peak(&field, pressing, first_mm, &lines, &mut drawing);
     vise(&field, &lines, &mut drawing);
     legend(&mut drawing, None, LEGEND, SHEET_MM, TEXT_MM);
     let mut remarks = Vec::new();
@@ -102,8 +102,8 @@ pub fn force_curve(part: &Part, pressing: &Pressing) -> Drawing {
     }
     if last_mm < 0.0 {
         remarks.push(format!(
-            "The upper die goes {} mm beyond its drawn closed place: the faces stand further apart than the sheet is thick, \
-             and printed dies give way.",
+            "Dotted: the closed place of the dies as drawn, with their faces further apart than the sheet is thick. To grip the \
+             sheet the upper die goes {} mm on.",
             hundredths(-last_mm)
         ));
     }
@@ -235,7 +235,13 @@ fn ticks(most: f64) -> Vec<f64> {
 }
 
 /// A dot and the number of the largest force.
-fn peak(field: &Field, pressing: &Pressing, first_mm: f64, drawing: &mut Drawing) {
+fn peak(
+    field: &Field,
+    pressing: &Pressing,
+    first_mm: f64,
+    lines: &[(Role, f64, String)],
+    drawing: &mut Drawing,
+) {
     let Some(point) = pressing
         .curve
         .iter()
@@ -245,10 +251,22 @@ fn peak(field: &Field, pressing: &Pressing, first_mm: f64, drawing: &mut Drawing
     };
     let at = field.at(first_mm - point.lifted_mm, point.force_n_per_mm);
     drawing.circle(Role::Dimension, at, 0.8);
+    // Beside the dot, or wherever next to it no line of the vise goes through the words.
+    let free = |up: &f64| {
+        lines.iter().all(|(_, force, _)| {
+            let line = field.at(0.0, *force).y - at.y;
+            !(up - 0.5 * TEXT_MM..up + 1.0 * TEXT_MM).contains(&line)
+        })
+    };
+    let up = [-0.3, -1.7, 0.9, -3.1]
+        .into_iter()
+        .map(|sizes| sizes * TEXT_MM)
+        .find(free)
+        .unwrap_or(-4.5 * TEXT_MM);
     drawing.text(
         Role::Label,
         Text::new(
-            at + Vector2::new(-2.0, -0.3 * TEXT_MM),
+            at + Vector2::new(-2.0, up),
             TEXT_MM,
             format!(
                 "largest: {:.0} N/mm, {:.0} N",

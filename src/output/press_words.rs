@@ -110,6 +110,15 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
         pressing.max_force_n_per_mm, pressing.strength.needed_n
     );
     let vise = match (&pressing.strength.vise, &part.vise) {
+        // The vise's force ended the closing: what was needed is what it gives.
+        (Some(check), _) if pressing.force_limited && pressing.converged => format!(
+            "{}, and the dies are shaped for the least of it, which does not quite close them: pull no harder",
+            gives(check)
+        ),
+        (Some(check), _) if pressing.force_limited => format!(
+            "{}, and its least ends the closing before the dies are closed: TOO WEAK unless its screw is clean and greased",
+            gives(check)
+        ),
         (Some(check), _) => vise(check),
         (None, Some(_)) => {
             "the part file does not say how hard the vise presses: add its force under [vise]"
@@ -117,28 +126,26 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
         }
         (None, None) => "not checked against a vise: no [vise] in the part file".into(),
     };
-    let ended = if pressing.force_limited {
-        " The vise stops before the dies are closed."
+    format!("{needed}; {vise}.")
+}
+
+fn gives(check: &ViseCheck) -> String {
+    let [low, high] = check.gives_n;
+    if high - low < 1.0 {
+        format!("the vise gives {low:.0} N")
     } else {
-        ""
-    };
-    format!("{needed}; {vise}.{ended}")
+        format!("the vise gives {low:.0} to {high:.0} N")
+    }
 }
 
 fn vise(check: &ViseCheck) -> String {
     use crate::forming::strength::VerdictOnVise::{Enough, Perhaps, TooWeak};
-    let [low, high] = check.gives_n;
-    let gives = if high - low < 1.0 {
-        format!("the vise gives {low:.0} N")
-    } else {
-        format!("the vise gives {low:.0} to {high:.0} N")
-    };
     let words = match check.verdict {
         Enough => "enough",
         Perhaps => "enough only with a clean, greased screw",
         TooWeak => "TOO WEAK",
     };
-    format!("{gives}: {words}")
+    format!("{}: {words}", gives(check))
 }
 
 /// Pressure on the noses against what the print bears.

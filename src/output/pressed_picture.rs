@@ -28,7 +28,7 @@ const LEAST_TICK_MM: f64 = 5.0;
 const LEGEND: &[(Role, &str)] = &[
     (Role::Drawn, "plate as drawn"),
     (Role::Outline, "pressed and let go"),
-    (Role::HiddenEdge, "counts as met"),
+    (Role::HiddenEdge, "what counts as met for rises"),
     (Role::Tangent, "a bend begins or ends"),
 ];
 
@@ -62,7 +62,7 @@ pub fn pressed_plate(part: &Part, pressing: &Pressing) -> Drawing {
             .to_owned(),
         format!(
             "Below: distance of the mid line from the drawn one, square to it, along the flat blank, in mm; upwards is away \
-             from the board. On this sheet it is {} times as large as it is, the section {:.1} times.",
+             from the board. Bends come out rounder than drawn; angles, rises and lengths are what is met. On this sheet it is {} times as large as it is, the section {:.1} times.",
             plain(enlarged),
             view.scale
         ),
@@ -120,7 +120,7 @@ fn numbers(part: &Part, pressing: &Pressing, view: &View) -> Vec<Remark> {
             tip: top(straight),
             lines: vec![
                 flat.name.clone(),
-                format!("{} high", signed(flat.height_error_mm, 3)),
+                format!("height {}", signed(flat.height_error_mm, 3)),
             ],
             role: Role::Label,
             dot: false,
@@ -294,17 +294,22 @@ fn deviation(part: &Part, pressing: &Pressing, drawing: &mut Drawing) -> f64 {
             );
         }
     }
+    // Two numbers, or one for both where the band is too narrow for them.
+    let beside = |distance_mm: f64, words: String| {
+        let place = at(length_mm, distance_mm) + Vector2::new(1.0, -0.35 * TEXT_MM);
+        Text::new(place, TEXT_MM, words)
+    };
+    let is_wide = 2.0 * LENGTH_MET_MM * enlarged > LINE_MM;
     for sign in [1.0, -1.0] {
         let met_mm = sign * LENGTH_MET_MM;
         drawing.line(Role::HiddenEdge, at(0.0, met_mm), at(length_mm, met_mm));
-        drawing.text(
-            Role::Dimension,
-            Text::new(
-                at(length_mm, met_mm) + Vector2::new(1.0, -0.35 * TEXT_MM),
-                TEXT_MM,
-                signed(met_mm, 2),
-            ),
-        );
+        if is_wide {
+            drawing.text(Role::Dimension, beside(met_mm, signed(met_mm, 2)));
+        }
+    }
+    if !is_wide {
+        let words = format!("±{}", plain(LENGTH_MET_MM));
+        drawing.text(Role::Dimension, beside(0.0, words));
     }
     drawing.line(Role::Dimension, at(0.0, 0.0), at(length_mm, 0.0));
     run(
@@ -414,7 +419,7 @@ mod tests {
             assert_sound(name, &drawing, &pressed_plate(&part, &pressing));
             for flat in &pressing.flats {
                 assert!(says(&drawing, &flat.name), "{name}: {}", flat.name);
-                let high = format!("{} high", signed(flat.height_error_mm, 3));
+                let high = format!("height {}", signed(flat.height_error_mm, 3));
                 assert!(says(&drawing, &high), "{name}: {high}");
             }
             for bend in &pressing.bends {
