@@ -19,8 +19,8 @@ use coldstep::geometry::Chain;
 use coldstep::part::Tilt;
 use coldstep::quantity::Angle;
 use coldstep::stock::metal::Material;
-use coldstep::stock::{Metal as Stock, Plastic};
 use coldstep::stock::printed_block::{Measured, PrintedBlock};
+use coldstep::stock::{Metal as Stock, Plastic};
 use std::ops::ControlFlow;
 
 /// Numbers from 0 to 1, the same on every machine (xorshift64).
@@ -77,7 +77,10 @@ fn drawable(random: &mut Random) -> (Problem, String) {
         }
         let turn = tilt(&mid, Tilt::Auto);
         let (low, high) = mid.heading_range();
-        let steepest = (low + turn).degrees().abs().max((high + turn).degrees().abs());
+        let steepest = (low + turn)
+            .degrees()
+            .abs()
+            .max((high + turn).degrees().abs());
         if steepest > STEEPEST_FACE_DEG {
             continue;
         }
@@ -96,7 +99,11 @@ fn drawable(random: &mut Random) -> (Problem, String) {
             friction: random.between(0.05, 0.3),
             foundation_n_mm3: block.nose_n_mm3(t),
             die_yield_mpa: block.nose_limit_mpa(t, Angle::deg(sharpest)).usual,
-            most_force_n_mm: if random.share() < 0.5 { f64::INFINITY } else { random.between(50.0, 500.0) },
+            most_force_n_mm: if random.share() < 0.5 {
+                f64::INFINITY
+            } else {
+                random.between(50.0, 500.0)
+            },
             end_mm: -clearance_mm - 0.05 * t,
         };
         let words = format!("{} t {t:.2} turns {turns:.0?}", metal.name);
@@ -106,26 +113,33 @@ fn drawable(random: &mut Random) -> (Problem, String) {
 
 #[test]
 fn random_presses_end_with_an_answer_or_a_reason() {
-    let given = std::env::var("COLDSTEP_PRESSES").ok().and_then(|count| count.parse().ok());
+    let given = std::env::var("COLDSTEP_PRESSES")
+        .ok()
+        .and_then(|count| count.parse().ok());
     let count: u32 = given.unwrap_or(10);
-    let fineness = if given.is_some() { Fineness::FULL } else { Fineness::QUICK };
+    let fineness = if given.is_some() {
+        Fineness::FULL
+    } else {
+        Fineness::QUICK
+    };
     let mut random = Random(0x1234_5678_9abc_def1);
     let mut refused = Vec::new();
     let mut most_iterations = 0;
     for number in 0..count {
         let (problem, words) = drawable(&mut random);
-        let begun = std::time::Instant::now();
         match problem.press(fineness, &mut |_| ControlFlow::Continue(())) {
             Ok((strip, pressed)) => {
                 most_iterations = most_iterations.max(pressed.iterations);
-                println!("{number} {words} {:?} {}",begun.elapsed(), pressed.iterations);
                 let (stored, lost) = strip.work(&pressed.closed);
                 let share = (stored + lost) / pressed.work_n - 1.0;
-                if share.abs() > 0.02 {
-                    refused.push(format!("{number} {words}: work {share:+.3}"));
+                if share.abs() > 0.05 || pressed.drag_n > 0.05 * pressed.work_n {
+                    refused.push(format!(
+                        "{number} {words}: work {share:+.3} drag {:.3}",
+                        pressed.drag_n / pressed.work_n
+                    ));
                 }
             }
-            Err(reason) => {println!("{number} {words}: {reason} {:?}",begun.elapsed()); refused.push(format!("{number} {words}: {reason}"))},
+            Err(reason) => refused.push(format!("{number} {words}: {reason}")),
         }
     }
     println!(
@@ -133,5 +147,8 @@ fn random_presses_end_with_an_answer_or_a_reason() {
         count as usize - refused.len(),
         refused.join("\n")
     );
-    assert!(refused.len() as f64 <= 0.02 * f64::from(count), "{refused:#?}");
+    assert!(
+        refused.len() as f64 <= 0.02 * f64::from(count),
+        "{refused:#?}"
+    );
 }
