@@ -175,7 +175,7 @@ fn carriers_meet(one: &Side, other: &Side) -> [Option<f64>; 2] {
             }
             // From this centre towards the other to the chord that both circles share.
             let squares = (radius_mm - others_radius_mm) * (radius_mm + others_radius_mm);
-            let reach = (apart + squares / apart) / 2.0;
+            let reach = f64::midpoint(apart, squares / apart);
             let half_chord = half_chord(radius_mm, reach);
             let toward = between / apart;
             let ways = half_chord.map(|half| [-half, half]);
