@@ -118,6 +118,19 @@ fn an_extension_plate_faces_what_stands_under_it() {
     assert_eq!(c.verdict, Verdict::PadTooThin);
 }
 
+/// A disc whose edge reaches a micrometre under the extension plate, over 0.18 mm of its 8 mm.
+#[test]
+fn an_extension_plate_counts_however_little_of_it_faces() {
+    let more = component(33.5, 2.001, "diameter_mm = 8.0", 1.2, "keep_out_mm = 0.5")
+        + "[[extension]]\nname = \"e\"\nflat = \"high\"\nfrom_mm = 32.0\nto_mm = 35.0\ny_from_mm = 6.0\ny_to_mm = 12.0\nthickness_mm = 3.8\nsolder_mm = 0.1\n";
+    let c = only(&part(&more));
+    assert_abs_diff_eq!(c.gap_min_mm.unwrap(), 0.9, epsilon = 1e-9);
+    assert_abs_diff_eq!(c.clearance_mm, 0.9, epsilon = 1e-9);
+    let at = c.gap_min_at.unwrap();
+    assert_abs_diff_eq!(at.x_mm, 33.5, epsilon = 0.1);
+    assert_abs_diff_eq!(at.y_mm, 6.0, epsilon = 0.002);
+}
+
 #[test]
 fn a_hole_above_leaves_only_what_metal_faces() {
     let more = component(8.0, 10.0, "diameter_mm = 6.0", 2.0, "keep_out_mm = 0.5")
