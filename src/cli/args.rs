@@ -1,6 +1,6 @@
 //! What may stand on the command line.
 
-use super::{Run, blank, check, dies, files, make, new};
+use super::{Run, blank, check, dies, files, make, new, press};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -33,6 +33,8 @@ pub enum Verb {
     Check(check::Check),
     /// See what flat blank to cut and where to bend it.
     Blank(blank::Blank),
+    /// See what comes out of the vise, and what force it takes.
+    Press(press::Press),
     /// See the die pair that presses it, and whether it opens, prints and fits the vise.
     Dies(dies::Dies),
     /// Make everything into one folder: answer, pictures, blank, dies.
@@ -46,6 +48,7 @@ impl Verb {
             Self::New(verb) => ("new", verb),
             Self::Check(verb) => ("check", verb),
             Self::Blank(verb) => ("blank", verb),
+            Self::Press(verb) => ("press", verb),
             Self::Dies(verb) => ("dies", verb),
             Self::Make(verb) => ("make", verb),
         }

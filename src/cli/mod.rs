@@ -13,6 +13,7 @@ pub mod files;
 pub mod json;
 pub mod make;
 pub mod new;
+pub mod press;
 pub mod render;
 pub mod source;
 pub mod terminal;

@@ -47,6 +47,81 @@ pub fn warn(text: &str) {
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }
 
+/// One line on a terminal's standard error that is written again and again, and wiped away at the end; nothing where
+/// standard error is no terminal.
+#[derive(Debug)]
+pub struct Line {
+    /// Letters that fit; `None` where nobody looks.
+    room: Option<usize>,
+    shown: String,
+}
+
+impl Line {
+    /// A line with nothing on it yet.
+    pub fn new() -> Self {
+        Self {
+            // The last place of a line stays free: many terminals begin a new one when it is filled.
+            room: io::stderr()
+                .is_terminal()
+                .then(|| warning_width().saturating_sub(1)),
+            shown: String::new(),
+        }
+    }
+
+    /// Replaces what is on the line.
+    pub fn show(&mut self, words: &str) {
+        let Some(room) = self.room else { return };
+        let words: String = words.chars().take(room).collect();
+        if words != self.shown {
+            let before = self.shown.chars().count();
+            warn(&format!("\r{words:<before$}"));
+            self.shown = words;
+        }
+    }
+}
+
+impl Default for Line {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Drop for Line {
+    fn drop(&mut self) {
+        let before = self.shown.chars().count();
+        if before > 0 {
+            warn(&format!("\r{:before$}\r", ""));
+        }
+    }
+}
+
+/// A paragraph after a head word, its further lines set in by as much; whole lines, as wide as the terminal.
+pub fn paragraph(head: &str, words: &str) -> String {
+    filled(head, words, width().unwrap_or(USUAL_WIDTH).min(USUAL_WIDTH))
+}
+
+fn filled(head: &str, words: &str, width: u16) -> String {
+    let indent = head.chars().count();
+    let mut text = head.to_owned();
+    let mut at = indent;
+    for word in words.split_whitespace() {
+        let letters = word.chars().count();
+        if at > indent && at + 1 + letters > width.into() {
+            text.push('\n');
+            text.push_str(&" ".repeat(indent));
+            at = indent;
+        }
+        if at > indent {
+            text.push(' ');
+            at += 1;
+        }
+        text.push_str(word);
+        at += letters;
+    }
+    text.push('\n');
+    text
+}
+
 /// A table of rows under a header; columns named in `numbers` are set to the right.
 ///
 /// On a terminal it is as wide as the terminal, elsewhere each row stays on one line.
@@ -97,6 +172,15 @@ mod tests {
             vec!["Q1".into(), "0.80".into(), "a longer remark on it".into()],
             vec!["choke".into(), "10.80".into(), "short".into()],
         ]
+    }
+
+    #[test]
+    fn a_paragraph_hangs_under_its_head() {
+        assert_eq!(
+            filled("NOSES  ", "one two three fourteen-letters-long x", 17),
+            "NOSES  one two\n       three\n       fourteen-letters-long\n       x\n"
+        );
+        assert_eq!(filled("", "", 80), "\n");
     }
 
     #[test]

@@ -2,16 +2,20 @@
 
 use super::Drawing;
 use super::blank_sheet::{blank_sheet, flat_drawing};
+use super::closing_pictures::{closing, closing_stills};
 use super::die_pictures::{closed_pair, four_states};
 use super::dxf::{DxfError, dxf};
+use super::force_picture::force_curve;
 use super::index::index;
 use super::plan_picture::plan;
+use super::pressed_picture::pressed_plate;
 use super::section_picture::plate_over_parts;
 use super::stl::{StlError, stl};
 use super::summary::summary;
 use super::svg::{SvgOptions, svg};
 use crate::blank::Blank;
 use crate::dies::{DieBlock, Role};
+use crate::forming::pressing::Pressing;
 use crate::job::Job;
 use crate::part::Part;
 use thiserror::Error;
@@ -57,10 +61,31 @@ pub const FILES: [(&str, &str); 11] = [
     ("result.json", "Every number, for other programs."),
 ];
 
-/// What a file of [`FILES`] is for.
+/// Names of the files about a calculated pressing, and what each is for.
+pub const PRESS_FILES: [(&str, &str); 4] = [
+    (
+        "pressed.svg",
+        "The pressed plate over the drawn one, with every angle and height that came out.",
+    ),
+    (
+        "force.svg",
+        "The force while the dies close, and what the vise gives.",
+    ),
+    (
+        "closing.svg",
+        "The sheet while the dies close on it: a film, to be opened in a browser.",
+    ),
+    (
+        "closing_frames.svg",
+        "Four stills of the closing, for print.",
+    ),
+];
+
+/// What a file of [`FILES`] or [`PRESS_FILES`] is for.
 pub fn purpose(name: &str) -> &'static str {
     FILES
         .iter()
+        .chain(&PRESS_FILES)
         .find(|(known, _)| *known == name)
         .map_or("", |(_, purpose)| purpose)
 }
@@ -136,6 +161,16 @@ pub fn die_files(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
     files.push(picture("dies.svg", &closed_pair(&job.part, tooling)));
     files.push(picture("states.svg", &four_states(&job.part, tooling)));
     Ok(files)
+}
+
+/// The pictures of a calculated pressing.
+pub fn press_files(part: &Part, pressing: &Pressing) -> Vec<OutputFile> {
+    vec![
+        picture("pressed.svg", &pressed_plate(part, pressing)),
+        picture("force.svg", &force_curve(part, pressing)),
+        file("closing.svg", closing(part, pressing)),
+        picture("closing_frames.svg", &closing_stills(part, pressing)),
+    ]
 }
 
 /// All files but `result.json`, in the order of [`FILES`].

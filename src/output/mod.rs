@@ -2,7 +2,9 @@
 //!
 //! Drawings are made once as a [`Drawing`] in millimetres and then written in a format.
 
+pub mod animation;
 pub mod blank_sheet;
+pub mod closing_pictures;
 pub mod die_pictures;
 mod die_section;
 pub mod dimension;
@@ -11,6 +13,7 @@ pub mod dxf;
 mod dxf_frame;
 mod flat_band;
 pub mod folder;
+pub mod force_picture;
 pub mod index;
 mod label_rows;
 mod legend;
@@ -19,6 +22,8 @@ mod part_groups;
 #[cfg(test)]
 mod picture_check;
 pub mod plan_picture;
+pub mod press_words;
+pub mod pressed_picture;
 pub mod section_picture;
 pub mod stl;
 pub mod style;
@@ -27,11 +32,14 @@ pub mod svg;
 mod view;
 
 pub use blank_sheet::{blank_sheet, flat_drawing};
+pub use closing_pictures::{closing, closing_stills};
 pub use die_pictures::{closed_pair, four_states};
 pub use dimension::{Dimension, Leader, LeaderEnd};
 pub use drawing::{Anchor, Drawing, Item, Shape, Text};
 pub use dxf::{DxfError, FlatDrawing, dxf};
+pub use force_picture::force_curve;
 pub use plan_picture::plan;
+pub use pressed_picture::pressed_plate;
 pub use section_picture::plate_over_parts;
 pub use style::Role;
 pub use svg::{SvgOptions, svg};

@@ -2,10 +2,13 @@
 
 use crate::dies::{Tooling, tooling};
 use crate::forming::compensate;
+use crate::forming::pressing::{Effort, Pressing, Task};
 use crate::geometry::Loop;
 use crate::output::{Drawing, Shape, SvgOptions, Text, svg};
 use crate::part::{Part, parse, starter::STARTER};
 use std::fmt::Write as _;
+use std::ops::ControlFlow;
+use std::sync::OnceLock;
 
 /// The bundled examples, the starter, and parts that are awkward to draw.
 pub fn parts() -> Vec<(&'static str, Part)> {
@@ -49,6 +52,30 @@ pub fn tooled() -> Vec<(&'static str, Part, Tooling)> {
             (name, part, tooling.value)
         })
         .collect()
+}
+
+/// The first example and what comes out when it is pressed, on the coarse mesh.
+pub fn pressed() -> (Part, Pressing) {
+    let (_, part, pressing) = pressed_parts().remove(0);
+    (part, pressing)
+}
+
+/// Some of the parts with what comes out when they are pressed, calculated once for all tests.
+pub fn pressed_parts() -> Vec<(&'static str, Part, Pressing)> {
+    static PRESSED: OnceLock<Vec<(&'static str, Part, Pressing)>> = OnceLock::new();
+    let press = || {
+        parts()
+            .into_iter()
+            .filter(|(name, _)| ["single step", "three levels", "tiny"].contains(name))
+            .map(|(name, part)| {
+                let pressing = Task::of(&part)
+                    .and_then(|task| task.search(Effort::Quick, &mut |_| ControlFlow::Continue(())))
+                    .unwrap_or_else(|e| panic!("{name}: {e}"));
+                (name, part, pressing)
+            })
+            .collect()
+    };
+    PRESSED.get_or_init(press).clone()
 }
 
 /// Twenty bare components side by side, one with a hostile name.

@@ -19,6 +19,8 @@ pub enum Role {
     Hole,
     /// Section through the sheet.
     Metal,
+    /// Section through the sheet as it was drawn, behind what came out.
+    Drawn,
     /// Section through the die on the board side.
     LowerDie,
     /// Section through the die on the far side.
@@ -47,13 +49,14 @@ pub enum Role {
 
 impl Role {
     /// Every role, in the order of a legend.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 19] = [
         Self::Outline,
         Self::HiddenEdge,
         Self::BendLine,
         Self::Tangent,
         Self::Hole,
         Self::Metal,
+        Self::Drawn,
         Self::LowerDie,
         Self::UpperDie,
         Self::Part,
@@ -77,6 +80,7 @@ impl Role {
             Self::Tangent => "tangent",
             Self::Hole => "hole",
             Self::Metal => "metal",
+            Self::Drawn => "drawn",
             Self::LowerDie => "lower-die",
             Self::UpperDie => "upper-die",
             Self::Part => "part",
@@ -101,6 +105,7 @@ impl Role {
             Self::BendLine => Style::line(DARK, 0.2, &[6.0, 1.0, 1.0, 1.0]),
             Self::Tangent => Style::line(SLATE, 0.13, &[0.8, 0.8]),
             Self::Metal => Style::line(DARK, 0.25, &[]).filled(Fill::Plain(BRONZE)),
+            Self::Drawn => Style::line(ASH, 0.13, &[]).filled(Fill::Plain(FROST)),
             Self::LowerDie => {
                 Style::line(SLATE, 0.25, &[]).hatched(MIST, SLATE, Hatch::Rising, 2.4)
             }
@@ -146,6 +151,7 @@ const MIST: Ink = Ink(226, 232, 234);
 const SAND: Ink = Ink(242, 236, 222);
 const CLAY: Ink = Ink(198, 204, 196);
 const CHALK: Ink = Ink(232, 235, 230);
+const FROST: Ink = Ink(214, 220, 216);
 const PEWTER: Ink = Ink(150, 152, 158);
 const ROSE: Ink = Ink(236, 214, 206);
 const BRASS: Ink = Ink(214, 192, 150);

@@ -1,6 +1,9 @@
 //! The answer in plain words: what a person wants to know first, then what to cut, print and press.
 
+use super::press_words;
+use crate::forming::pressing::Pressing;
 use crate::job::Job;
+use crate::part::Part;
 use crate::quantity::plain;
 use std::fmt::Write as _;
 
@@ -205,6 +208,54 @@ fn dies(job: &Job, text: &mut String) -> std::fmt::Result {
     writeln!(text)
 }
 
+/// What a calculated pressing says, as a paragraph of the summary.
+///
+/// # Errors
+/// Writing to a `String` gives none.
+pub fn formed(part: &Part, pressing: &Pressing, text: &mut String) -> std::fmt::Result {
+    writeln!(text, "FORMED {}", press_words::verdict(pressing))?;
+    writeln!(text, "       {}", press_words::worst(pressing))?;
+    if press_words::is_estimate(pressing) {
+        writeln!(text, "       {}", press_words::QUICK_ERROR)?;
+    }
+    for limit in &pressing.limits {
+        writeln!(text, "       - {}", limit.reason)?;
+        for help in &limit.help {
+            writeln!(text, "         help: {help}")?;
+        }
+    }
+    for bend in &pressing.bends {
+        writeln!(
+            text,
+            "       {} to {}, bend {}: {:.2} deg drawn, {:.2} in the die, {:.2} opened; inside radius {} drawn, {:.2} opened",
+            bend.between[0],
+            bend.between[1],
+            bend.which + 1,
+            bend.target_angle_deg,
+            bend.die_angle_deg,
+            bend.released_angle_deg,
+            plain(bend.target_inside_radius_mm),
+            bend.released_inside_radius_mm
+        )?;
+    }
+    for rise in &pressing.rises {
+        writeln!(
+            text,
+            "       {} to {}: rises {:.3} mm drawn, {:.3} opened",
+            rise.between[0], rise.between[1], rise.target_mm, rise.released_mm
+        )?;
+    }
+    for words in [
+        press_words::stretch(part, pressing),
+        press_words::force(part, pressing),
+        press_words::noses(pressing),
+        pressing.strength.die_life.clone(),
+    ] {
+        writeln!(text, "       {words}")?;
+    }
+    writeln!(text)
+}
+
 fn cautions(text: &mut String) -> std::fmt::Result {
     for (number, caution) in CAUTIONS.iter().enumerate() {
         let head = if number == 0 { "CARE" } else { "" };
@@ -216,6 +267,7 @@ fn cautions(text: &mut String) -> std::fmt::Result {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::output::picture_check::pressed;
     use crate::part::starter::STARTER;
 
     #[test]
@@ -229,6 +281,24 @@ mod tests {
         for caution in CAUTIONS {
             assert!(text.contains(caution));
         }
+    }
+
+    #[test]
+    fn a_pressing_is_a_paragraph_of_its_own() {
+        let (part, pressing) = pressed();
+        let mut text = String::new();
+        formed(&part, &pressing, &mut text).unwrap();
+        assert!(text.starts_with("FORMED "), "{text}");
+        assert!(text.ends_with("\n\n"));
+        assert!(
+            text.contains("stages to chokes, bend 2: 36.53 deg drawn"),
+            "{text}"
+        );
+        assert!(
+            text.lines()
+                .skip(1)
+                .all(|line| line.is_empty() || line.starts_with("       "))
+        );
     }
 
     #[test]

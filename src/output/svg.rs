@@ -1,7 +1,7 @@
 //! A drawing as SVG: true size in millimetres, or enlarged as a picture.
 
 use crate::geometry::loops::{Loop, LoopEdge, Side, sides};
-use crate::output::drawing::{Anchor, Drawing, Shape, Text};
+use crate::output::drawing::{Anchor, Drawing, Item, Shape, Text};
 use crate::output::style::{Fill, HATCH_LINE_MM, Hatch, Ink, Role, Style, WHITE};
 use crate::quantity::{Angle, four_decimals as number};
 use nalgebra::Point2;
@@ -40,6 +40,17 @@ const LEAST_SHEET_MM: f64 = 0.1;
 /// # Units
 /// Width and height are in mm, and one unit inside is one mm of the drawing.
 pub fn svg(drawing: &Drawing, options: &SvgOptions) -> Vec<u8> {
+    written(drawing, options, |_, item, out| {
+        shape(&item.shape, item.role, out);
+    })
+}
+
+/// Writes a drawing as SVG, each item, with its number, as `draw` writes it.
+pub(super) fn written(
+    drawing: &Drawing,
+    options: &SvgOptions,
+    draw: impl Fn(usize, &Item, &mut String),
+) -> Vec<u8> {
     let origin = Point2::origin();
     let (low, high) = drawing.bounds().unwrap_or((origin, origin));
     let margin_mm = options.margin_mm.max(0.0);
@@ -73,7 +84,7 @@ pub fn svg(drawing: &Drawing, options: &SvgOptions) -> Vec<u8> {
         colour(WHITE)
     );
     let mut open: Option<Role> = None;
-    for item in drawing.items() {
+    for (number, item) in drawing.items().iter().enumerate() {
         if open != Some(item.role) {
             if open.is_some() {
                 out.push_str("</g>\n");
@@ -81,7 +92,7 @@ pub fn svg(drawing: &Drawing, options: &SvgOptions) -> Vec<u8> {
             group(item.role, &mut out);
             open = Some(item.role);
         }
-        shape(&item.shape, item.role, &mut out);
+        draw(number, item, &mut out);
     }
     if open.is_some() {
         out.push_str("</g>\n");
@@ -108,7 +119,8 @@ fn group(role: Role, out: &mut String) {
     out.push_str(">\n");
 }
 
-fn shape(shape: &Shape, role: Role, out: &mut String) {
+/// Writes one shape as one element on a line of its own.
+pub(super) fn shape(shape: &Shape, role: Role, out: &mut String) {
     match shape {
         Shape::Line { from, to } => {
             let _ = writeln!(
@@ -181,7 +193,8 @@ fn path(start: Point2<f64>, edges: &[LoopEdge]) -> String {
     data
 }
 
-fn closed_path(one: &Loop) -> String {
+/// Path data of a closed loop.
+pub(super) fn closed_path(one: &Loop) -> String {
     let mut data = path(one.start(), one.edges());
     data.push('Z');
     data

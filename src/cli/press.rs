@@ -1,0 +1,342 @@
+//! `coldstep press`: what comes out of the vise.
+
+use super::args::Output;
+use super::blank::{write, written_words};
+use super::source;
+use super::{Answer, Failure, Run, json, terminal};
+use crate::diagnostic::Diagnostic;
+use crate::forming::pressing::{
+    Effort, NoPressing, Pressing, Progress, Sensitivity, Task, Watcher,
+};
+use crate::output::folder::press_files;
+use crate::output::press_words::{self, signed};
+use crate::part::Part;
+use crate::quantity::plain;
+use clap::Args;
+use serde_json::{Value, json};
+use std::fmt::Write as _;
+use std::ops::ControlFlow;
+use std::path::PathBuf;
+
+/// Flags of `press`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+    $ coldstep press plate.toml --quick\n  \
+    YES, by an estimate: the plate comes out as drawn.\n  \
+    ...\n\n\
+    It presses the sheet in section, looks what is missing after springback, bends the dies further and\n\
+    presses again. With --out DIR it writes pressed.svg, force.svg, closing.svg and closing_frames.svg.\n\
+    The exit code is 1 when the plate does not come out as drawn; the reasons say what would help."
+)]
+pub struct Press {
+    /// Part file.
+    part: PathBuf,
+    /// Coarse mesh only: an estimate in a few seconds.
+    #[arg(long)]
+    quick: bool,
+    #[command(flatten)]
+    output: Output,
+}
+
+impl Run for Press {
+    fn run(&self) -> Result<Answer, Failure> {
+        let (part, warnings, source) = source::part(&self.part)?;
+        let effort = if self.quick {
+            Effort::Quick
+        } else {
+            Effort::Full
+        };
+        let (pressing, sensitivities) = match pressed(&part, effort) {
+            Ok(result) => result,
+            Err(error) => {
+                return Err(Failure::Refused {
+                    source: Box::new(source),
+                    findings: vec![refusal(&error)],
+                });
+            }
+        };
+        let written = write(&self.output, Ok(press_files(&part, &pressing)))?;
+        let mut fields = fields(&part, &pressing, &sensitivities);
+        fields.push(("files", json::value(&written)));
+        Ok(Answer {
+            text: text(&part, &pressing, &sensitivities, &written),
+            part: Some(part.name.clone()),
+            fields,
+            good: pressing.converged,
+            warnings,
+            source: Some(source),
+        })
+    }
+}
+
+/// Searches the dies and asks what the inputs change, with a line about it on a terminal.
+fn pressed(part: &Part, effort: Effort) -> Result<(Pressing, Vec<Sensitivity>), NoPressing> {
+    let mut line = terminal::Line::new();
+    let task = Task::of(part)?;
+    let pressing = {
+        let mut watch = |progress: &Progress| {
+            line.show(&progress_words(progress));
+            ControlFlow::Continue(())
+        };
+        task.search(effort, &mut watch as &mut Watcher<'_>)?
+    };
+    let mut watch = |progress: &Progress| {
+        line.show(&format!(
+            "what thickness, strength and friction change: press {}, {:.2} mm to close",
+            progress.press,
+            progress.lifted_mm.max(0.0)
+        ));
+        ControlFlow::Continue(())
+    };
+    let sensitivities = task.sensitivities(&pressing, &mut watch)?;
+    Ok((pressing, sensitivities))
+}
+
+fn progress_words(progress: &Progress) -> String {
+    let mut words = format!(
+        "press {}, {} mesh, {:.2} mm to close",
+        progress.press,
+        if progress.full { "fine" } else { "coarse" },
+        progress.lifted_mm.max(0.0)
+    );
+    if let (Some(deg), Some(mm)) = (progress.worst_deg, progress.worst_mm) {
+        let _ = write!(words, "; worst so far {deg:.2}°, {mm:.3} mm");
+    }
+    words
+}
+
+/// Why there is no pressing, with ways out.
+fn refusal(error: &NoPressing) -> Diagnostic {
+    let finding = Diagnostic::error(sentence(error));
+    match error {
+        NoPressing::Flat => finding
+            .help("cut the blank and use it as it is: coldstep blank says its size")
+            .help("or give the part a second [[flat]] at another underside_mm"),
+        NoPressing::Block(_) => finding
+            .help("say how the dies are printed: infill_percent and wall_mm under [printer]")
+            .help("100 % infill is the safest under the noses"),
+        NoPressing::Shape(_) => finding
+            .help("give the step more run or smaller radii, so that a straight wall is left")
+            .help("coldstep dies says whether the drawn pair opens"),
+        NoPressing::Stopped => finding.help("run it again and let it come to its end"),
+        NoPressing::Failed(_) => finding
+            .help("give the step more run, larger inside radii or less wall angle")
+            .help("try dies.friction = 0.1: greased sheet slides more easily")
+            .help("try --quick: the coarse mesh sometimes closes where the fine one does not"),
+        NoPressing::Guard(_) | NoPressing::Unlike => finding
+            .help("give the step more run, larger inside radii or less wall angle")
+            .help("the dies of coldstep dies stand without this: press, measure, correct the part"),
+    }
+}
+
+fn sentence(error: &NoPressing) -> String {
+    match error {
+        NoPressing::Failed(_) | NoPressing::Shape(_) => {
+            format!("the pressing could not be calculated: {error}")
+        }
+        other => other.to_string(),
+    }
+}
+
+fn text(
+    part: &Part,
+    pressing: &Pressing,
+    sensitivities: &[Sensitivity],
+    written: &[String],
+) -> String {
+    let mut text = format!(
+        "{}\n{}\n",
+        press_words::verdict(pressing),
+        press_words::worst(pressing)
+    );
+    if press_words::is_estimate(pressing) {
+        text.push_str(&terminal::paragraph("", press_words::QUICK_ERROR));
+    }
+    for limit in &pressing.limits {
+        let _ = writeln!(text, "  - {}", limit.reason);
+        for help in &limit.help {
+            let _ = writeln!(text, "    help: {help}");
+        }
+    }
+    let _ = write!(
+        text,
+        "\nBends: angles in degrees, inside radii in mm; the die's nose is what the sheet is bent around\n{}",
+        bends(pressing)
+    );
+    let _ = write!(text, "\nRises, mm\n{}", rises(pressing));
+    let _ = write!(
+        text,
+        "\nFlats after letting go, all laid together on the drawn ones\n{}",
+        flats(pressing)
+    );
+    text.push('\n');
+    for (head, words) in [
+        ("SHEET  ", press_words::stretch(part, pressing)),
+        ("FORCE  ", press_words::force(part, pressing)),
+        ("NOSES  ", press_words::noses(pressing)),
+        ("LIFE   ", pressing.strength.die_life.clone()),
+    ] {
+        text.push_str(&terminal::paragraph(head, &words));
+    }
+    if !sensitivities.is_empty() {
+        let _ = write!(
+            text,
+            "\nWhat would change, the dies left as they are (coarse mesh)\n{}",
+            changes(sensitivities)
+        );
+    }
+    let [quick, full] = pressing.presses;
+    text.push('\n');
+    text.push_str(&terminal::paragraph(
+        "MODEL  ",
+        &format!(
+            "{}; {quick} presses on the coarse mesh, {full} on the fine one.",
+            pressing.model
+        ),
+    ));
+    text.push_str(&written_words(
+        written,
+        "pressed.svg, force.svg, closing.svg and closing_frames.svg",
+    ));
+    text.push('\n');
+    text.push_str(&terminal::paragraph("Mind: ", press_words::CAUTION));
+    text
+}
+
+fn bends(pressing: &Pressing) -> String {
+    let rows = pressing
+        .bends
+        .iter()
+        .map(|bend| {
+            vec![
+                format!("{} to {}", bend.between[0], bend.between[1]),
+                format!("{}", bend.which + 1),
+                format!("{:.2}", bend.target_angle_deg),
+                format!("{:.2}", bend.die_angle_deg),
+                format!("{:.2}", bend.closed_angle_deg),
+                format!("{:.2}", bend.released_angle_deg),
+                plain(bend.target_inside_radius_mm),
+                format!("{:.2}", bend.die_nose_radius_mm),
+                format!("{:.2}", bend.released_inside_radius_mm),
+            ]
+        })
+        .collect();
+    terminal::table(
+        &[
+            "step", "bend", "drawn", "die", "closed", "opened", "radius", "nose", "opened",
+        ],
+        &[1, 2, 3, 4, 5, 6, 7, 8],
+        rows,
+    )
+}
+
+fn rises(pressing: &Pressing) -> String {
+    let rows = pressing
+        .rises
+        .iter()
+        .map(|rise| {
+            vec![
+                format!("{} to {}", rise.between[0], rise.between[1]),
+                format!("{:.3}", rise.target_mm),
+                format!("{:.3}", rise.released_mm),
+                signed(rise.released_mm - rise.target_mm, 3),
+            ]
+        })
+        .collect();
+    terminal::table(&["step", "drawn", "opened", "off"], &[1, 2, 3], rows)
+}
+
+fn flats(pressing: &Pressing) -> String {
+    let rows = pressing
+        .flats
+        .iter()
+        .map(|flat| {
+            vec![
+                flat.name.clone(),
+                signed(flat.height_error_mm, 3),
+                signed(flat.slope_deg, 2),
+                format!("{:.3}", flat.bow_mm),
+            ]
+        })
+        .collect();
+    terminal::table(
+        &["flat", "height off, mm", "slope, degrees", "bow, mm"],
+        &[1, 2, 3],
+        rows,
+    )
+}
+
+fn changes(sensitivities: &[Sensitivity]) -> String {
+    let rows = sensitivities
+        .iter()
+        .map(|one| {
+            vec![
+                one.change.clone(),
+                signed(one.angle_deg, 2),
+                signed(one.rise_mm, 3),
+                signed(one.force_n_per_mm, 0),
+            ]
+        })
+        .collect();
+    terminal::table(
+        &[
+            "if",
+            "angle, degrees",
+            "rise, mm",
+            "force, N for each mm of width",
+        ],
+        &[1, 2, 3],
+        rows,
+    )
+}
+
+fn fields(
+    part: &Part,
+    pressing: &Pressing,
+    sensitivities: &[Sensitivity],
+) -> Vec<(&'static str, Value)> {
+    let [quick, full] = pressing.presses;
+    let is_estimate = press_words::is_estimate(pressing);
+    vec![
+        ("converged", json!(pressing.converged)),
+        ("model", json!(pressing.model)),
+        ("is_estimate", json!(is_estimate)),
+        (
+            "estimate_error",
+            json!(is_estimate.then_some(press_words::QUICK_ERROR)),
+        ),
+        (
+            "worst_angle_deg",
+            json::value(&press_words::worst_angle_deg(pressing)),
+        ),
+        (
+            "worst_rise_mm",
+            json::value(&press_words::worst_rise_mm(pressing)),
+        ),
+        ("limits", json::value(&pressing.limits)),
+        ("bends", json::value(&pressing.bends)),
+        ("rises", json::value(&pressing.rises)),
+        ("flats", json::value(&pressing.flats)),
+        ("thinnest_mm", json::value(&pressing.thinnest_mm)),
+        ("outer_strain", json::value(&pressing.outer_strain)),
+        (
+            "breaking_strain",
+            json::value(&press_words::breaking_strain(part)),
+        ),
+        (
+            "max_force_n_per_mm",
+            json::value(&pressing.max_force_n_per_mm),
+        ),
+        ("force_limited", json!(pressing.force_limited)),
+        ("force_curve", json::value(&pressing.curve)),
+        (
+            "most_pressure_mpa",
+            json::value(&pressing.most_pressure_mpa),
+        ),
+        ("strength", json::value(&pressing.strength)),
+        ("sensitivities", json::value(&sensitivities)),
+        ("presses", json!({ "quick": quick, "full": full })),
+        ("cautions", json!([press_words::CAUTION])),
+    ]
+}

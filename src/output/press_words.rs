@@ -1,0 +1,216 @@
+//! What a calculated pressing says, in sentences: for the terminal, the summary and the pictures.
+
+use crate::forming::pressing::{ANGLE_MET_DEG, LENGTH_MET_MM, Pressing};
+use crate::forming::strength::{NoseCheck, NosePlace, ViseCheck};
+use crate::part::Part;
+use crate::quantity::plain;
+
+/// How far an estimate on the coarse mesh may be off.
+pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate; how far it is off has not been measured yet. \
+                               Leave --quick away before you print dies.";
+
+/// Goes with every answer about a pressing. Common practice, no source.
+pub const CAUTION: &str = "Press with eye protection and keep fingers out of the jaws: printed plastic can burst. \
+                           Local rules come first.";
+
+/// Whether only the coarse mesh was asked.
+pub fn is_estimate(pressing: &Pressing) -> bool {
+    let [_, full] = pressing.presses;
+    full == 0
+}
+
+/// Largest miss of a bend angle, degrees.
+pub fn worst_angle_deg(pressing: &Pressing) -> f64 {
+    pressing
+        .bends
+        .iter()
+        .map(|bend| (bend.released_angle_deg - bend.target_angle_deg).abs())
+        .fold(0.0, f64::max)
+}
+
+/// Largest miss of a rise, mm.
+pub fn worst_rise_mm(pressing: &Pressing) -> f64 {
+    pressing
+        .rises
+        .iter()
+        .map(|rise| (rise.released_mm - rise.target_mm).abs())
+        .fold(0.0, f64::max)
+}
+
+/// Does the plate come out as drawn? One sentence.
+pub fn verdict(pressing: &Pressing) -> String {
+    let estimate = if is_estimate(pressing) {
+        ", by an estimate"
+    } else {
+        ""
+    };
+    if pressing.converged {
+        format!("YES{estimate}: the plate comes out as drawn.")
+    } else if worst_angle_deg(pressing) <= ANGLE_MET_DEG && worst_rise_mm(pressing) <= LENGTH_MET_MM
+    {
+        format!(
+            "NO{estimate}: angles and rises come out as drawn, but a flat between two steps is more than {} mm too long or \
+             too short.",
+            plain(LENGTH_MET_MM)
+        )
+    } else {
+        format!("NO{estimate}: the plate does not come out as drawn.")
+    }
+}
+
+/// How far the worst angle and rise are off, beside what counts as met.
+pub fn worst(pressing: &Pressing) -> String {
+    format!(
+        "Worst angle {:.2}° off ({}° counts as met), worst rise {:.3} mm off ({} mm).",
+        worst_angle_deg(pressing),
+        plain(ANGLE_MET_DEG),
+        worst_rise_mm(pressing),
+        plain(LENGTH_MET_MM)
+    )
+}
+
+/// Share of the thickness that the thinnest place has lost.
+pub fn thinning_percent(part: &Part, pressing: &Pressing) -> f64 {
+    100.0 * (1.0 - pressing.thinnest_mm / part.sheet.thickness_mm)
+}
+
+/// Natural strain at which a tensile bar of the sheet breaks: `ln(1 + A)`, A its elongation.
+///
+/// # Valid for
+/// A first look. A bent edge is held together by the metal beneath and often bears more; burrs, scratches and narrow
+/// strips bear less. No source: common practice.
+pub fn breaking_strain(part: &Part) -> f64 {
+    libm::log1p(part.sheet.metal.elongation_percent / 100.0)
+}
+
+/// Thinning, and outer strain against what the metal bears.
+pub fn stretch(part: &Part, pressing: &Pressing) -> String {
+    let limit = breaking_strain(part);
+    let share = 100.0 * pressing.outer_strain / limit;
+    format!(
+        "The sheet is {:.3} mm thin at its thinnest place ({:.1} % less than {} mm). Its outer face is stretched by a \
+         natural strain of {:.3}, {share:.0} % of the {limit:.3} at which a tensile bar of it breaks{}: an estimate, cracks \
+         start earlier at cut, scratched or bad edges.",
+        pressing.thinnest_mm,
+        thinning_percent(part, pressing),
+        plain(part.sheet.thickness_mm),
+        pressing.outer_strain,
+        if share >= 100.0 {
+            "; EXPECT CRACKS, use a larger inside radius or a softer temper"
+        } else {
+            ""
+        }
+    )
+}
+
+/// Force of the pressing against the vise.
+pub fn force(part: &Part, pressing: &Pressing) -> String {
+    let needed = format!(
+        "{:.0} N for each mm of width, {:.0} N in all",
+        pressing.max_force_n_per_mm, pressing.strength.needed_n
+    );
+    let vise = match (&pressing.strength.vise, &part.vise) {
+        // The vise's force ended the closing: what was needed is what it gives.
+        (Some(check), _) if pressing.force_limited && pressing.converged => format!(
+            "{}, and the dies are shaped for the least of it, which does not quite close them: pull no harder",
+            gives(check)
+        ),
+        (Some(check), _) if pressing.force_limited => format!(
+            "{}, and its least ends the closing before the dies are closed: TOO WEAK unless its screw is clean and greased",
+            gives(check)
+        ),
+        (Some(check), _) => vise(check),
+        (None, Some(_)) => {
+            "the part file does not say how hard the vise presses: add its force under [vise]"
+                .into()
+        }
+        (None, None) => "not checked against a vise: no [vise] in the part file".into(),
+    };
+    format!("{needed}; {vise}.")
+}
+
+fn gives(check: &ViseCheck) -> String {
+    let [low, high] = check.gives_n;
+    if high - low < 1.0 {
+        format!("the vise gives {low:.0} N")
+    } else {
+        format!("the vise gives {low:.0} to {high:.0} N")
+    }
+}
+
+fn vise(check: &ViseCheck) -> String {
+    use crate::forming::strength::VerdictOnVise::{Enough, Perhaps, TooWeak};
+    let words = match check.verdict {
+        Enough => "enough",
+        Perhaps => "enough only with a clean, greased screw",
+        TooWeak => "TOO WEAK",
+    };
+    format!("{}: {words}", gives(check))
+}
+
+/// Pressure on the noses against what the print bears.
+pub fn noses(pressing: &Pressing) -> String {
+    pressing
+        .strength
+        .nose
+        .as_ref()
+        .map_or_else(|| "Nothing presses on the noses.".to_owned(), nose)
+}
+
+fn nose(check: &NoseCheck) -> String {
+    use crate::forming::strength::VerdictOnNose::{
+        Holds, HoldsIfPrintedWell, LikelyPressedIn, PressedIn,
+    };
+    let words = match check.verdict {
+        Holds => "holds",
+        HoldsIfPrintedWell => "holds if printed well",
+        LikelyPressedIn => "LIKELY PRESSED IN",
+        PressedIn => "PRESSED IN",
+    };
+    let place = match check.first_to_go {
+        NosePlace::Surface => "the printed face",
+        NosePlace::Infill => "the infill below the wall",
+    };
+    format!(
+        "{:.0} MPa on the hardest pressed nose; {place} gives way first, safety {:.2} for a weak print, {:.2} for a usual one, \
+         {:.2} for a strong one: {words}.",
+        check.pressure_mpa, check.safety.weak, check.safety.usual, check.safety.strong
+    )
+}
+
+/// A miss with its sign; none where it rounds to nought.
+pub fn signed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:+.decimals$}");
+    if text.bytes().any(|byte| (b'1'..=b'9').contains(&byte)) {
+        text
+    } else {
+        format!("{:.decimals$}", 0.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::picture_check::pressed;
+
+    #[test]
+    fn a_sign_stands_only_before_something() {
+        assert_eq!(signed(0.004, 3), "+0.004");
+        assert_eq!(signed(-0.0004, 3), "0.000");
+        assert_eq!(signed(-1.25, 1), "-1.2");
+    }
+
+    #[test]
+    fn the_verdict_says_what_was_met() {
+        let (part, mut pressing) = pressed();
+        assert!(verdict(&pressing).starts_with("YES, by an estimate: "));
+        pressing.presses = [3, 2];
+        assert!(verdict(&pressing).starts_with("YES: "));
+        pressing.converged = false;
+        assert!(verdict(&pressing).contains("a flat between two steps"));
+        pressing.bends[0].released_angle_deg += 2.0;
+        assert!(verdict(&pressing).starts_with("NO: the plate does not"));
+        pressing.outer_strain = 1.0;
+        assert!(stretch(&part, &pressing).contains("EXPECT CRACKS"));
+    }
+}
