@@ -93,7 +93,8 @@ fn pressed(part: &Part, effort: Effort) -> Result<(Pressing, Vec<Sensitivity>), 
     Ok((pressing, sensitivities))
 }
 
-fn progress_words(progress: &Progress) -> String {
+/// How far a search is, in words for one line.
+pub fn progress_words(progress: &Progress) -> String {
     let mut words = format!(
         "press {}, {} mesh, {:.2} mm to close",
         progress.press,
@@ -247,7 +248,8 @@ fn rises(pressing: &Pressing) -> String {
     terminal::table(&["step", "drawn", "opened", "off"], &[1, 2, 3], rows)
 }
 
-fn flats(pressing: &Pressing) -> String {
+/// What became of each flat.
+pub fn flats(pressing: &Pressing) -> String {
     let rows = pressing
         .flats
         .iter()
@@ -291,7 +293,8 @@ fn changes(sensitivities: &[Sensitivity]) -> String {
     )
 }
 
-fn fields(
+/// What the JSON document says of a pressing.
+pub fn fields(
     part: &Part,
     pressing: &Pressing,
     sensitivities: &[Sensitivity],
