@@ -1,8 +1,11 @@
 //! `coldstep check`: can it be built, and how far is each board part from the metal?
 
 use super::source;
-use super::{Answer, Failure, Run, json, terminal};
+use super::springback::{self, Springback};
+use super::{Answer, Failure, Run, json, press, terminal};
 use crate::fit::{ComponentFit, Fit, Verdict, fit};
+use crate::forming::pressing::Pressing;
+use crate::output::press_words;
 use crate::part::{Kind, Part, Treatment};
 use crate::quantity::plain;
 use clap::Args;
@@ -27,21 +30,46 @@ const MISFITS_FIRST: usize = 12;
 pub struct Check {
     /// Part file.
     part: PathBuf,
+    /// How the pressed flats are found.
+    #[arg(long, value_enum, default_value = "quick", value_name = "HOW")]
+    springback: Springback,
 }
 
 impl Run for Check {
     fn run(&self) -> Result<Answer, Failure> {
-        let (part, warnings, source) = source::part(&self.part)?;
+        let (part, mut warnings, source) = source::part(&self.part)?;
         let fit = fit(&part);
+        let mut text = text(&part, &fit);
+        let mut fields = fields(&part, &fit);
+        let (pressing, notes) = springback::pressing(&part, self.springback);
+        warnings.extend(notes);
+        if let Some(pressing) = &pressing {
+            text.push_str(&pressed(pressing));
+            fields.push(("press", json::object(press::fields(&part, pressing, &[]))));
+        }
         Ok(Answer {
-            text: text(&part, &fit),
+            text,
             part: Some(part.name.clone()),
-            fields: fields(&part, &fit),
+            fields,
             good: fit.is_good(),
             warnings,
             source: Some(source),
         })
     }
+}
+
+/// What the vise makes of the flats.
+fn pressed(pressing: &Pressing) -> String {
+    let mut text = format!(
+        "\nPressed: {}\n{}\n{}",
+        press_words::verdict(pressing),
+        press_words::worst(pressing),
+        press::flats(pressing)
+    );
+    if press_words::is_estimate(pressing) {
+        text.push_str(&terminal::paragraph("", press_words::QUICK_ERROR));
+    }
+    text
 }
 
 fn text(part: &Part, fit: &Fit) -> String {

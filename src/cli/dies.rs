@@ -3,8 +3,8 @@
 use super::args::Output;
 use super::blank::{write, written_words};
 use super::source;
+use super::springback::{self, HowPressed};
 use super::{Answer, Failure, Run, json, terminal};
-use crate::diagnostic::Noted;
 use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
 use crate::output::folder::{die_files, stl_name};
@@ -28,16 +28,15 @@ pub struct Dies {
     /// Part file.
     part: PathBuf,
     #[command(flatten)]
+    how: HowPressed,
+    #[command(flatten)]
     output: Output,
 }
 
 impl Run for Dies {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = source::part(&self.part)?;
-        let job = Job::run(Noted {
-            value: part,
-            notes: warnings,
-        });
+        let job = springback::job(part, warnings, self.how.springback)?;
         let tooling = match &job.tooling {
             Ok(tooling) => tooling,
             Err(refusals) => {

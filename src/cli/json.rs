@@ -57,6 +57,15 @@ pub fn value<T: Serialize>(result: &T) -> Value {
     rounded(serde_json::to_value(result).unwrap_or(Value::Null))
 }
 
+/// Named results as one JSON object.
+pub fn object(fields: Vec<(&'static str, Value)>) -> Value {
+    fields
+        .into_iter()
+        .map(|(key, value)| (key.to_owned(), value))
+        .collect::<Map<_, _>>()
+        .into()
+}
+
 /// Rounds every number with decimals to six of them; what is not finite becomes null.
 pub fn rounded(value: Value) -> Value {
     match value {

@@ -3,10 +3,11 @@
 use super::blank::new_files;
 use super::files::{self, NewFile};
 use super::source;
-use super::{Answer, Failure, Run, blank, check, dies, json};
-use crate::diagnostic::{Diagnostic, Noted};
+use super::springback::{self, HowPressed};
+use super::{Answer, Failure, Run, blank, check, dies, json, press};
+use crate::diagnostic::Diagnostic;
 use crate::job::Job;
-use crate::output::folder::{FILES, folder};
+use crate::output::folder::{FILES, PRESS_FILES, folder};
 use crate::output::summary::summary;
 use clap::Args;
 use serde_json::{Value, json};
@@ -24,6 +25,8 @@ use std::path::{Path, PathBuf};
 pub struct Make {
     /// Part file.
     part: PathBuf,
+    #[command(flatten)]
+    how: HowPressed,
     /// Folder for the files; made if it is missing. Default: out/NAME after the part file.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -35,10 +38,7 @@ pub struct Make {
 impl Run for Make {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = source::part(&self.part)?;
-        let job = Job::run(Noted {
-            value: part,
-            notes: warnings,
-        });
+        let job = springback::job(part, warnings, self.how.springback)?;
         let mut files = new_files(folder(&job))?;
         let out = self.out.clone().unwrap_or_else(|| default_out(&self.part));
         let mut warnings = job.notes.clone();
@@ -60,7 +60,11 @@ impl Run for Make {
         } else {
             files::Replace::Ours
         };
-        let all: Vec<&str> = FILES.iter().map(|(name, _)| *name).collect();
+        let all: Vec<&str> = FILES
+            .iter()
+            .chain(&PRESS_FILES)
+            .map(|(name, _)| *name)
+            .collect();
         let written = files::write_and_clear(&out, &files, &all, replace)?;
         answer.text = format!(
             "{}\nWRITTEN {} files; open {} first\n",
@@ -91,18 +95,14 @@ fn fields(job: &Job, files: &[NewFile]) -> Vec<(&'static str, Value)> {
         ("files", json!(names)),
     ];
     fields.extend(check::fields(&job.part, &job.fit));
-    let blank: serde_json::Map<String, Value> = blank::fields(&job.blank)
-        .into_iter()
-        .map(|(key, value)| (key.to_owned(), value))
-        .collect();
-    fields.push(("blank", Value::Object(blank)));
+    fields.push(("blank", json::object(blank::fields(&job.blank))));
     let dies: Value = job.tooling.as_ref().map_or(Value::Null, |tooling| {
-        dies::fields(job, tooling)
-            .into_iter()
-            .map(|(key, value)| (key.to_owned(), value))
-            .collect::<serde_json::Map<_, _>>()
-            .into()
+        json::object(dies::fields(job, tooling))
     });
     fields.push(("dies", dies));
+    let pressing: Value = job.pressing.as_ref().map_or(Value::Null, |pressing| {
+        json::object(press::fields(&job.part, pressing, &[]))
+    });
+    fields.push(("press", pressing));
     fields
 }

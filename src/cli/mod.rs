@@ -16,6 +16,7 @@ pub mod new;
 pub mod press;
 pub mod render;
 pub mod source;
+pub mod springback;
 pub mod terminal;
 
 pub use answer::{Answer, Exit, Failure, Run, Trouble};

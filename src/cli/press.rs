@@ -96,7 +96,8 @@ fn pressed(part: &Part, effort: Effort) -> Result<(Pressing, Vec<Sensitivity>), 
     Ok((pressing, sensitivities))
 }
 
-fn progress_words(progress: &Progress) -> String {
+/// How far a search is, in words for one line.
+pub fn progress_words(progress: &Progress) -> String {
     let mut words = format!(
         "press {}, {} mesh, {:.2} mm to close",
         progress.press,
@@ -250,7 +251,8 @@ fn rises(pressing: &Pressing) -> String {
     terminal::table(&["step", "drawn", "opened", "off"], &[1, 2, 3], rows)
 }
 
-fn flats(pressing: &Pressing) -> String {
+/// What became of each flat.
+pub fn flats(pressing: &Pressing) -> String {
     let rows = pressing
         .flats
         .iter()
@@ -294,7 +296,8 @@ fn changes(sensitivities: &[Sensitivity]) -> String {
     )
 }
 
-fn fields(
+/// What the JSON document says of a pressing.
+pub fn fields(
     part: &Part,
     pressing: &Pressing,
     sensitivities: &[Sensitivity],

@@ -1,16 +1,21 @@
 //! Shortest distance from a standing prism (a component, an obstacle) to the metal, in any direction.
 //!
-//! The metal is followed along underside, mid-thickness and top side. At each place along x the distance
-//! in plan is exact; along x the best of many places is refined by golden section. Accuracy: 1e-4 mm on
-//! smooth faces; on a cut edge that only its middle faces, a quarter of the thickness at worst.
+//! Along x the metal is cut into slabs in which nothing changes its nature. At one x the distance is
+//! exact: in plan from the footprint to the metal's stretch along y, upright from the prism to the sheet
+//! between its two sides. Within a slab it is looked at in a few places; where it may dip between
+//! two of them, golden section finds the lowest.
 
-use super::gap::Metal;
-use crate::geometry::{Chain, Footprint, Piece, y_intervals};
+use super::metal::{ExtensionBlock, LEAST_SLAB_MM, Metal};
+use crate::geometry::{Footprint, Piece, y_intervals};
 
-/// Places looked at along each piece before refining.
-const PLACES_PER_PIECE: u32 = 24;
-/// Steps to each side of an edge where metal begins.
-const BESIDE_EDGE_MM: f64 = 1e-7;
+/// Parts of a slab between the places looked at before refining.
+const PARTS_PER_SLAB: u32 = 8;
+/// How far inside a slab its end is looked at in plan: an edge that begins or ends there has two answers.
+const INSIDE_SLAB_MM: f64 = 1e-10;
+/// Distances that differ by less count as equal.
+const EQUAL_MM: f64 = 1e-12;
+/// Share of a part by which one looks beside a place, to see which way the distance falls.
+const BESIDE: f64 = 1e-6;
 /// Golden section steps: each keeps 0.618 of the interval.
 const REFINEMENTS: u32 = 48;
 /// Fineness of cut edges for distances in plan.
@@ -20,107 +25,135 @@ const EDGE_CHORD_MM: f64 = 0.005;
 ///
 /// Infinite when there is no metal at all.
 pub fn shortest(footprint: &Footprint, z: (f64, f64), metal: &Metal) -> f64 {
-    let mut best = f64::INFINITY;
-    for (area, underside_mm) in &metal.extensions {
-        best = best.min(to_extension(footprint, z, area, *underside_mm));
-    }
-    let (low, high) = footprint.bounds();
-    for chain in [
-        &metal.profile.underside,
-        &metal.profile.topside,
-        &metal.profile.mid,
-    ] {
-        best = along(chain, footprint, z, metal, (low.x, high.x), best);
+    let breaks = metal.breaks_with(footprint);
+    let mut slabs: Vec<Slab<'_>> = breaks
+        .windows(2)
+        .filter_map(|pair| match *pair {
+            [from, to] if to - from > LEAST_SLAB_MM => Slab::between(from, to, footprint, z, metal),
+            _ => None,
+        })
+        .collect();
+    slabs.sort_by(|one, other| one.at_least_mm.total_cmp(&other.at_least_mm));
+    let mut best = metal
+        .extensions
+        .iter()
+        .map(|extension| to_extension(footprint, z, extension))
+        .fold(f64::INFINITY, f64::min);
+    for slab in slabs {
+        if slab.at_least_mm >= best {
+            break;
+        }
+        best = slab.nearest(best);
     }
     best
 }
 
-fn to_extension(
-    footprint: &Footprint,
-    (bottom, top): (f64, f64),
-    area: &Footprint,
-    underside_mm: f64,
-) -> f64 {
-    // The extension plate reaches up to the plate above it, so only its underside counts from below.
-    let down = (underside_mm - top).max(0.0);
-    let _ = bottom;
-    let (low, high) = area.bounds();
-    let at = |x: f64| footprint.distance_to_stretch(x, low.y, high.y);
-    libm::hypot(golden(at, low.x, high.x), down)
+fn to_extension(footprint: &Footprint, z: (f64, f64), extension: &ExtensionBlock) -> f64 {
+    let upright = apart(z, (extension.underside_mm, extension.topside_mm));
+    let (low, high) = extension.area.bounds();
+    let in_plan = |x: f64| footprint.distance_to_stretch(x, low.y, high.y);
+    libm::hypot(golden(in_plan, low.x, high.x), upright)
 }
 
-fn along(
-    chain: &Chain,
-    footprint: &Footprint,
+/// Distance between two stretches of one line; 0 when they overlap.
+fn apart(one: (f64, f64), other: (f64, f64)) -> f64 {
+    (other.0 - one.1).max(one.0 - other.1).max(0.0)
+}
+
+/// Metal between two places along x, as one prism sees it.
+struct Slab<'a> {
+    from: f64,
+    to: f64,
+    underside: &'a Piece,
+    topside: &'a Piece,
+    footprint: &'a Footprint,
+    /// Lower and upper end of the prism.
     z: (f64, f64),
-    metal: &Metal,
-    (from_x, to_x): (f64, f64),
-    mut best: f64,
-) -> f64 {
-    for piece in chain.pieces() {
-        let (a, b) = (piece.start.point.x, piece.end.point.x);
-        // Nothing of this piece can be nearer than what is known.
-        if a - to_x > best || from_x - b > best {
-            continue;
-        }
-        if b - a < BESIDE_EDGE_MM {
-            let (low, high) = ordered(piece.start.point.y, piece.end.point.y);
-            let down = (low - z.1).max(z.0 - high).max(0.0);
-            let beside = in_plan(footprint, metal, f64::midpoint(a, b));
-            best = best.min(libm::hypot(beside, down));
-            continue;
-        }
-        let distance = |x: f64| distance_at(&piece, x, footprint, z, metal);
-        let mut places: Vec<f64> = (0..=PLACES_PER_PIECE)
-            .map(|i| a + (b - a) * f64::from(i) / f64::from(PLACES_PER_PIECE))
-            .chain(
-                metal
-                    .breaks_x
-                    .iter()
-                    .chain(&footprint.breaks_x())
-                    .flat_map(|x| [x - BESIDE_EDGE_MM, *x, x + BESIDE_EDGE_MM])
-                    .filter(|x| (a..=b).contains(x)),
-            )
-            .collect();
-        places.sort_by(f64::total_cmp);
-        let found: Vec<f64> = places.iter().map(|x| distance(*x)).collect();
-        let Some((index, nearest)) = found
-            .iter()
-            .enumerate()
-            .min_by(|one, other| one.1.total_cmp(other.1))
-        else {
-            continue;
+    metal: &'a Metal,
+    /// No metal of the slab is nearer.
+    at_least_mm: f64,
+}
+
+impl<'a> Slab<'a> {
+    fn between(
+        from: f64,
+        to: f64,
+        footprint: &'a Footprint,
+        z: (f64, f64),
+        metal: &'a Metal,
+    ) -> Option<Self> {
+        let middle = f64::midpoint(from, to);
+        let over = |piece: &&Piece| (piece.start.point.x..=piece.end.point.x).contains(&middle);
+        let mut slab = Self {
+            from,
+            to,
+            underside: metal.underside.iter().map(|(piece, _)| piece).find(over)?,
+            topside: metal.topside.iter().find(over)?,
+            footprint,
+            z,
+            metal,
+            at_least_mm: 0.0,
         };
-        best = best.min(*nearest);
-        let before = places.get(index.saturating_sub(1)).copied().unwrap_or(a);
-        let after = places.get(index + 1).copied().unwrap_or(b);
-        best = best.min(golden(distance, before, after));
+        slab.at_least_mm = slab.at_least(from, to);
+        Some(slab)
     }
-    best
-}
 
-fn ordered(a: f64, b: f64) -> (f64, f64) {
-    (a.min(b), a.max(b))
-}
+    /// What no metal between two places of the slab can be nearer than.
+    fn at_least(&self, from: f64, to: f64) -> f64 {
+        let (low, high) = self.footprint.bounds();
+        let lowest = self
+            .underside
+            .height_at(from)
+            .min(self.underside.height_at(to));
+        let highest = self.topside.height_at(from).max(self.topside.height_at(to));
+        libm::hypot(
+            apart((low.x, high.x), (from, to)),
+            apart(self.z, (lowest, highest)),
+        )
+    }
 
-fn distance_at(
-    piece: &Piece,
-    x: f64,
-    footprint: &Footprint,
-    (bottom, top): (f64, f64),
-    metal: &Metal,
-) -> f64 {
-    let height = piece.height_at(x);
-    let down = (height - top).max(bottom - height).max(0.0);
-    libm::hypot(in_plan(footprint, metal, x), down)
-}
+    /// Distance at one x; infinite when there is no metal.
+    fn distance(&self, x: f64) -> f64 {
+        let inside = x
+            .max(self.from + INSIDE_SLAB_MM)
+            .min(self.to - INSIDE_SLAB_MM);
+        let in_plan = y_intervals(inside, &self.metal.loops)
+            .into_iter()
+            .map(|(low, high)| self.footprint.distance_to_stretch(inside, low, high))
+            .fold(f64::INFINITY, f64::min);
+        let sheet = (self.underside.height_at(x), self.topside.height_at(x));
+        libm::hypot(in_plan, apart(self.z, sheet))
+    }
 
-/// Distance in plan to the metal on the line x = `x`; infinite when there is none.
-fn in_plan(footprint: &Footprint, metal: &Metal, x: f64) -> f64 {
-    y_intervals(x, &metal.loops)
-        .into_iter()
-        .map(|(low, high)| footprint.distance_to_stretch(x, low, high))
-        .fold(f64::INFINITY, f64::min)
+    /// The shortest distance of the slab, or `best` when that is shorter.
+    fn nearest(&self, mut best: f64) -> f64 {
+        let step = (self.to - self.from) / f64::from(PARTS_PER_SLAB);
+        let places: Vec<(f64, f64)> = (0..=PARTS_PER_SLAB)
+            .map(|number| (self.from + step * f64::from(number)).min(self.to))
+            .map(|x| (x, self.distance(x)))
+            .collect();
+        best = places.iter().fold(best, |best, (_, at)| best.min(*at));
+        for pair in places.windows(2) {
+            if let [from, to] = *pair
+                && self.at_least(from.0, to.0) < best
+                && self.may_dip(from, to, step * BESIDE)
+            {
+                best = best.min(golden(|x| self.distance(x), from.0, to.0));
+            }
+        }
+        best
+    }
+
+    /// Whether the distance may be lower between two places than at both: it rises from neither towards
+    /// the other, and is not level.
+    fn may_dip(&self, from: (f64, f64), to: (f64, f64), beside: f64) -> bool {
+        let rise_from = self.distance(from.0 + beside) - from.1;
+        let rise_to = self.distance(to.0 - beside) - to.1;
+        let level = [rise_from, rise_to, to.1 - from.1]
+            .iter()
+            .all(|rise| rise.abs() <= EQUAL_MM);
+        rise_from <= EQUAL_MM && rise_to <= EQUAL_MM && !level
+    }
 }
 
 /// Least value on an interval on which the function has one valley.

@@ -4,10 +4,12 @@
 
 mod clearance;
 mod gap;
+mod metal;
 
 use crate::part::{Component, Obstacle, Part, Treatment, ZoneKind};
 use crate::stock::{Pad, PadFit};
 use gap::Covered;
+use metal::Metal;
 use serde::Serialize;
 
 /// What the nominal gap means for one component.
@@ -116,7 +118,7 @@ impl Fit {
 
 /// Computes all gaps.
 pub fn fit(part: &Part) -> Fit {
-    let metal = gap::Metal::of(part);
+    let metal = Metal::of(part);
     Fit {
         components: part
             .components
@@ -134,7 +136,7 @@ pub fn fit(part: &Part) -> Fit {
 /// Distances below this count as touching.
 const TOUCHING_MM: f64 = 1e-6;
 
-fn component_fit(component: &Component, part: &Part, metal: &gap::Metal) -> ComponentFit {
+fn component_fit(component: &Component, part: &Part, metal: &Metal) -> ComponentFit {
     let height_mm = component.height_mm.value;
     let covered = gap::over(&component.footprint, height_mm, metal);
     let clearance_mm = clearance::shortest(&component.footprint, (0.0, height_mm), metal);
@@ -290,7 +292,7 @@ fn judge_pad(pad: &Pad, fit: PadFit) -> (Verdict, String) {
     }
 }
 
-fn obstacle_fit(obstacle: &Obstacle, metal: &gap::Metal) -> ObstacleFit {
+fn obstacle_fit(obstacle: &Obstacle, metal: &Metal) -> ObstacleFit {
     let clearance_mm = clearance::shortest(
         &obstacle.footprint,
         (obstacle.bottom_mm, obstacle.top_mm),

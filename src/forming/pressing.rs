@@ -38,8 +38,8 @@ const LONGEST_CHANGE: (f64, f64) = (6.0, 0.6);
 /// Least turn of a die bend.
 const LEAST_TURN_DEG: f64 = 1.0;
 /// Work of the dies and work in the strip may differ by this share before a run is not believed. Own choice; usual runs
-/// stay below a quarter of it.
-const WORK_MISSING: f64 = 0.02;
+/// stay below a fifth of it.
+const WORK_MISSING: f64 = 0.05;
 /// A strip thinner than this share of the sheet anywhere is not believed.
 const LEAST_THICKNESS: f64 = 0.6;
 /// A drop of the closing force by more than this share of the largest is not believed. Own choice: a sheet that snaps
@@ -636,6 +636,9 @@ fn believed(strip: &Strip, pressed: &Pressed) -> Result<(), NoPressing> {
             "the strip took {:+.1} % more work than the dies gave",
             100.0 * share
         ));
+    }
+    if pressed.drag_n > WORK_MISSING * pressed.work_n {
+        return refuse("the sheet snaps from one shape to another while it is pressed".to_owned());
     }
     let (thinnest_mm, _) = strip.thinnest_and_outer(&pressed.released);
     if !(thinnest_mm >= LEAST_THICKNESS * strip.thickness_mm) {

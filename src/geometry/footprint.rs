@@ -1,5 +1,6 @@
 //! The area a board part covers in plan: a turned rectangle or a disc. Both are convex.
 
+use crate::geometry::Loop;
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
 use std::f64::consts::PI;
@@ -87,11 +88,11 @@ impl Footprint {
         }
     }
 
-    /// Places along x where the shape of the y interval changes.
-    pub fn breaks_x(&self) -> Vec<f64> {
+    /// Its edge, counter-clockwise.
+    pub fn outline(&self) -> Loop {
         match self {
-            Self::Disc { centre, radius_mm } => vec![centre.x - radius_mm, centre.x + radius_mm],
-            Self::Rectangle { corners } => corners.iter().map(|corner| corner.x).collect(),
+            Self::Disc { centre, radius_mm } => Loop::circle(*centre, *radius_mm),
+            Self::Rectangle { corners } => Loop::polygon(corners),
         }
     }
 

@@ -1,4 +1,5 @@
-//! Where a loop lies: crossings with a line, inside and outside, distance, self-crossing.
+//! Where a loop lies: crossings with a line and with another loop, inside and outside, distance,
+//! self-crossing.
 
 use crate::geometry::loops::{Loop, LoopEdge, Side};
 use crate::quantity::Angle;
@@ -57,12 +58,7 @@ fn arc_crossings(side: &Side, centre: Point2<f64>, x_mm: f64, heights: &mut Vec<
     let begin = Angle::between(arm.x, arm.y).rad();
     let mut from_x = side.from.x;
     let mut from_turn = begin;
-    let extremes = side.passes(PI).into_iter().map(|half_turns| {
-        let even = half_turns.rem_euclid(2.0) < 0.5;
-        let x = centre.x + if even { radius_mm } else { -radius_mm };
-        (x, half_turns * PI)
-    });
-    for (to_x, to_turn) in extremes.chain([(to.x, begin + turn.rad())]) {
+    for (to_x, to_turn) in extremes_x(side).chain([(to.x, begin + turn.rad())]) {
         if (from_x <= x_mm) != (to_x <= x_mm) {
             let across = x_mm - centre.x;
             let root = (radius_mm * radius_mm - across * across).max(0.0).sqrt();
@@ -77,7 +73,53 @@ fn arc_crossings(side: &Side, centre: Point2<f64>, x_mm: f64, heights: &mut Vec<
     }
 }
 
+/// Where an arc turns back along x: place and direction from its centre in rad; nothing for a line.
+fn extremes_x(side: &Side) -> impl Iterator<Item = (f64, f64)> + use<> {
+    let (centre_x, radius_mm) = match side.edge {
+        LoopEdge::Line { .. } => (0.0, 0.0),
+        LoopEdge::Arc { centre, .. } => (centre.x, (side.from - centre).norm()),
+    };
+    side.passes(PI).into_iter().map(move |half_turns| {
+        let even = half_turns.rem_euclid(2.0) < 0.5;
+        let x = centre_x + if even { radius_mm } else { -radius_mm };
+        (x, half_turns * PI)
+    })
+}
+
 impl Loop {
+    /// Places along x where an edge ends or turns back.
+    ///
+    /// Between two of them that follow each other, the loop crosses an upright line equally often.
+    pub fn breaks_x(&self) -> Vec<f64> {
+        self.sides()
+            .flat_map(|side| extremes_x(&side).map(|(x, _)| x).chain([side.from.x]))
+            .collect()
+    }
+
+    /// Places along x where an edge of this loop crosses one of the other.
+    ///
+    /// Between two places of this list and of both [`Loop::breaks_x`], the loops cross an upright line
+    /// in one and the same order. A place too many may be among them: an arc counts as its whole
+    /// circle within its box.
+    pub fn crossings_x(&self, other: &Self) -> Vec<f64> {
+        let others: Vec<(Side, Bounds)> = other.sides().map(|side| (side, side.bounds())).collect();
+        let around = other.bounds();
+        let mut places = Vec::new();
+        for side in self.sides() {
+            let bounds = side.bounds();
+            if common_x(bounds, around).is_none() {
+                continue;
+            }
+            for (other, others_bounds) in &others {
+                if let Some((from, to)) = common_x(bounds, *others_bounds) {
+                    let meet = carriers_meet(&side, other).into_iter().flatten();
+                    places.extend(meet.filter(|x| (from..=to).contains(x)));
+                }
+            }
+        }
+        places
+    }
+
     /// Whether a point lies inside; on the edge either answer may come, see [`Loop::distance_to`].
     pub fn contains(&self, point: Point2<f64>) -> bool {
         let above = crossings(self, point.x)
@@ -93,6 +135,81 @@ impl Loop {
             .map(|side| side_distance(&side, point))
             .fold(f64::INFINITY, f64::min)
     }
+}
+
+/// Lower left and upper right corner of an upright box.
+type Bounds = (Point2<f64>, Point2<f64>);
+
+/// Edges that miss each other by no more than this may count as meeting.
+const MEETING_MM: f64 = 1e-9;
+
+/// Stretch along x that two boxes share, if they meet.
+fn common_x(one: Bounds, other: Bounds) -> Option<(f64, f64)> {
+    let apart_in_y = one.0.y > other.1.y + MEETING_MM || other.0.y > one.1.y + MEETING_MM;
+    let from = one.0.x.max(other.0.x) - MEETING_MM;
+    let to = one.1.x.min(other.1.x) + MEETING_MM;
+    (from <= to && !apart_in_y).then_some((from, to))
+}
+
+/// x where the whole lines or circles meet on which two edges lie; none where they run along each other.
+fn carriers_meet(one: &Side, other: &Side) -> [Option<f64>; 2] {
+    match (one.edge, other.edge) {
+        (LoopEdge::Line { to }, LoopEdge::Line { to: others_to }) => {
+            let (along, others_along) = (to - one.from, others_to - other.from);
+            let parallel = along.perp(&others_along);
+            let share = (other.from - one.from).perp(&others_along) / parallel;
+            [
+                (parallel != 0.0).then(|| one.from.x + along.x * share),
+                None,
+            ]
+        }
+        (LoopEdge::Line { .. }, LoopEdge::Arc { .. }) => line_meets_circle(one, other),
+        (LoopEdge::Arc { .. }, LoopEdge::Line { .. }) => line_meets_circle(other, one),
+        (LoopEdge::Arc { centre, .. }, LoopEdge::Arc { centre: others, .. }) => {
+            let (radius_mm, others_radius_mm) =
+                ((one.from - centre).norm(), (other.from - others).norm());
+            let between = others - centre;
+            let apart = between.norm();
+            if apart == 0.0 {
+                return [None; 2];
+            }
+            // From this centre towards the other to the chord that both circles share.
+            let squares = (radius_mm - others_radius_mm) * (radius_mm + others_radius_mm);
+            let reach = f64::midpoint(apart, squares / apart);
+            let half_chord = half_chord(radius_mm, reach);
+            let toward = between / apart;
+            let ways = half_chord.map(|half| [-half, half]);
+            places(ways, |half| centre.x + toward.x * reach - toward.y * half)
+        }
+    }
+}
+
+fn line_meets_circle(line: &Side, arc: &Side) -> [Option<f64>; 2] {
+    let LoopEdge::Arc { centre, .. } = arc.edge else {
+        return [None; 2];
+    };
+    let along = line.edge.to() - line.from;
+    let length = along.norm();
+    if length == 0.0 {
+        return [None; 2];
+    }
+    let toward = along / length;
+    let arm = centre - line.from;
+    let half = half_chord((arc.from - centre).norm(), toward.perp(&arm));
+    let ways = half.map(|half| [-half, half]);
+    places(ways, |half| {
+        line.from.x + toward.x * (toward.dot(&arm) + half)
+    })
+}
+
+/// Half of the chord that lies `away_mm` from the centre of a circle; none when it misses the circle.
+fn half_chord(radius_mm: f64, away_mm: f64) -> Option<f64> {
+    let square = (radius_mm - away_mm) * (radius_mm + away_mm);
+    (square >= 0.0).then(|| square.sqrt())
+}
+
+fn places(ways: Option<[f64; 2]>, place: impl Fn(f64) -> f64) -> [Option<f64>; 2] {
+    ways.map_or([None; 2], |both| both.map(|way| Some(place(way))))
 }
 
 fn side_distance(side: &Side, point: Point2<f64>) -> f64 {
@@ -298,6 +415,34 @@ mod tests {
                     prop_assert!(shape.contains(middle) || shape.distance_to(middle) < 1e-9);
                 }
             }
+        }
+
+        /// Which loop an upright line meets, from below, is the same all over a stretch without a place.
+        #[test]
+        fn between_the_places_two_loops_keep_their_order(
+            one in any_shape(), other in any_shape(), disc in any::<bool>(), up in -9.0f64..9.0
+        ) {
+            let other = if disc { Loop::circle(at(one.start().x, up), up.abs()) } else { other };
+            let order = |x: f64| {
+                let mut met: Vec<(f64, usize)> = [&one, &other].into_iter().enumerate()
+                    .flat_map(|(which, shape)| crossings(shape, x).into_iter().map(move |y| (y, which)))
+                    .collect();
+                met.sort_by(|a, b| a.0.total_cmp(&b.0));
+                met.into_iter().map(|(_, which)| which).collect::<Vec<_>>()
+            };
+            let mut breaks = [one.breaks_x(), other.breaks_x(), one.crossings_x(&other)].concat();
+            breaks.sort_by(f64::total_cmp);
+            for pair in breaks.windows(2).filter(|pair| pair[1] - pair[0] > 1e-6) {
+                let part = |share: f64| order(pair[0] + (pair[1] - pair[0]) * share);
+                for share in [0.001, 0.3, 0.999] {
+                    prop_assert_eq!(part(share), part(0.5));
+                }
+            }
+            let mut back = other.crossings_x(&one);
+            let mut there = one.crossings_x(&other);
+            back.sort_by(f64::total_cmp);
+            there.sort_by(f64::total_cmp);
+            prop_assert_eq!(there.len(), back.len());
         }
 
         #[test]

@@ -131,6 +131,16 @@ impl Side {
         multiples
     }
 
+    /// Smallest upright box around the edge: (lower left, upper right).
+    pub(crate) fn bounds(&self) -> (Point2<f64>, Point2<f64>) {
+        let (mut low, mut high) = (self.from, self.from);
+        self.reach(|point| {
+            low = Point2::new(low.x.min(point.x), low.y.min(point.y));
+            high = Point2::new(high.x.max(point.x), high.y.max(point.y));
+        });
+        (low, high)
+    }
+
     /// Calls `take` with the points that decide how far the edge reaches along x and y.
     pub(crate) fn reach(&self, mut take: impl FnMut(Point2<f64>)) {
         take(self.from);
@@ -313,15 +323,15 @@ impl Loop {
 
     /// Smallest upright box around the loop: (lower left, upper right).
     pub fn bounds(&self) -> (Point2<f64>, Point2<f64>) {
-        let mut low = self.start();
-        let mut high = low;
-        for side in self.sides() {
-            side.reach(|point| {
-                low = Point2::new(low.x.min(point.x), low.y.min(point.y));
-                high = Point2::new(high.x.max(point.x), high.y.max(point.y));
-            });
-        }
-        (low, high)
+        let start = self.start();
+        self.sides()
+            .map(|side| side.bounds())
+            .fold((start, start), |(low, high), (from, to)| {
+                (
+                    Point2::new(low.x.min(from.x), low.y.min(from.y)),
+                    Point2::new(high.x.max(to.x), high.y.max(to.y)),
+                )
+            })
     }
 
     /// Corners of a polygon from which no arc strays further than `chord_error_mm`.

@@ -173,7 +173,7 @@ pub fn press_files(part: &Part, pressing: &Pressing) -> Vec<OutputFile> {
     ]
 }
 
-/// All files but `result.json`, in the order of [`FILES`].
+/// All files but `result.json`, in the order of [`FILES`] and [`PRESS_FILES`].
 ///
 /// # Errors
 /// When a file cannot be made.
@@ -185,7 +185,15 @@ pub fn folder(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
     ];
     files.extend(blank_files(&job.part, &job.blank)?);
     files.extend(die_files(job)?);
-    let place = |name: &str| FILES.iter().position(|(known, _)| *known == name);
+    if let Some(pressing) = &job.pressing {
+        files.extend(press_files(&job.part, pressing));
+    }
+    let place = |name: &str| {
+        FILES
+            .iter()
+            .chain(&PRESS_FILES)
+            .position(|(known, _)| *known == name)
+    };
     files.sort_by_key(|file| place(file.name));
     let mut listed: Vec<&'static str> = files.iter().map(|file| file.name).collect();
     listed.push("result.json");

@@ -1,6 +1,7 @@
 //! The index page of a folder: the answer, the pictures, and what each file is for.
 
 use super::folder::purpose;
+use super::press_words;
 use super::summary::{CAUTIONS, verdict};
 use super::svg::escaped;
 use crate::job::Job;
@@ -60,6 +61,15 @@ fn written(job: &Job, files: &[&str], page: &mut String) -> std::fmt::Result {
         ("plan.svg", "The same from above."),
         ("dies.svg", "The closed die pair with the sheet between."),
         ("states.svg", "Laid in, touching, closed, opened."),
+        (
+            "pressed.svg",
+            "What comes out of the vise over what was drawn, and how far it is off.",
+        ),
+        ("force.svg", "The force while the dies close."),
+        (
+            "closing.svg",
+            "The sheet while the dies close on it: a film.",
+        ),
     ] {
         if files.contains(&picture) {
             writeln!(
@@ -109,6 +119,14 @@ fn answer(job: &Job, page: &mut String) -> std::fmt::Result {
         escaped(&job.part.sheet.metal.name),
         job.blank.spread_mm
     )?;
+    if let Some(pressing) = &job.pressing {
+        writeln!(
+            page,
+            "<p>{} {}</p>",
+            escaped(&press_words::verdict(pressing)),
+            escaped(&press_words::worst(pressing))
+        )?;
+    }
     if let Ok(tooling) = &job.tooling {
         let grams: f64 = tooling
             .blocks

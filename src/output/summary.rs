@@ -189,10 +189,14 @@ fn dies(job: &Job, text: &mut String) -> std::fmt::Result {
             bend.die_inside_radius_mm
         )?;
     }
-    writeln!(
-        text,
-        "       a sheet does not quite fill a printed die: expect the first pressing rounder and flatter than drawn"
-    )?;
+    if let Some(pressing) = &job.pressing {
+        formed(&job.part, pressing, text)?;
+    } else if !job.part.steps.is_empty() {
+        writeln!(
+            text,
+            "       no pressing was calculated: a sheet does not quite fill a printed die, expect the first one rounder and flatter than drawn"
+        )?;
+    }
     if job.part.printer.bed_mm.is_none() {
         writeln!(
             text,

@@ -70,6 +70,8 @@ const FINE_BEYOND: f64 = 1.0;
 const GROWTH: f64 = 0.25;
 /// Lands beyond the ends of the strip, as a share of its length: the blank lies further out than the pressed strip.
 const LANDS: f64 = 0.3;
+/// Closing steps of thicker sheets are those of this thickness.
+const LARGEST_STEP_FOR_MM: f64 = 1.0;
 /// Free distance between blank and faces at the start, mm.
 const CLEAR_MM: f64 = 2e-3;
 /// Fineness with which faces are followed for laying in, mm.
@@ -209,7 +211,7 @@ impl Problem {
     ) -> Result<(Strip, Pressed), Failed> {
         let (strip, lower, upper) = self.set_up(fineness).map_err(Failed::Impossible)?;
         let settings = Settings {
-            step_mm: fineness.step * self.thickness_mm,
+            step_mm: fineness.step * self.thickness_mm.min(LARGEST_STEP_FOR_MM),
             most_force_n_mm: self.most_force_n_mm,
             end_mm: self.end_mm,
             ..Settings::default()

@@ -10,7 +10,7 @@ use std::ops::ControlFlow;
 pub struct Settings {
     /// First and largest closing step.
     pub step_mm: f64,
-    /// Smallest closing step before the run gives up.
+    /// Smallest closing step when a force is to be met.
     pub least_step_mm: f64,
     /// Closing ends when the upper die stands this far above its drawn closed place; below 0: beyond it.
     pub end_mm: f64,
@@ -59,8 +59,10 @@ pub struct Pressed {
     pub most_pressure_mpa: f64,
     /// Whether the force ended the closing, before the dies were closed.
     pub force_limited: bool,
-    /// Work of the contact forces on the strip while closing, N (N mm for each mm of width).
+    /// Work of the contact forces on the strip while closing, less that of the hold, N (N mm for each mm of width).
     pub work_n: f64,
+    /// Work that the weak hold took out of it, N; it should be next to nothing.
+    pub drag_n: f64,
 }
 
 /// What a run shows of itself after each step of closing.
@@ -98,7 +100,12 @@ pub enum Failed {
 }
 
 /// Weak hold on every node against floating, N/mm for each mm of width; follows the strip step by step.
-const HOLD_N_MM2: f64 = 1e-3;
+const HOLD_N_MM2: f64 = 3e-4;
+/// A step shorter than this share of the largest means that the sheet is about to snap to another shape.
+const STUCK: f64 = 0.01;
+/// How fast the hold grows then, and how strong it may become.
+const HOLD_GROWS: f64 = 30.0;
+const MOST_HOLD_N_MM2: f64 = 30.0;
 /// How closely a force that ends the closing is met, as a share of it.
 const FORCE_MET: f64 = 0.01;
 /// Newton iterations before a step is halved.
@@ -114,6 +121,8 @@ const MOST_STALLED: u32 = 10;
 const SEARCHES: u32 = 6;
 /// Longest move of a node in one iteration, in thicknesses.
 const LONGEST_MOVE: f64 = 0.3;
+/// The same while letting go, where long ends only turn.
+const LONGEST_TURN: f64 = 3.0;
 
 /// Nodes of a face with the length of face each carries.
 fn face(strip: &Strip, row: usize, moved: &DVector<f64>) -> Vec<(usize, f64)> {
@@ -152,6 +161,8 @@ struct Contact {
 
 struct Press<'a> {
     strip: &'a Strip,
+    /// Weak hold on every node.
+    hold_n_mm2: f64,
     /// Smaller contact forces do not ask for a finer balance, N for each mm of width.
     least_force: f64,
     lower: &'a Die,
@@ -249,10 +260,10 @@ impl Press<'_> {
         let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
             let response = self.strip.respond(moved, state, Some(blocks))?;
             let contact = self.contact(moved, &faces, grip, Some(blocks));
-            let out = &contact.force - &response.force - (moved - &state.moved) * HOLD_N_MM2;
+            let out = &contact.force - &response.force - (moved - &state.moved) * self.hold_n_mm2;
             for block in &mut blocks.own {
                 for i in 0..block.nrows() {
-                    block[(i, i)] += HOLD_N_MM2;
+                    block[(i, i)] += self.hold_n_mm2;
                 }
             }
             Some(Evaluated {
@@ -354,6 +365,7 @@ pub fn press(
 ) -> Result<Pressed, Failed> {
     let mut press = Press {
         strip,
+        hold_n_mm2: HOLD_N_MM2,
         least_force: LEAST_FORCE * strip.thickness_mm * strip.metal.first_yield_mpa(),
         lower,
         upper: upper.clone(),
@@ -371,7 +383,8 @@ pub fn press(
     let mut last_move: Option<(DVector<f64>, f64)> = None;
     let mut contact_force = DVector::zeros(strip.freedoms());
     let mut most_pressure_mpa: f64 = 0.0;
-    let (mut force_limited, mut work_n) = (false, 0.0);
+    let mut hold_force = DVector::zeros(strip.freedoms());
+    let (mut force_limited, mut work_n, mut drag_n) = (false, 0.0, 0.0);
     let mut force_n_mm = 0.0;
     while press.upper.lifted_mm > settings.end_mm {
         let before_mm = press.upper.lifted_mm;
@@ -405,10 +418,15 @@ pub fn press(
         let Some((after, contact)) = found else {
             press.upper.lifted_mm = before_mm;
             step_mm = taken_mm / 2.0;
-            if step_mm < settings.least_step_mm {
-                return Err(Failed::NoBalance {
-                    lifted_mm: before_mm,
-                });
+            if step_mm < STUCK * settings.step_mm {
+                // The sheet snaps through: a stronger hold leads it across, and what it takes is counted.
+                press.hold_n_mm2 *= HOLD_GROWS;
+                step_mm = settings.step_mm / 8.0;
+                if press.hold_n_mm2 > MOST_HOLD_N_MM2 {
+                    return Err(Failed::NoBalance {
+                        lifted_mm: before_mm,
+                    });
+                }
             }
             continue;
         };
@@ -426,6 +444,10 @@ pub fn press(
         }
         let moved = &after.moved - &state.moved;
         work_n += 0.5 * (&contact_force + &contact.force).dot(&moved);
+        let held_back = &moved * press.hold_n_mm2;
+        drag_n += 0.5 * (&hold_force + &held_back).dot(&moved);
+        hold_force = held_back;
+        press.hold_n_mm2 = (press.hold_n_mm2 / 3.0).max(HOLD_N_MM2);
         last_move = Some((moved, taken_mm));
         state = after;
         grip = contact.grip;
@@ -471,7 +493,8 @@ pub fn press(
         iterations,
         most_pressure_mpa,
         force_limited,
-        work_n,
+        work_n: work_n - drag_n,
+        drag_n,
     })
 }
 
@@ -568,7 +591,7 @@ fn under_load(
             enough,
         })
     };
-    let longest_mm = LONGEST_MOVE * strip.thickness_mm;
+    let longest_mm = LONGEST_TURN * strip.thickness_mm;
     let found = newton(guess, longest_mm, blocks, iterations, evaluate)?;
     Some(State {
         moved: found.moved,

@@ -1,0 +1,78 @@
+//! How the dies make up for springback: the flag, and the job with its line of progress.
+
+use super::press::progress_words;
+use super::{Failure, Trouble, terminal};
+use crate::diagnostic::{Diagnostic, Noted};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Task};
+use crate::job::Job;
+use crate::part::Part;
+use clap::{Args, ValueEnum};
+use std::ops::ControlFlow;
+
+/// How the dies are found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Springback {
+    /// Calculate the pressing on the fine mesh and bend the dies until the plate comes out as drawn: seconds.
+    Pressed,
+    /// The same on the coarse mesh: an estimate.
+    Quick,
+    /// Each bend by its springback factor, no pressing calculated: at once, and less true.
+    BendByBend,
+}
+
+impl Springback {
+    /// How much work the search may do; `None`: there is no search.
+    fn effort(self) -> Option<Effort> {
+        match self {
+            Self::BendByBend => None,
+            Self::Quick => Some(Effort::Quick),
+            Self::Pressed => Some(Effort::Full),
+        }
+    }
+}
+
+/// The flag of verbs that make dies.
+#[derive(Debug, Args)]
+pub struct HowPressed {
+    /// How the dies make up for springback.
+    #[arg(long, value_enum, default_value = "pressed", value_name = "HOW")]
+    pub springback: Springback,
+}
+
+/// The pressing of a part, where one can be calculated, and what there is to say about it.
+pub fn pressing(part: &Part, how: Springback) -> (Option<Pressing>, Vec<Diagnostic>) {
+    let Some(effort) = how.effort() else {
+        return (None, Vec::new());
+    };
+    let mut line = terminal::Line::new();
+    let mut watch = |progress: &Progress| {
+        line.show(&progress_words(progress));
+        ControlFlow::Continue(())
+    };
+    match Task::of(part).and_then(|task| task.search(effort, &mut watch)) {
+        Ok(pressing) => {
+            let notes = pressing.notes();
+            (Some(pressing), notes)
+        }
+        Err(NoPressing::Flat) => (None, Vec::new()),
+        Err(reason) => (None, vec![reason.note()]),
+    }
+}
+
+/// Every analysis of a part; on a terminal a line says how far the pressing is.
+pub fn job(part: Part, warnings: Vec<Diagnostic>, how: Springback) -> Result<Job, Failure> {
+    let part = Noted {
+        value: part,
+        notes: warnings,
+    };
+    let Some(effort) = how.effort() else {
+        return Ok(Job::run(part));
+    };
+    let mut line = terminal::Line::new();
+    let mut watch = |progress: &Progress| {
+        line.show(&progress_words(progress));
+        ControlFlow::Continue(())
+    };
+    Job::pressed(part, effort, &mut watch)
+        .map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
+}

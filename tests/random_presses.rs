@@ -1,0 +1,154 @@
+//! Random presses: each comes to an end, with an answer or a named reason.
+//!
+//! A handful by default. `COLDSTEP_PRESSES=500 cargo test --release --test random_presses -- --nocapture` presses 500 on
+//! the full mesh and prints how many were answered.
+
+// A test that cannot go on has failed: here that is what these are for.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
+
+use coldstep::forming::STEEPEST_FACE_DEG;
+use coldstep::forming::press::material::Metal;
+use coldstep::forming::press::problem::{Fineness, Problem};
+use coldstep::forming::tilt;
+use coldstep::geometry::Chain;
+use coldstep::part::Tilt;
+use coldstep::quantity::Angle;
+use coldstep::stock::metal::Material;
+use coldstep::stock::printed_block::{Measured, PrintedBlock};
+use coldstep::stock::{Metal as Stock, Plastic};
+use std::ops::ControlFlow;
+
+/// Numbers from 0 to 1, the same on every machine (xorshift64).
+struct Random(u64);
+
+impl Random {
+    fn share(&mut self) -> f64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        (self.0 >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.share()
+    }
+
+    fn pick<'a, T>(&mut self, all: &'a [T]) -> &'a T {
+        let place = (self.share() * all.len() as f64) as usize;
+        &all[place.min(all.len() - 1)]
+    }
+}
+
+/// A strip of 2, 4 or 6 bends, as a part file can draw it (flats are level, so bends come in pairs), whose dies open.
+fn drawable(random: &mut Random) -> (Problem, String) {
+    loop {
+        let t = random.between(0.3, 2.0);
+        let material = *random.pick(&Material::ALL);
+        let temper = *random.pick(Stock::tempers(material));
+        let bends = 2 * (1 + (random.share() * 3.0) as usize);
+        let flat = |random: &mut Random| random.between(5.0, 25.0).max(5.0 * t);
+        let mut mid = Chain::from_start(0.0, 0.0, Angle::ZERO);
+        mid.line(flat(random));
+        let mut heading = 0.0f64;
+        let mut turns = Vec::new();
+        for bend in 0..bends {
+            // Every second bend leads back to level.
+            let turn = if bend % 2 == 1 {
+                -heading
+            } else {
+                let size = random.between(20.0, 90.0);
+                if random.share() < 0.5 { size } else { -size }
+            };
+            heading += turn;
+            turns.push(turn);
+            let radius = random.between(0.5, 4.0) * t + t / 2.0;
+            mid.arc(radius, Angle::deg(turn));
+            let straight = if bend % 2 == 0 {
+                random.between(0.5, 4.0) * t
+            } else {
+                flat(random)
+            };
+            mid.line(straight);
+        }
+        let turn = tilt(&mid, Tilt::Auto);
+        let (low, high) = mid.heading_range();
+        let steepest = (low + turn)
+            .degrees()
+            .abs()
+            .max((high + turn).degrees().abs());
+        if steepest > STEEPEST_FACE_DEG {
+            continue;
+        }
+        let metal = Stock::stock(material, temper).unwrap();
+        let plastic = *random.pick(&Plastic::ALL);
+        let infill = random.between(20.0, 100.0);
+        let block = PrintedBlock::new(plastic, Measured::default(), 2.0, infill, 12.0).unwrap();
+        let sharpest = turns.iter().fold(0.0f64, |most, turn| most.max(turn.abs()));
+        let clearance_mm = random.between(0.0, 0.1);
+        let problem = Problem {
+            mid: mid.turned(mid.start.point, turn),
+            thickness_mm: t,
+            clearance_mm,
+            corner_relief_mm: 0.5 * t,
+            metal: Metal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
+            friction: random.between(0.05, 0.3),
+            foundation_n_mm3: block.nose_n_mm3(t),
+            die_yield_mpa: block.nose_limit_mpa(t, Angle::deg(sharpest)).usual,
+            most_force_n_mm: if random.share() < 0.5 {
+                f64::INFINITY
+            } else {
+                random.between(50.0, 500.0)
+            },
+            end_mm: -clearance_mm - 0.05 * t,
+        };
+        let words = format!("{} t {t:.2} turns {turns:.0?}", metal.name);
+        return (problem, words);
+    }
+}
+
+#[test]
+fn random_presses_end_with_an_answer_or_a_reason() {
+    let given = std::env::var("COLDSTEP_PRESSES")
+        .ok()
+        .and_then(|count| count.parse().ok());
+    let count: u32 = given.unwrap_or(10);
+    let fineness = if given.is_some() {
+        Fineness::FULL
+    } else {
+        Fineness::QUICK
+    };
+    let mut random = Random(0x1234_5678_9abc_def1);
+    let mut refused = Vec::new();
+    let mut most_iterations = 0;
+    for number in 0..count {
+        let (problem, words) = drawable(&mut random);
+        match problem.press(fineness, &mut |_| ControlFlow::Continue(())) {
+            Ok((strip, pressed)) => {
+                most_iterations = most_iterations.max(pressed.iterations);
+                let (stored, lost) = strip.work(&pressed.closed);
+                let share = (stored + lost) / pressed.work_n - 1.0;
+                if share.abs() > 0.05 || pressed.drag_n > 0.05 * pressed.work_n {
+                    refused.push(format!(
+                        "{number} {words}: work {share:+.3} drag {:.3}",
+                        pressed.drag_n / pressed.work_n
+                    ));
+                }
+            }
+            Err(reason) => refused.push(format!("{number} {words}: {reason}")),
+        }
+    }
+    println!(
+        "{} of {count} answered, at most {most_iterations} iterations\n{}",
+        count as usize - refused.len(),
+        refused.join("\n")
+    );
+    assert!(
+        refused.len() as f64 <= 0.02 * f64::from(count),
+        "{refused:#?}"
+    );
+}
