@@ -47,6 +47,21 @@ pub fn write(folder: &Path, files: &[NewFile], replace: Replace) -> Result<Vec<S
     write_and_clear(folder, files, &[], replace)
 }
 
+/// Says beforehand what would stand in the way of [`write()`], so that nobody waits for a result that cannot be kept.
+///
+/// # Errors
+/// As [`write()`], as far as it can be known without trying.
+pub fn may_write(folder: &Path, names: &[&str], replace: Replace) -> Result<(), Trouble> {
+    let files: Vec<NewFile> = names
+        .iter()
+        .map(|name| NewFile {
+            name: (*name).to_owned(),
+            bytes: Vec::new(),
+        })
+        .collect();
+    conflicts(folder, &files, replace)
+}
+
 /// Like [`write()`], and removes files named in `stale` that an earlier run wrote and this one does not.
 ///
 /// A file in `stale` that coldstep did not write stays.

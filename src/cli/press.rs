@@ -2,13 +2,12 @@
 
 use super::args::Output;
 use super::blank::{write, written_words};
-use super::source;
-use super::{Answer, Failure, Run, json, terminal};
+use super::{Answer, Failure, Run, files, json, source, terminal};
 use crate::diagnostic::Diagnostic;
 use crate::forming::pressing::{
     Effort, NoPressing, Pressing, Progress, Sensitivity, Task, Watcher,
 };
-use crate::output::folder::press_files;
+use crate::output::folder::{PRESS_FILES, press_files};
 use crate::output::press_words::{self, signed};
 use crate::part::Part;
 use crate::quantity::plain;
@@ -42,6 +41,10 @@ pub struct Press {
 impl Run for Press {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = source::part(&self.part)?;
+        if let Some(out) = &self.output.out {
+            let names = PRESS_FILES.map(|(name, _)| name);
+            files::may_write(out, &names, self.output.replace())?;
+        }
         let effort = if self.quick {
             Effort::Quick
         } else {

@@ -1,0 +1,321 @@
+//! `coldstep press` as a user runs it: answer, JSON, pictures, parts that cannot be pressed, and being stopped.
+
+// A test that cannot go on has failed: here that is what these are for.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+
+const PICTURES: [&str; 4] = [
+    "closing.svg",
+    "closing_frames.svg",
+    "force.svg",
+    "pressed.svg",
+];
+
+struct Ran {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+fn coldstep(home: &Path, args: &[&str]) -> Ran {
+    let output = Command::cargo_bin("coldstep")
+        .unwrap()
+        .current_dir(home)
+        .env_remove("COLUMNS")
+        .env_remove("CLICOLOR_FORCE")
+        .args(args)
+        .output()
+        .unwrap();
+    Ran {
+        code: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+fn example() -> &'static str {
+    include_str!("../examples/single-step.toml")
+}
+
+fn home_with(text: &str) -> tempfile::TempDir {
+    let home = tempfile::tempdir().unwrap();
+    fs::write(home.path().join("part.toml"), text).unwrap();
+    home
+}
+
+/// The example with one piece replaced.
+fn with(from: &str, to: &str) -> String {
+    assert_eq!(example().matches(from).count(), 1, "{from}");
+    example().replace(from, to)
+}
+
+/// Every number rounded to so many significant decimals that the last bits of a run do not show.
+fn coarse(value: &mut Value) {
+    match value {
+        Value::Number(number) if number.is_f64() => {
+            let rounded = (number.as_f64().unwrap() * 100.0).round() / 100.0;
+            *value = Value::from(rounded + 0.0);
+        }
+        Value::Array(list) => list.iter_mut().for_each(coarse),
+        Value::Object(map) => map.values_mut().for_each(coarse),
+        _ => {}
+    }
+}
+
+/// The answer without the table of what the inputs change. On the coarse mesh a sheet 0.05 mm thicker slides 1.7 mm along
+/// these dies before it is gripped, one 0.0501 mm thicker does not: such numbers cannot be compared between machines.
+fn without_changes(text: &str) -> String {
+    let (before, rest) = text.split_once("\nWhat would change").unwrap();
+    let (table, after) = rest.split_once("\nMODEL").unwrap();
+    // Heading, header, line and at least three answers.
+    assert!(table.lines().count() >= 6, "{table}");
+    format!("{before}\nMODEL{after}")
+}
+
+#[test]
+fn the_answer_comes_first_and_the_pictures_are_written() {
+    let home = home_with(example());
+    let ran = coldstep(
+        home.path(),
+        &["press", "part.toml", "--quick", "--out", "out"],
+    );
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    insta::assert_snapshot!("press_text", without_changes(&ran.out));
+    let mut names: Vec<String> = fs::read_dir(home.path().join("out"))
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    assert_eq!(names, PICTURES);
+    for name in PICTURES {
+        let text = fs::read_to_string(home.path().join("out").join(name)).unwrap();
+        assert!(text.lines().nth(1).unwrap().contains("written by coldstep"));
+        inside(name, &text);
+    }
+    // Once more, over its own files: the same answer, the same bytes.
+    let before = fs::read(home.path().join("out/closing.svg")).unwrap();
+    let again = coldstep(
+        home.path(),
+        &["press", "part.toml", "--quick", "--out", "out"],
+    );
+    assert_eq!((again.code, again.out), (0, ran.out));
+    assert_eq!(
+        fs::read(home.path().join("out/closing.svg")).unwrap(),
+        before
+    );
+}
+
+/// Fails unless a picture is valid XML and all its text begins and ends within its view box.
+fn inside(name: &str, text: &str) {
+    let document = roxmltree::Document::parse(text).unwrap_or_else(|e| panic!("{name}: {e}"));
+    let numbers: Vec<f64> = document
+        .root_element()
+        .attribute("viewBox")
+        .unwrap()
+        .split(' ')
+        .map(|number| number.parse().unwrap())
+        .collect();
+    let (left, top) = (numbers[0], numbers[1]);
+    let (right, foot) = (left + numbers[2], top + numbers[3]);
+    let mut texts = 0;
+    for node in document
+        .descendants()
+        .filter(|node| node.tag_name().name() == "text")
+    {
+        let number = |key: &str| node.attribute(key).unwrap().parse::<f64>().unwrap();
+        let (x, y) = (number("x"), number("y"));
+        let long = 0.56 * number("font-size") * node.text().unwrap().chars().count() as f64;
+        let (from, to) = match node.attribute("text-anchor").unwrap() {
+            "start" => (x, x + long),
+            "end" => (x - long, x),
+            _ => (x - long / 2.0, x + long / 2.0),
+        };
+        let said = node.text().unwrap();
+        if node.attribute("transform").is_none() {
+            assert!(left <= from && to <= right, "{name}: {said}");
+        }
+        assert!(top <= y && y <= foot, "{name}: {said}");
+        assert!(number("font-size") >= 2.5, "{name}: {said}");
+        texts += 1;
+    }
+    assert!(texts > 4, "{name}");
+}
+
+#[test]
+fn the_document_has_every_number_and_nothing_else_is_said() {
+    let home = home_with(example());
+    let ran = coldstep(home.path(), &["press", "part.toml", "--quick", "--json"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let mut press: Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(press["schema"], 1);
+    assert_eq!(press["verb"], "press");
+    assert_eq!(press["bends"].as_array().unwrap().len(), 2);
+    for bend in press["bends"].as_array().unwrap() {
+        for key in [
+            "target_angle_deg",
+            "die_angle_deg",
+            "closed_angle_deg",
+            "released_angle_deg",
+            "target_inside_radius_mm",
+            "die_nose_radius_mm",
+            "closed_inside_radius_mm",
+            "released_inside_radius_mm",
+        ] {
+            assert!(bend[key].is_f64(), "{key}");
+        }
+        // Springback opens: the die and the closed sheet are bent further than what comes out.
+        let angle = |key: &str| bend[key].as_f64().unwrap();
+        assert!(angle("closed_angle_deg") > angle("released_angle_deg"));
+        assert!((angle("released_angle_deg") - angle("target_angle_deg")).abs() <= 0.1);
+    }
+    // The curve is what the largest force is the largest of.
+    let curve = press["force_curve"].as_array().unwrap();
+    assert!(curve.len() > 8);
+    let largest = curve
+        .iter()
+        .map(|point| point["force_n_per_mm"].as_f64().unwrap())
+        .fold(0.0, f64::max);
+    assert_eq!(press["max_force_n_per_mm"].as_f64(), Some(largest));
+    press["force_curve"] = Value::from("left out of the snapshot");
+    // See [`without_changes`].
+    for change in press["sensitivities"].as_array_mut().unwrap() {
+        for key in ["angle_deg", "rise_mm", "force_n_per_mm"] {
+            assert!(change[key].is_number(), "{key}");
+        }
+        *change = change["change"].clone();
+    }
+    coarse(&mut press);
+    insta::assert_snapshot!("press_json", serde_json::to_string_pretty(&press).unwrap());
+}
+
+#[test]
+fn what_does_not_come_out_as_drawn_is_1_and_has_a_way_out() {
+    // A vise that hardly presses.
+    let weak = with("handle_length_mm = 180.0", "handle_length_mm = 30.0");
+    let home = home_with(&weak);
+    let ran = coldstep(home.path(), &["press", "part.toml", "--quick"]);
+    assert_eq!((ran.code, ran.err.as_str()), (1, ""), "{}", ran.out);
+    assert!(ran.out.starts_with("NO, by an estimate: "), "{}", ran.out);
+    assert!(ran.out.contains("use a stronger vise"), "{}", ran.out);
+    assert!(ran.out.contains("TOO WEAK"), "{}", ran.out);
+    let json = coldstep(home.path(), &["press", "part.toml", "--quick", "--json"]);
+    assert_eq!(json.code, 1);
+    let press: Value = serde_json::from_str(&json.out).unwrap();
+    assert_eq!(
+        (&press["ok"], &press["converged"], &press["force_limited"]),
+        (&Value::from(false), &Value::from(false), &Value::from(true))
+    );
+    for limit in press["limits"].as_array().unwrap() {
+        assert!(!limit["reason"].as_str().unwrap().is_empty());
+        assert!(!limit["help"].as_array().unwrap().is_empty());
+    }
+}
+
+fn flat() -> String {
+    let (head, _) = example().split_once("[[flat]]").unwrap();
+    let (_, rest) = example().split_once("[[component]]").unwrap();
+    format!(
+        "{head}[[flat]]\nname = \"all\"\nfrom_mm = 0.0\nto_mm = 38.0\nunderside_mm = 5.0\n[[component]]{rest}"
+    )
+}
+
+fn forty_flats() -> String {
+    let mut text = "[sheet]\nmaterial = \"copper\"\ntemper = \"soft\"\nthickness_mm = 0.5\ninside_radius_mm = 0.4\n\
+                    [plate]\nwidth_mm = 20.0\n"
+        .to_owned();
+    for number in 0..40 {
+        let from_mm = 4.2 * f64::from(number);
+        write!(
+            text,
+            "[[flat]]\nname = \"f{number}\"\nfrom_mm = {from_mm:.1}\nto_mm = {:.1}\nunderside_mm = {}\n",
+            from_mm + 3.0,
+            if number % 2 == 0 { 1.0 } else { 1.02 }
+        )
+        .unwrap();
+    }
+    text
+}
+
+#[test]
+fn what_cannot_be_pressed_is_refused_with_a_way_out() {
+    for (what, text, words) in [
+        ("flat", flat(), "nothing is pressed"),
+        ("forty tiny steps", forty_flats(), "at the same height"),
+        (
+            "friction",
+            format!("{}\n[dies]\nfriction = 5.0\n", example()),
+            "friction coefficient of 5",
+        ),
+        (
+            "shell",
+            with("nozzle_mm = 0.4", "nozzle_mm = 0.4\ninfill_percent = 1.0"),
+            "1 % infill",
+        ),
+    ] {
+        let home = home_with(&text);
+        let ran = coldstep(home.path(), &["press", "part.toml", "--out", "out"]);
+        assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{what}");
+        assert!(ran.err.contains(words), "{what}: {}", ran.err);
+        assert!(ran.err.contains("help: "), "{what}: {}", ran.err);
+        assert!(!home.path().join("out").exists(), "{what}");
+        let json = coldstep(home.path(), &["press", "part.toml", "--json"]);
+        assert_eq!(json.code, 1, "{what}");
+        let document: Value = serde_json::from_str(&json.out).unwrap();
+        assert_eq!(document["ok"], false);
+        assert!(!document["errors"][0]["help"].as_array().unwrap().is_empty());
+    }
+}
+
+#[test]
+fn trouble_with_files_is_2() {
+    let home = home_with(example());
+    assert_eq!(coldstep(home.path(), &["press", "none.toml"]).code, 2);
+    fs::write(home.path().join("file"), "mine").unwrap();
+    let ran = coldstep(
+        home.path(),
+        &["press", "part.toml", "--quick", "--out", "file"],
+    );
+    assert_eq!(ran.code, 2);
+    assert_eq!(fs::read(home.path().join("file")).unwrap(), b"mine");
+}
+
+/// Whoever stops it gets the terminal back at once and finds no half of a result.
+#[cfg(unix)]
+#[test]
+fn a_signal_ends_it_and_leaves_nothing() {
+    use std::os::unix::process::ExitStatusExt;
+    use std::time::{Duration, Instant};
+    for (name, number) in [("-TERM", 15), ("-INT", 2)] {
+        let home = home_with(include_str!("../examples/three-levels.toml"));
+        let mut running = std::process::Command::new(env!("CARGO_BIN_EXE_coldstep"))
+            .current_dir(home.path())
+            .args(["press", "part.toml", "--out", "out"])
+            .stdout(std::process::Stdio::null())
+            .stderr(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(Duration::from_millis(300));
+        assert!(running.try_wait().unwrap().is_none(), "still at work");
+        let told = std::process::Command::new("kill")
+            .args([name, &running.id().to_string()])
+            .status()
+            .unwrap();
+        assert!(told.success());
+        let begun = Instant::now();
+        let status = running.wait().unwrap();
+        assert!(begun.elapsed() < Duration::from_secs(2));
+        assert_eq!(status.signal(), Some(number));
+        let left = fs::read_dir(home.path().join("out")).map_or(0, Iterator::count);
+        assert_eq!(left, 0);
+    }
+}
