@@ -1,7 +1,8 @@
 //! Plan view of the formed plate: outline with notches, tabs and round corners, and holes.
 
-use super::file::{Edge, HoleEntry, NotchEntry, PartFile, TabEntry};
+use super::file::{HoleEntry, NotchEntry, PartFile, TabEntry};
 use super::reader::Reading;
+use super::words::Edge;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::{Loop, self_crossing};
 use crate::quantity::plain;
