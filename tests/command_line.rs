@@ -8,38 +8,15 @@
     clippy::indexing_slicing
 )]
 
+mod program;
+
 use assert_cmd::Command;
+use program::{Ran, run};
 use serde_json::Value;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
-
-struct Ran {
-    code: i32,
-    out: String,
-    err: String,
-}
-
-/// Runs the program in a folder of its own, as a pipe sees it.
-fn run(folder: &Path, args: &[&str]) -> Ran {
-    let output = Command::cargo_bin("coldstep")
-        .unwrap()
-        .current_dir(folder)
-        .env_remove("COLUMNS")
-        .env_remove("CLICOLOR_FORCE")
-        .args(args)
-        .timeout(std::time::Duration::from_secs(60))
-        .output()
-        .unwrap();
-    let ran = Ran {
-        code: output.status.code().expect("no signal"),
-        out: String::from_utf8(output.stdout).unwrap(),
-        err: String::from_utf8(output.stderr).unwrap(),
-    };
-    assert!(!ran.err.contains("panicked"), "{args:?}: {}", ran.err);
-    ran
-}
 
 /// A folder with the starter as `plate.toml`.
 fn started() -> TempDir {
@@ -50,14 +27,6 @@ fn started() -> TempDir {
 
 fn starter() -> &'static str {
     coldstep::part::starter::STARTER
-}
-
-/// The one JSON document on standard output.
-fn document(ran: &Ran) -> Value {
-    let value: Value =
-        serde_json::from_str(&ran.out).unwrap_or_else(|e| panic!("{e}: {}", ran.out));
-    assert_eq!(value["schema"], 1);
-    value
 }
 
 fn names(folder: &Path) -> Vec<String> {
@@ -75,7 +44,7 @@ fn refused(bytes: &[u8], code: i32) -> Ran {
     fs::write(home.path().join("p.toml"), bytes).unwrap();
     let json = run(home.path(), &["check", "p.toml", "--json"]);
     assert_eq!(json.code, code, "{}", json.err);
-    let document = document(&json);
+    let document = json.document();
     assert_eq!(document["ok"], false);
     assert_eq!(document["verb"], "check");
     let errors = document["errors"].as_array().unwrap();
@@ -183,7 +152,7 @@ fn check_as_json_has_every_number() {
     let home = started();
     let ran = run(home.path(), &["--json", "check", "plate.toml"]);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    let check = document(&ran);
+    let check = ran.document();
     assert_eq!(check["verb"], "check");
     assert_eq!(check["part"], "starter plate");
     assert_eq!(check["ok"], true);
@@ -229,7 +198,7 @@ fn warnings_go_to_stderr_and_into_the_document() {
     let ran = run(home.path(), &["check", "w.toml", "--json"]);
     assert_eq!(ran.code, 0, "a warning does not refuse: {}", ran.err);
     assert!(ran.err.starts_with("warning: "), "{}", ran.err);
-    let warnings = document(&ran)["warnings"].clone();
+    let warnings = ran.document()["warnings"].clone();
     assert!(
         warnings[0]["message"]
             .as_str()
@@ -285,7 +254,7 @@ fn new_never_overwrites_by_itself() {
     );
     let ran = run(home.path(), &["new", "plate.toml", "--force", "--json"]);
     assert_eq!(ran.code, 0);
-    assert_eq!(document(&ran)["file"], "plate.toml");
+    assert_eq!(ran.document()["file"], "plate.toml");
     assert_eq!(fs::read_to_string(&path).unwrap(), starter());
     assert_eq!(names(home.path()), ["plate.toml"]);
 }
@@ -334,7 +303,7 @@ fn a_missing_file_is_not_a_riddle() {
     let ran = run(home.path(), &["check", "other.toml", "--json"]);
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("coldstep new other.toml"), "{}", ran.err);
-    assert_eq!(document(&ran)["errors"][0]["file"], "other.toml");
+    assert_eq!(ran.document()["errors"][0]["file"], "other.toml");
 }
 
 #[test]

@@ -8,34 +8,16 @@
     clippy::indexing_slicing
 )]
 
-use assert_cmd::Command;
+mod program;
+
+use program::run;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-struct Ran {
-    code: i32,
-    out: String,
-    err: String,
-}
-
-fn coldstep(home: &Path, args: &[&str]) -> Ran {
-    let output = Command::cargo_bin("coldstep")
-        .unwrap()
-        .current_dir(home)
-        .args(args)
-        .output()
-        .unwrap();
-    Ran {
-        code: output.status.code().unwrap(),
-        out: String::from_utf8(output.stdout).unwrap(),
-        err: String::from_utf8(output.stderr).unwrap(),
-    }
-}
-
 fn json(home: &Path, args: &[&str]) -> Value {
-    serde_json::from_str(&coldstep(home, args).out).unwrap()
+    run(home, args).document()
 }
 
 fn home_with(example: &str) -> tempfile::TempDir {
@@ -139,7 +121,7 @@ fn dies_json_has_the_promised_fields_and_speaks_of_the_files_it_wrote() {
 #[test]
 fn make_writes_everything_and_the_same_bytes_again() {
     let home = home_with("three-levels");
-    let first = coldstep(home.path(), &["make", "part.toml"]);
+    let first = run(home.path(), &["make", "part.toml"]);
     assert_eq!(first.code, 0, "{}{}", first.out, first.err);
     assert!(first.out.starts_with("YES: "), "{}", first.out);
     let folder = home.path().join("out/part");
@@ -150,10 +132,14 @@ fn make_writes_everything_and_the_same_bytes_again() {
         [
             "blank.dxf",
             "blank.svg",
+            "closing.svg",
+            "closing_frames.svg",
             "dies.svg",
+            "force.svg",
             "index.html",
             "lower.stl",
             "plan.svg",
+            "pressed.svg",
             "result.json",
             "section.svg",
             "states.svg",
@@ -165,12 +151,12 @@ fn make_writes_everything_and_the_same_bytes_again() {
     for name in names.iter().filter(|name| **name != "index.html") {
         assert!(page.contains(&format!("href=\"{name}\"")), "{name}");
     }
-    assert_eq!(coldstep(home.path(), &["make", "part.toml"]).code, 0);
+    assert_eq!(run(home.path(), &["make", "part.toml"]).code, 0);
     assert_eq!(files(&folder), once);
     // Elsewhere, too: no path and no clock is in any file.
     let other = home_with("three-levels");
     assert_eq!(
-        coldstep(other.path(), &["make", "part.toml", "--out", "x"]).code,
+        run(other.path(), &["make", "part.toml", "--out", "x"]).code,
         0
     );
     assert_eq!(files(&other.path().join("x")), once);
@@ -179,13 +165,13 @@ fn make_writes_everything_and_the_same_bytes_again() {
 #[test]
 fn make_json_is_the_file_it_writes() {
     let home = home_with("extension-plate");
-    let ran = coldstep(home.path(), &["make", "part.toml", "--json", "--out", "x"]);
+    let ran = run(home.path(), &["make", "part.toml", "--json", "--out", "x"]);
     assert_eq!(ran.code, 0);
     assert_eq!(
         ran.out.as_bytes(),
         files(&home.path().join("x"))["result.json"]
     );
-    let value: Value = serde_json::from_str(&ran.out).unwrap();
+    let value = ran.document();
     assert_eq!(value["verb"], "make");
     assert_eq!(value["blank"], {
         let mut blank = json(home.path(), &["blank", "part.toml", "--json"]);
@@ -199,13 +185,13 @@ fn make_json_is_the_file_it_writes() {
 #[test]
 fn a_part_without_a_die_pair_still_gets_its_answer_and_loses_old_dies() {
     let home = home_with("single-step");
-    assert_eq!(coldstep(home.path(), &["make", "part.toml"]).code, 0);
+    assert_eq!(run(home.path(), &["make", "part.toml"]).code, 0);
     let path = home.path().join("part.toml");
     let small = fs::read_to_string(&path)
         .unwrap()
         .replace("opening_mm = 140.0", "opening_mm = 20.0");
     fs::write(&path, small).unwrap();
-    let ran = coldstep(home.path(), &["make", "part.toml"]);
+    let ran = run(home.path(), &["make", "part.toml"]);
     assert_eq!(ran.code, 1);
     assert!(ran.out.starts_with("NO: "), "{}", ran.out);
     assert!(ran.err.contains("the vise opens 20 mm"), "{}", ran.err);
@@ -215,7 +201,7 @@ fn a_part_without_a_die_pair_still_gets_its_answer_and_loses_old_dies() {
         !left.contains_key("lower.stl"),
         "an old die beside a new blank would mislead"
     );
-    assert_eq!(coldstep(home.path(), &["dies", "part.toml"]).code, 1);
+    assert_eq!(run(home.path(), &["dies", "part.toml"]).code, 1);
 }
 
 #[test]
@@ -227,10 +213,10 @@ fn a_refused_part_writes_nothing() {
         .replace("from_mm = 20.5", "from_mm = 16.5");
     fs::write(&path, bad).unwrap();
     for verb in ["make", "blank", "dies", "check"] {
-        let ran = coldstep(home.path(), &[verb, "part.toml", "--json"]);
+        let ran = run(home.path(), &[verb, "part.toml", "--json"]);
         assert_eq!(ran.code, 1);
         assert!(ran.err.contains("part.toml:25:11"), "{}", ran.err);
-        let value: Value = serde_json::from_str(&ran.out).unwrap();
+        let value = ran.document();
         assert_eq!(value["ok"], false);
     }
     assert_eq!(files(home.path()).len(), 1);
@@ -243,7 +229,7 @@ fn files_of_others_are_left_alone() {
     fs::write(home.path().join("x/lower.stl"), "solid somebody's own").unwrap();
     fs::write(home.path().join("x/notes.txt"), "mine").unwrap();
     let before = files(&home.path().join("x"));
-    let ran = coldstep(home.path(), &["make", "part.toml", "--out", "x"]);
+    let ran = run(home.path(), &["make", "part.toml", "--out", "x"]);
     assert_eq!(ran.code, 2);
     assert!(
         ran.err.contains("x/lower.stl exists already"),
@@ -251,12 +237,12 @@ fn files_of_others_are_left_alone() {
         ran.err
     );
     assert_eq!(files(&home.path().join("x")), before);
-    let forced = coldstep(home.path(), &["make", "part.toml", "--out", "x", "--force"]);
+    let forced = run(home.path(), &["make", "part.toml", "--out", "x", "--force"]);
     assert_eq!(forced.code, 0);
     assert_eq!(files(&home.path().join("x"))["notes.txt"], b"mine");
 
     fs::write(home.path().join("file"), "").unwrap();
-    let ran = coldstep(home.path(), &["make", "part.toml", "--out", "file"]);
+    let ran = run(home.path(), &["make", "part.toml", "--out", "file"]);
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("file is a file"), "{}", ran.err);
 }
@@ -270,7 +256,7 @@ fn odd_names_do_no_harm() {
         .replace("name = \"single step\"", "name = '</svg><script>\"&ü 冷'")
         .replace("name = \"C1\"", "name = '<b>&\"'");
     fs::write(home.path().join("a b 'ü'.toml"), odd).unwrap();
-    let ran = coldstep(home.path(), &["make", "a b 'ü'.toml"]);
+    let ran = run(home.path(), &["make", "a b 'ü'.toml"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     for (name, bytes) in files(&home.path().join("out/a b 'ü'")) {
         let text = String::from_utf8_lossy(&bytes);

@@ -175,7 +175,7 @@ fn measured(columns: &Columns, is_step: bool) -> [f64; 3] {
 
 const FINE: (f64, usize, f64) = (0.0625, 8, 0.025);
 fn compared(name: &str) {
-    let case = read(&format!("cases/{name}.json"));
+    let case = read(&format!("cases/{}.json", name.trim_end_matches("-fine")));
     let result = read(&format!("results/{name}.json"));
     let t = number(&case["sheet"]["t"]);
     let material = |key: &str| number(&case["material"][key]);
@@ -250,7 +250,7 @@ fn compared(name: &str) {
 fn all() {
     for name in [
         "step-60-soft-gap105",
-        "step-60-half-hard-gap105",
+        "step-60-half-hard-gap105-fine",
         "vee-60-soft",
         "vee-60-half-hard",
     ] {

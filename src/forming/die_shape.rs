@@ -49,6 +49,9 @@ pub enum NoShape {
 /// Radii are not made smaller than this share of what is wanted.
 const LEAST_SHARE: f64 = 0.3;
 
+/// Shorter walls are left out: a printer cannot make them, and a mesh in single precision cannot hold them.
+const LEAST_WALL_MM: f64 = 1e-3;
+
 /// Distance from a corner to where its arc begins.
 fn set_back_mm(mid_radius_mm: f64, turn: Angle) -> f64 {
     mid_radius_mm * turn.abs().half().tan()
@@ -155,7 +158,7 @@ impl DieShape {
             chain.line(flat_mm);
             if let (Some(step), Some(wall_mm)) = (steps.get(number), walls_mm.get(number)) {
                 chain.arc(step.mid_radii_mm[0], step.turns[0]);
-                if *wall_mm > 0.0 {
+                if *wall_mm > LEAST_WALL_MM {
                     chain.line(*wall_mm);
                 }
                 chain.arc(step.mid_radii_mm[1], step.turns[1]);

@@ -1,6 +1,7 @@
 //! The area a board part covers in plan: a turned rectangle or a disc. Both are convex.
 
 use crate::geometry::Loop;
+use crate::geometry::inside::lines_meet;
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
 use std::f64::consts::PI;
@@ -169,7 +170,7 @@ impl Footprint {
             Self::Rectangle { corners } => {
                 let edges = Self::edges(corners);
                 let inside = edges.iter().all(|(a, b)| turn(*a, *b, from) >= 0.0);
-                if inside || edges.iter().any(|(a, b)| cross(*a, *b, from, to)) {
+                if inside || edges.iter().any(|edge| lines_meet(*edge, (from, to))) {
                     return 0.0;
                 }
                 edges
@@ -190,12 +191,6 @@ impl Footprint {
 /// Twice the signed area of a triangle: positive when it turns left.
 fn turn(a: Point2<f64>, b: Point2<f64>, c: Point2<f64>) -> f64 {
     (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
-}
-
-/// Whether two segments cross.
-fn cross(a: Point2<f64>, b: Point2<f64>, c: Point2<f64>, d: Point2<f64>) -> bool {
-    turn(a, b, c) * turn(a, b, d) <= 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
-        || turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) <= 0.0
 }
 
 /// Distance from a point to the straight segment between two points.

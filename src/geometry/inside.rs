@@ -1,6 +1,7 @@
 //! Where a loop lies: crossings with a line and with another loop, inside and outside, distance,
 //! self-crossing.
 
+use crate::geometry::footprint::to_segment;
 use crate::geometry::loops::{Loop, LoopEdge, Side};
 use crate::quantity::Angle;
 use nalgebra::Point2;
@@ -214,17 +215,8 @@ fn places(ways: Option<[f64; 2]>, place: impl Fn(f64) -> f64) -> [Option<f64>; 2
 
 fn side_distance(side: &Side, point: Point2<f64>) -> f64 {
     let to = side.edge.to();
-    let ends = (point - side.from).norm().min((point - to).norm());
     match side.edge {
-        LoopEdge::Line { .. } => {
-            let along = to - side.from;
-            let squared = along.norm_squared();
-            if squared == 0.0 {
-                return ends;
-            }
-            let share = ((point - side.from).dot(&along) / squared).clamp(0.0, 1.0);
-            (point - (side.from + along * share)).norm()
-        }
+        LoopEdge::Line { .. } => to_segment(point, side.from, to),
         LoopEdge::Arc { centre, turn, .. } => {
             let (arm, reach) = (side.from - centre, point - centre);
             // Angle from the beginning of the arc to the point, counted the way the arc turns.
@@ -233,7 +225,7 @@ fn side_distance(side: &Side, point: Point2<f64>) -> f64 {
             if to_point.rem_euclid(2.0 * PI) <= turn.rad().abs() {
                 (reach.norm() - arm.norm()).abs()
             } else {
-                ends
+                (point - side.from).norm().min((point - to).norm())
             }
         }
     }
@@ -269,7 +261,10 @@ pub fn self_crossing(points: &[Point2<f64>]) -> Option<(usize, usize)> {
 }
 
 /// Whether two closed straight lines have a point in common.
-fn lines_meet(one: (Point2<f64>, Point2<f64>), other: (Point2<f64>, Point2<f64>)) -> bool {
+pub(crate) fn lines_meet(
+    one: (Point2<f64>, Point2<f64>),
+    other: (Point2<f64>, Point2<f64>),
+) -> bool {
     let apart = |a: f64, b: f64, c: f64, d: f64| a.max(b) < c.min(d) || c.max(d) < a.min(b);
     if apart(one.0.x, one.1.x, other.0.x, other.1.x)
         || apart(one.0.y, one.1.y, other.0.y, other.1.y)

@@ -1,9 +1,10 @@
 //! What stands on the board under the plate: components, obstacles, and the extension plates above them.
 
 use super::DefaultUsed;
-use super::file::{ComponentEntry, ExtensionEntry, Kind, ObstacleEntry, PadEntry};
+use super::file::{ComponentEntry, ExtensionEntry, ObstacleEntry, PadEntry};
 use super::reader::{At, FILE, Reading};
 use super::strip::{self, Flat};
+use super::words::Kind;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::Footprint;
 use crate::quantity::{Angle, Toleranced, plain};

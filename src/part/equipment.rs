@@ -1,13 +1,14 @@
 //! The maker's machines and wishes: printer, vise, and what the dies shall look like.
 
 use super::DefaultUsed;
-use super::file::{Cheeks, DiesEntry, PrinterEntry, TiltWord, ViseEntry};
+use super::file::{DiesEntry, PrinterEntry, ViseEntry};
 use super::reader::{At, Reading};
+use super::words::Cheeks;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::quantity::plain;
 use crate::stock::Plastic;
 
-pub use super::file::TiltWord as Tilt;
+pub use super::words::TiltWord as Tilt;
 
 /// Printer that makes the dies.
 #[derive(Debug, Clone, PartialEq)]
@@ -411,7 +412,7 @@ pub fn dies(
     DieOptions {
         clearance_mm,
         base_mm,
-        tilt: given.tilt.as_ref().map_or(TiltWord::Auto, |at| at.value),
+        tilt: given.tilt.as_ref().map_or(Tilt::Auto, |at| at.value),
         end_stops: given.end_stops.as_ref().is_none_or(|at| at.value),
         cheeks: given.cheeks.as_ref().map_or(Cheeks::Front, |at| at.value),
         pins: given.pins.as_ref().is_none_or(|at| at.value),

@@ -14,15 +14,16 @@ pub mod sheet;
 pub mod starter;
 pub mod step;
 pub mod strip;
+pub mod words;
 
 pub use board::{Component, Extension, Obstacle, Treatment};
 pub use check::parse;
 pub use equipment::{DieOptions, Printer, Tilt, Vise, ViseForce};
-pub use file::{Cheeks, Kind};
 pub use plan::Hole;
 pub use profile::{Bend, FormedProfile, Level, Zone, ZoneKind};
 pub use step::StepShape;
 pub use strip::{Flat, Step};
+pub use words::{Cheeks, Kind};
 
 use crate::geometry::Loop;
 use crate::stock::{KRule, Metal, Pad};

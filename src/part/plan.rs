@@ -1,7 +1,8 @@
 //! Plan view of the formed plate: outline with notches, tabs and round corners, and holes.
 
-use super::file::{Edge, HoleEntry, NotchEntry, PartFile, TabEntry};
+use super::file::{HoleEntry, NotchEntry, PartFile, TabEntry};
 use super::reader::Reading;
+use super::words::Edge;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::{Loop, self_crossing};
 use crate::quantity::plain;
@@ -175,20 +176,10 @@ fn explicit_points(
         );
         return None;
     }
-    if signed_area(&points) < 0.0 {
+    if Loop::polygon(&points).area_mm2() < 0.0 {
         points.reverse();
     }
     Some(points)
-}
-
-fn signed_area(points: &[Point2<f64>]) -> f64 {
-    let next = points.iter().cycle().skip(1);
-    points
-        .iter()
-        .zip(next)
-        .map(|(a, b)| a.x * b.y - b.x * a.y)
-        .sum::<f64>()
-        / 2.0
 }
 
 /// Rectangle with notches and tabs, counter-clockwise from the front left corner.

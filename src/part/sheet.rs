@@ -1,8 +1,9 @@
 //! The sheet: metal with overrides or the user's own, and the rule for K.
 
 use super::DefaultUsed;
-use super::file::{KRuleWord, MaterialEntry, PartFile, SheetEntry, SheetMaterial};
+use super::file::{MaterialEntry, PartFile, SheetEntry};
 use super::reader::{At, Reading};
+use super::words::{KRuleWord, SheetMaterial};
 use crate::diagnostic::Diagnostic;
 use crate::quantity::plain;
 use crate::stock::{HandbookRow, KRule, Material, Metal, Sourced, Temper};

@@ -143,17 +143,10 @@ impl Metal {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stock::metal::tests::every_metal;
 
     /// Share by which a law may miss the strengths it was made from; rounding of the fit.
     const STRENGTH_MISSED: f64 = 1e-6;
-
-    fn every_metal() -> impl Iterator<Item = Metal> {
-        Material::ALL.into_iter().flat_map(|material| {
-            Metal::tempers(material)
-                .iter()
-                .filter_map(move |temper| Metal::stock(material, *temper))
-        })
-    }
 
     #[test]
     fn every_stock_metal_has_a_law_through_both_its_strengths() {

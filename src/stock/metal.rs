@@ -410,11 +410,12 @@ fn springback_source(material: Material, column: Option<SpringbackColumn>) -> St
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::quantity::{DENSITY_KG_M3, POISSON, STRESS_MPA, YOUNGS_MPA};
 
-    fn every_metal() -> impl Iterator<Item = Metal> {
+    /// Every metal of the stock table in every temper it is sold in.
+    pub fn every_metal() -> impl Iterator<Item = Metal> {
         Material::ALL.into_iter().flat_map(|material| {
             Metal::tempers(material)
                 .iter()
