@@ -238,7 +238,7 @@ mod tests {
         let seen: Vec<&str> = document
             .descendants()
             .filter(|node| node.attribute("visibility") == Some("visible"))
-            .filter_map(|node| node.descendants().find(|inner| inner.is_text())?.text())
+            .filter_map(|node| node.descendants().find(roxmltree::Node::is_text)?.text())
             .collect();
         assert_eq!(seen, ["two & more"]);
     }

@@ -7,7 +7,7 @@ use crate::quantity::plain;
 
 /// How far an estimate on the coarse mesh may be off.
 pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate; how far it is off has not been measured yet. \
-                               Leave --quick away before you print dies.";
+                               Let the fine mesh judge before you print dies.";
 
 /// Goes with every answer about a pressing. Common practice, no source.
 pub const CAUTION: &str = "Press with eye protection and keep fingers out of the jaws: printed plastic can burst. \

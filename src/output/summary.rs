@@ -257,7 +257,7 @@ pub fn formed(part: &Part, pressing: &Pressing, text: &mut String) -> std::fmt::
     ] {
         writeln!(text, "       {words}")?;
     }
-    writeln!(text)
+    Ok(())
 }
 
 fn cautions(text: &mut String) -> std::fmt::Result {
@@ -293,7 +293,7 @@ mod tests {
         let mut text = String::new();
         formed(&part, &pressing, &mut text).unwrap();
         assert!(text.starts_with("FORMED "), "{text}");
-        assert!(text.ends_with("\n\n"));
+        assert!(text.ends_with('\n') && !text.contains("\n\n"));
         assert!(
             text.contains("stages to chokes, bend 2: 36.53 deg drawn"),
             "{text}"
