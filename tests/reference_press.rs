@@ -173,7 +173,6 @@ fn measured(columns: &Columns, is_step: bool) -> [f64; 3] {
     }
 }
 
-const FINE: (f64, usize, f64) = (0.0625, 8, 0.025);
 /// Length of elements in the bends, half of how far they reach from the middle, layers and closing step.
 const FINE_MM: f64 = 0.125;
 const FINE_HALF_MM: f64 = 4.5;
