@@ -1,7 +1,7 @@
 //! One pressing, closed and let go, on meshes of growing fineness.
 //!
 //! Prints what each mesh finds before it is timed, so that speed and convergence stand side by side.
-#![allow(clippy::unwrap_used, missing_docs)]
+#![allow(clippy::unwrap_used, clippy::format_collect, missing_docs)]
 
 use coldstep::forming::press::material::Metal;
 use coldstep::forming::press::measure::measure;

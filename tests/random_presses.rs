@@ -8,7 +8,9 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
-    clippy::indexing_slicing
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss
 )]
 
 use coldstep::forming::STEEPEST_FACE_DEG;

@@ -173,8 +173,14 @@ fn measured(columns: &Columns, is_step: bool) -> [f64; 3] {
     }
 }
 
-const FINE: (f64, usize, f64) = (0.0625, 8, 0.025);
-fn compared(name: &str) {
+/// Length of elements in the bends, half of how far they reach from the middle, layers and closing step.
+const FINE_MM: f64 = 0.125;
+const FINE_HALF_MM: f64 = 4.5;
+const LAYERS: usize = 6;
+const STEP_MM: f64 = 0.05;
+
+/// Angles within 0.3 degrees, rise within 0.02 mm, inside radius within `radius_mm`, force within 10 %.
+fn compared(name: &str, radius_mm: f64) {
     let case = read(&format!("cases/{}.json", name.trim_end_matches("-fine")));
     let result = read(&format!("results/{name}.json"));
     let t = number(&case["sheet"]["t"]);
@@ -187,11 +193,10 @@ fn compared(name: &str) {
     let metal = Metal::new(material("E"), material("nu"), &law);
     let [a, b] = [0, 1].map(|end| point(&case["sheet"]["start"][end]));
     let length = (b - a).norm();
-    let half_fine = 4.5;
     let mut half = vec![0.0];
     let mut at: f64 = 0.0;
     while at < length / 2.0 - 1e-9 {
-        at = (at + (FINE.0 + 0.2 * (at - half_fine).max(0.0)).min(FINE.0 * 3.2)).min(length / 2.0);
+        at = (at + (FINE_MM + 0.2 * (at - FINE_HALF_MM).max(0.0)).min(0.4)).min(length / 2.0);
         half.push(at);
     }
     let places: Vec<f64> = half
@@ -200,22 +205,20 @@ fn compared(name: &str) {
         .map(|at| length / 2.0 - at)
         .chain(half.iter().skip(1).map(|at| length / 2.0 + at))
         .collect();
-    let strip = Strip::straight(a, (b - a) / length, &places, t, FINE.1, metal);
+    let strip = Strip::straight(a, (b - a) / length, &places, t, LAYERS, metal);
     let stiffness = number(&case["stiffness_n_mm3"]);
     let friction = number(&case["friction"]);
     let lower = Die::lower(&chain(&case["lower"]), stiffness, friction);
     let mut upper = Die::upper(&ended(&chain(&case["upper"])), stiffness, friction);
     upper.lifted_mm = number(&case["stroke"]);
     let settings = Settings {
-        step_mm: FINE.2,
+        step_mm: STEP_MM,
         ..Settings::default()
     };
-    let begun = std::time::Instant::now();
     let pressed = press(&strip, &lower, &upper, &settings, &mut |_| {
         ControlFlow::Continue(())
     })
     .unwrap();
-    println!("{name} {:?}", begun.elapsed());
     let is_step = name.starts_with("step");
     for (state, key) in [
         (&pressed.closed, "closed_columns"),
@@ -223,37 +226,73 @@ fn compared(name: &str) {
     ] {
         let ours = measured(&Columns::ours(&strip, state), is_step);
         let theirs = measured(&Columns::published(&result[key]), is_step);
-        println!("{key}: {ours:.4?} {theirs:.4?}");
+        println!("{name} {key}: ours {ours:.3?}, theirs {theirs:.3?}");
+        assert!((ours[0] - theirs[0]).abs() < 0.3, "angle of {name}");
+        assert!((ours[1] - theirs[1]).abs() < 0.02, "rise of {name}");
+        assert!((ours[2] - theirs[2]).abs() < radius_mm, "radius of {name}");
     }
+    let theirs = result["lift_and_force"].as_array().unwrap();
     for share in [0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 1.0] {
         let lift = (1.0 - share) * upper.lifted_mm;
-        let mut before = (upper.lifted_mm, 0.0);
-        let mut ours = 0.0;
-        for point in &pressed.curve {
-            if point.lifted_mm <= lift + 1e-9 {
-                let part = (before.0 - lift) / (before.0 - point.lifted_mm);
-                ours = before.1 + (point.force_n_mm - before.1) * part;
-                break;
-            }
-            before = (point.lifted_mm, point.force_n_mm);
-        }
-        let theirs = result["lift_and_force"].as_array().unwrap();
         let next = theirs
             .iter()
             .position(|row| number(&row[0]) <= lift + 1e-9)
             .unwrap();
-        println!("  {share} {ours:.2} {:.2}", number(&theirs[next][1]));
+        let theirs = between(
+            (number(&theirs[next - 1][0]), number(&theirs[next - 1][1])),
+            (number(&theirs[next][0]), number(&theirs[next][1])),
+            lift,
+        );
+        let next = pressed
+            .curve
+            .iter()
+            .position(|point| point.lifted_mm <= lift + 1e-9)
+            .unwrap();
+        let [before, after] = [&pressed.curve[next - 1], &pressed.curve[next]]
+            .map(|point| (point.lifted_mm, point.force_n_mm));
+        let ours = between(before, after, lift);
+        println!("{name} {share} closed: ours {ours:.1} N/mm, theirs {theirs:.1}");
+        assert!(
+            (ours / theirs - 1.0).abs() < 0.10,
+            "force of {name} at {share}"
+        );
     }
 }
 
+/// Force at a lift between two points of a curve.
+fn between(before: (f64, f64), after: (f64, f64), lift: f64) -> f64 {
+    let share = (before.0 - lift) / (before.0 - after.0);
+    before.1 + (after.1 - before.1) * share
+}
+
 #[test]
-fn all() {
-    for name in [
-        "step-60-soft-gap105",
-        "step-60-half-hard-gap105-fine",
-        "vee-60-soft",
-        "vee-60-half-hard",
-    ] {
-        compared(name);
-    }
+fn a_soft_step_is_pressed_as_by_the_general_solver() {
+    compared("step-60-soft-gap105-fine", 0.08);
+}
+
+#[test]
+fn a_soft_step_without_clearance_is_pressed_as_by_the_general_solver() {
+    compared("step-60-soft", 0.08);
+}
+
+#[test]
+fn a_soft_step_between_softer_dies_is_pressed_as_by_the_general_solver() {
+    compared("step-60-soft-k500", 0.08);
+}
+
+/// The wall of a half-hard step bends sharply in one place: its radius is not settled on their meshes (2.22 mm on the
+/// coarse, 1.77 mm on the fine one) and lies between both on ours, 2.03 mm.
+#[test]
+fn a_half_hard_step_is_pressed_as_by_the_general_solver() {
+    compared("step-60-half-hard-gap105-fine", 0.3);
+}
+
+#[test]
+fn a_soft_vee_is_pressed_as_by_the_general_solver() {
+    compared("vee-60-soft", 0.08);
+}
+
+#[test]
+fn a_half_hard_vee_is_pressed_as_by_the_general_solver() {
+    compared("vee-60-half-hard-fine", 0.08);
 }

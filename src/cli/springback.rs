@@ -60,6 +60,9 @@ pub fn pressing(part: &Part, how: Springback) -> (Option<Pressing>, Vec<Diagnost
 }
 
 /// Every analysis of a part; on a terminal a line says how far the pressing is.
+///
+/// # Errors
+/// When the search was stopped.
 pub fn job(part: Part, warnings: Vec<Diagnostic>, how: Springback) -> Result<Job, Failure> {
     let part = Noted {
         value: part,

@@ -117,7 +117,7 @@ impl DieShape {
                 set_back_mm(step.mid_radii_mm[0], first) + set_back_mm(step.mid_radii_mm[1], second)
             };
             let share = corners_mm / taken_mm(step);
-            if !(share >= LEAST_SHARE) {
+            if share.is_nan() || share < LEAST_SHARE {
                 return Err(NoShape::NoWall { step: number });
             }
             if share < 1.0 {
@@ -152,7 +152,7 @@ impl DieShape {
                 .map_or(0.0, |step| set_back_mm(step.mid_radii_mm[0], step.turns[0]));
             let ends = f64::from(u8::from(number == 0) + u8::from(number == last));
             let flat_mm = whole_mm - before_mm - after_mm + 0.5 * ends * missing_mm;
-            if !(flat_mm > 0.0) {
+            if flat_mm.is_nan() || flat_mm <= 0.0 {
                 return Err(NoShape::NoFlat { flat: number });
             }
             chain.line(flat_mm);

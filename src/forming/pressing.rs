@@ -631,7 +631,7 @@ fn believed(strip: &Strip, pressed: &Pressed) -> Result<(), NoPressing> {
     let refuse = |why: String| Err(NoPressing::Guard(why));
     let (stored, lost) = strip.work(&pressed.closed);
     let share = (stored + lost) / pressed.work_n - 1.0;
-    if !(share.abs() <= WORK_MISSING) {
+    if share.is_nan() || share.abs() > WORK_MISSING {
         return refuse(format!(
             "the strip took {:+.1} % more work than the dies gave",
             100.0 * share
@@ -641,7 +641,7 @@ fn believed(strip: &Strip, pressed: &Pressed) -> Result<(), NoPressing> {
         return refuse("the sheet snaps from one shape to another while it is pressed".to_owned());
     }
     let (thinnest_mm, _) = strip.thinnest_and_outer(&pressed.released);
-    if !(thinnest_mm >= LEAST_THICKNESS * strip.thickness_mm) {
+    if thinnest_mm.is_nan() || thinnest_mm < LEAST_THICKNESS * strip.thickness_mm {
         return refuse(format!(
             "the sheet would be {thinnest_mm:.2} mm thin somewhere"
         ));

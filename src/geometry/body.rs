@@ -330,24 +330,19 @@ fn plane_triangles(
     let area = |[a, b, c]: [[f64; 2]; 3]| {
         ((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])) / 2.0
     };
+    let place = |i: u32| plan.get(i as usize).copied().unwrap_or_default();
     let mut covered_mm2 = 0.0;
+    let mut turned: Vec<[u32; 3]> = Vec::with_capacity(corners.len() / 3);
     for corner in corners.chunks_exact(3) {
         let [a, b, c] = *corner else { continue };
-        let at = |i: u32| plan.get(i as usize).copied();
-        let number = |i: u32| numbers.get(i as usize).copied();
-        if let (Some(pa), Some(pb), Some(pc)) = (at(a), at(b), at(c))
-            && let (Some(na), Some(nb), Some(nc)) = (number(a), number(b), number(c))
-        {
-            let size = area([pa, pb, pc]);
-            covered_mm2 += size.abs();
-            // Triangles turn as the outer boundary does.
-            triangles.push(if size < 0.0 {
-                [na, nc, nb]
-            } else {
-                [na, nb, nc]
-            });
-        }
+        let size = area([a, b, c].map(place));
+        covered_mm2 += size.abs();
+        // Triangles turn as the outer boundary does.
+        turned.push(if size < 0.0 { [a, c, b] } else { [a, b, c] });
     }
+    without_slivers(&mut turned, &place);
+    let number = |i: u32| numbers.get(i as usize).copied().unwrap_or_default();
+    triangles.extend(turned.iter().map(|corner| corner.map(number)));
     let wanted_mm2: f64 = rings
         .iter()
         .map(|ring| newell(ring).dot(&normal.normalize()))
@@ -357,6 +352,62 @@ fn plane_triangles(
         return Err(BodyError::NotCovered { face, missing_mm2 });
     }
     Ok(())
+}
+
+/// Triangles lower than this have no area in single precision, mm.
+const LEAST_HEIGHT_MM: f64 = 1e-4;
+
+/// Turns triangles of three corners on one line, which ear clipping leaves where corners of different loops line up:
+/// the middle corner is joined to the far corner of the neighbour across the long side.
+fn without_slivers(triangles: &mut [[u32; 3]], place: &impl Fn(u32) -> [f64; 2]) {
+    let length = |a: u32, b: u32| {
+        let ([ax, ay], [bx, by]) = (place(a), place(b));
+        ((bx - ax) * (bx - ax) + (by - ay) * (by - ay)).sqrt()
+    };
+    let height = |[a, b, c]: [u32; 3]| {
+        let ([ax, ay], [bx, by], [cx, cy]) = (place(a), place(b), place(c));
+        let twice = ((bx - ax) * (cy - ay) - (by - ay) * (cx - ax)).abs();
+        twice / length(a, b).max(length(b, c)).max(length(c, a))
+    };
+    for number in 0..triangles.len() {
+        let Some(&[p, q, r]) = triangles.get(number) else {
+            continue;
+        };
+        if height([p, q, r]) >= LEAST_HEIGHT_MM {
+            continue;
+        }
+        // Long side from `a` to `b`, the middle corner opposite.
+        let [(a, b, middle), ..] = {
+            let mut sides = [(p, q, r), (q, r, p), (r, p, q)];
+            sides.sort_by(|x, y| length(y.0, y.1).total_cmp(&length(x.0, x.1)));
+            sides
+        };
+        let across = triangles.iter().position(|other| {
+            let [x, y, z] = *other;
+            [(x, y), (y, z), (z, x)].contains(&(b, a))
+        });
+        let Some((across, far)) = across.and_then(|across| {
+            let other = triangles.get(across)?;
+            let far = other
+                .iter()
+                .copied()
+                .find(|corner| *corner != a && *corner != b)?;
+            Some((across, far))
+        }) else {
+            continue;
+        };
+        let made = [[a, far, middle], [far, b, middle]];
+        if made
+            .iter()
+            .all(|triangle| height(*triangle) >= LEAST_HEIGHT_MM)
+        {
+            for (slot, triangle) in [(number, made[0]), (across, made[1])] {
+                if let Some(slot) = triangles.get_mut(slot) {
+                    *slot = triangle;
+                }
+            }
+        }
+    }
 }
 
 /// Vector area of a closed polygon (Newell's sum).
@@ -397,6 +448,22 @@ fn flattening(normal: &Vector3<f64>) -> impl Fn(&Point3<f64>) -> [f64; 2] + use<
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A square whose corners 0, 1, 2 lie on one line, as two triangles of which one has no area.
+    #[test]
+    fn a_sliver_is_turned_onto_its_neighbour() {
+        let places = [[0.0, 0.0], [1.0, 0.0], [2.0, 0.0], [1.0, 2.0]];
+        let mut triangles = [[0, 1, 2], [0, 2, 3]];
+        without_slivers(&mut triangles, &|i| places[i as usize]);
+        let area = |[a, b, c]: [u32; 3]| {
+            let [a, b, c] = [a, b, c].map(|i: u32| places[i as usize]);
+            ((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])) / 2.0
+        };
+        // Both turn alike and cover what was covered.
+        for triangle in triangles {
+            assert!((area(triangle) - 1.0).abs() < 1e-12, "{triangles:?}");
+        }
+    }
     use crate::geometry::chain::arc_parts;
     use crate::quantity::Angle;
     use approx::assert_relative_eq;

@@ -1,7 +1,11 @@
 //! The press: a plane-strain continuum of the strip between two dies, closing and letting go.
 //!
-//! Under construction: it is tested by itself, and nothing else uses it yet. The dies are still compensated
-//! bend by bend, see [`super::compensate`].
+//! [`problem`] sets one pressing up and runs it ([`run`]): a [`strip`] of a [`material`] between two faces in
+//! [`contact`]. [`measure`] looks at the result as a person would. [`super::pressing`] searches the dies with it.
+//!
+//! # Valid for
+//! Plane strain: strips many times wider than thick. Dies whose faces give way each point by itself (a foundation) and do
+//! not bend as a whole. Isotropic hardening. `tests/reference_press.rs` holds it against a general solver.
 
 #![allow(
     clippy::indexing_slicing,
