@@ -114,7 +114,8 @@ fn dies_json_has_the_promised_fields_and_speaks_of_the_files_it_wrote() {
     for bend in compensation {
         let number = |key: &str| bend[key].as_f64().unwrap();
         assert!(number("die_angle_deg") > number("target_angle_deg"));
-        assert!(number("die_inside_radius_mm") < number("target_inside_radius_mm"));
+        // The press overbends; radii of the dies are those of the drawing, or smaller.
+        assert!(number("die_inside_radius_mm") < number("target_inside_radius_mm") + 1e-6);
     }
 }
 
