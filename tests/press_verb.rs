@@ -296,7 +296,8 @@ fn trouble_with_files_is_2() {
 fn a_signal_ends_it_and_leaves_nothing() {
     use std::os::unix::process::ExitStatusExt;
     use std::time::Duration;
-    for (name, number) in [("-TERM", 15), ("-INT", 2)] {
+    // A shell without job control lets its children ignore INT and QUIT: TERM is the one that always arrives.
+    for (name, number) in [("-TERM", 15)] {
         let home = home_with(include_str!("../examples/three-levels.toml"));
         let mut running = std::process::Command::new(env!("CARGO_BIN_EXE_coldstep"))
             .current_dir(home.path())
