@@ -297,26 +297,24 @@ fn a_signal_ends_it_and_leaves_nothing() {
     use std::os::unix::process::ExitStatusExt;
     use std::time::Duration;
     // A shell without job control lets its children ignore INT and QUIT: TERM is the one that always arrives.
-    for (name, number) in [("-TERM", 15)] {
-        let home = home_with(include_str!("../examples/three-levels.toml"));
-        let mut running = std::process::Command::new(env!("CARGO_BIN_EXE_coldstep"))
-            .current_dir(home.path())
-            .args(["press", "part.toml", "--out", "out"])
-            .stdout(std::process::Stdio::null())
-            .stderr(std::process::Stdio::null())
-            .spawn()
-            .unwrap();
-        std::thread::sleep(Duration::from_millis(300));
-        assert!(running.try_wait().unwrap().is_none(), "still at work");
-        let told = std::process::Command::new("kill")
-            .args([name, &running.id().to_string()])
-            .status()
-            .unwrap();
-        assert!(told.success());
-        // Ended by the signal itself, not by coming to its end.
-        let status = running.wait().unwrap();
-        assert_eq!(status.signal(), Some(number));
-        let left = fs::read_dir(home.path().join("out")).map_or(0, Iterator::count);
-        assert_eq!(left, 0);
-    }
+    let home = home_with(include_str!("../examples/three-levels.toml"));
+    let mut running = std::process::Command::new(env!("CARGO_BIN_EXE_coldstep"))
+        .current_dir(home.path())
+        .args(["press", "part.toml", "--out", "out"])
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(Duration::from_millis(300));
+    assert!(running.try_wait().unwrap().is_none(), "still at work");
+    let told = std::process::Command::new("kill")
+        .args(["-TERM", &running.id().to_string()])
+        .status()
+        .unwrap();
+    assert!(told.success());
+    // Ended by the signal itself, not by coming to its end.
+    let status = running.wait().unwrap();
+    assert_eq!(status.signal(), Some(15));
+    let left = fs::read_dir(home.path().join("out")).map_or(0, Iterator::count);
+    assert_eq!(left, 0);
 }
