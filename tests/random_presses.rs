@@ -78,11 +78,7 @@ fn drawable(random: &mut Random) -> (Problem, String) {
             mid.line(straight);
         }
         let turn = tilt(&mid, Tilt::Auto);
-        let (low, high) = mid.heading_range();
-        let steepest = (low + turn)
-            .degrees()
-            .abs()
-            .max((high + turn).degrees().abs());
+        let steepest = mid.steepest_deg(turn);
         if steepest > STEEPEST_FACE_DEG {
             continue;
         }

@@ -2,11 +2,9 @@
 
 use super::args::Output;
 use super::blank::{write, written_words};
-use super::{Answer, Failure, Run, files, json, source, terminal};
+use super::{Answer, Failure, Run, files, json, source, springback, terminal};
 use crate::diagnostic::Diagnostic;
-use crate::forming::pressing::{
-    Effort, NoPressing, Pressing, Progress, Sensitivity, Task, Watcher,
-};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Sensitivity, Task};
 use crate::output::folder::{PRESS_FILES, press_files};
 use crate::output::press_words::{self, signed};
 use crate::part::Part;
@@ -77,13 +75,7 @@ impl Run for Press {
 fn pressed(part: &Part, effort: Effort) -> Result<(Pressing, Vec<Sensitivity>), NoPressing> {
     let mut line = terminal::Line::new();
     let task = Task::of(part)?;
-    let pressing = {
-        let mut watch = |progress: &Progress| {
-            line.show(&progress_words(progress));
-            ControlFlow::Continue(())
-        };
-        task.search(effort, &mut watch as &mut Watcher<'_>)?
-    };
+    let pressing = task.search(effort, &mut springback::watching(&mut line))?;
     let mut watch = |progress: &Progress| {
         line.show(&format!(
             "what thickness, strength and friction change: press {}, {:.2} mm to close",
@@ -94,20 +86,6 @@ fn pressed(part: &Part, effort: Effort) -> Result<(Pressing, Vec<Sensitivity>), 
     };
     let sensitivities = task.sensitivities(&pressing, &mut watch)?;
     Ok((pressing, sensitivities))
-}
-
-/// How far a search is, in words for one line.
-pub fn progress_words(progress: &Progress) -> String {
-    let mut words = format!(
-        "press {}, {} mesh, {:.2} mm to close",
-        progress.press,
-        if progress.full { "fine" } else { "coarse" },
-        progress.lifted_mm.max(0.0)
-    );
-    if let (Some(deg), Some(mm)) = (progress.worst_deg, progress.worst_mm) {
-        let _ = write!(words, "; worst so far {deg:.2}°, {mm:.3} mm");
-    }
-    words
 }
 
 /// Why there is no pressing, with ways out.
@@ -312,14 +290,8 @@ pub fn fields(
             "estimate_error",
             json!(is_estimate.then_some(press_words::QUICK_ERROR)),
         ),
-        (
-            "worst_angle_deg",
-            json::value(&press_words::worst_angle_deg(pressing)),
-        ),
-        (
-            "worst_rise_mm",
-            json::value(&press_words::worst_rise_mm(pressing)),
-        ),
+        ("worst_angle_deg", json::value(&pressing.worst_angle_deg())),
+        ("worst_rise_mm", json::value(&pressing.worst_rise_mm())),
         ("limits", json::value(&pressing.limits)),
         ("bends", json::value(&pressing.bends)),
         ("rises", json::value(&pressing.rises)),

@@ -1,12 +1,12 @@
 //! How the dies make up for springback: the flag, and the job with its line of progress.
 
-use super::press::progress_words;
 use super::{Failure, Trouble, terminal};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Task};
 use crate::job::Job;
 use crate::part::Part;
 use clap::{Args, ValueEnum};
+use std::fmt::Write as _;
 use std::ops::ControlFlow;
 
 /// How the dies are found.
@@ -39,17 +39,35 @@ pub struct HowPressed {
     pub springback: Springback,
 }
 
+/// Shows on a line how far a search is, and never ends it.
+pub fn watching(line: &mut terminal::Line) -> impl FnMut(&Progress) -> ControlFlow<()> + '_ {
+    |progress| {
+        line.show(&progress_words(progress));
+        ControlFlow::Continue(())
+    }
+}
+
+/// How far a search is, in words for one line.
+fn progress_words(progress: &Progress) -> String {
+    let mut words = format!(
+        "press {}, {} mesh, {:.2} mm to close",
+        progress.press,
+        if progress.full { "fine" } else { "coarse" },
+        progress.lifted_mm.max(0.0)
+    );
+    if let (Some(deg), Some(mm)) = (progress.worst_deg, progress.worst_mm) {
+        let _ = write!(words, "; worst so far {deg:.2}°, {mm:.3} mm");
+    }
+    words
+}
+
 /// The pressing of a part, where one can be calculated, and what there is to say about it.
 pub fn pressing(part: &Part, how: Springback) -> (Option<Pressing>, Vec<Diagnostic>) {
     let Some(effort) = how.effort() else {
         return (None, Vec::new());
     };
     let mut line = terminal::Line::new();
-    let mut watch = |progress: &Progress| {
-        line.show(&progress_words(progress));
-        ControlFlow::Continue(())
-    };
-    match Task::of(part).and_then(|task| task.search(effort, &mut watch)) {
+    match Task::of(part).and_then(|task| task.search(effort, &mut watching(&mut line))) {
         Ok(pressing) => {
             let notes = pressing.notes();
             (Some(pressing), notes)
@@ -72,10 +90,6 @@ pub fn job(part: Part, warnings: Vec<Diagnostic>, how: Springback) -> Result<Job
         return Ok(Job::run(part));
     };
     let mut line = terminal::Line::new();
-    let mut watch = |progress: &Progress| {
-        line.show(&progress_words(progress));
-        ControlFlow::Continue(())
-    };
-    Job::pressed(part, effort, &mut watch)
+    Job::pressed(part, effort, &mut watching(&mut line))
         .map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
 }

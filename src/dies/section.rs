@@ -6,9 +6,9 @@
 
 use crate::diagnostic::Diagnostic;
 use crate::forming::{Compensation, STEEPEST_FACE_DEG};
+use crate::geometry::Chain;
 use crate::geometry::closing::{Laid, lay_in, opening_at_touch};
 use crate::geometry::relief::relieved;
-use crate::geometry::{Chain, Segment};
 use crate::part::{Part, Tilt};
 use crate::quantity::{Angle, plain};
 use nalgebra::Point2;
@@ -104,11 +104,7 @@ pub fn section(
     let strip_lower = strip.offset(-face_mm).map_err(|error| unexpected(&error))?;
     let laid = lay_in(&strip, &strip_lower.flattened(FOLLOW_MM), thickness_mm);
     let (mid, front_arcs) = whole(&strip, &laid, face_mm, tower_land_mm, options.end_stops);
-    let strip_arcs = strip
-        .segments
-        .iter()
-        .filter(|segment| matches!(segment, Segment::Arc { .. }))
-        .count();
+    let strip_arcs = strip.arcs().count();
     let face = |offset_mm: f64| -> Result<(Chain, f64), Vec<Diagnostic>> {
         let parallel = mid.offset(offset_mm).map_err(|error| unexpected(&error))?;
         Ok(relieved(
@@ -150,22 +146,15 @@ fn unexpected(error: &impl std::fmt::Display) -> Vec<Diagnostic> {
 
 fn nose_radius(strip: &Chain, face_mm: f64) -> f64 {
     strip
-        .segments
-        .iter()
-        .filter_map(|segment| match segment {
-            Segment::Arc { radius_mm, .. } => Some(radius_mm - face_mm),
-            Segment::Line { .. } => None,
-        })
+        .arcs()
+        .map(|(radius_mm, _)| radius_mm - face_mm)
         .fold(f64::INFINITY, f64::min)
 }
 
 /// Convex radii of both faces: mid radius less half the gap.
 fn noses(part: &Part, compensation: &Compensation, face_mm: f64, refusals: &mut Vec<Diagnostic>) {
-    let arcs = compensation.mid.segments.iter().filter_map(|s| match s {
-        Segment::Arc { radius_mm, .. } => Some(*radius_mm),
-        Segment::Line { .. } => None,
-    });
-    for ((radius_mm, bend), formed) in arcs.zip(&compensation.bends).zip(&part.profile.bends) {
+    let arcs = compensation.mid.arcs();
+    for (((radius_mm, _), bend), formed) in arcs.zip(&compensation.bends).zip(&part.profile.bends) {
         let nose_mm = radius_mm - face_mm;
         if nose_mm < LEAST_NOSE_MM {
             let span = part
@@ -192,10 +181,7 @@ fn noses(part: &Part, compensation: &Compensation, face_mm: f64, refusals: &mut 
 /// Refuses a pair that would not open straight.
 fn opens(part: &Part, compensation: &Compensation, refusals: &mut Vec<Diagnostic>) {
     let (low, high) = compensation.mid.heading_range();
-    let steepest = |tilt: Angle| {
-        let (low, high) = ((low + tilt).degrees(), (high + tilt).degrees());
-        low.abs().max(high.abs())
-    };
+    let steepest = |tilt: Angle| compensation.mid.steepest_deg(tilt);
     let tilt = compensation.tilt;
     if steepest(tilt) <= STEEPEST_FACE_DEG {
         return;

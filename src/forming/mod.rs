@@ -53,12 +53,13 @@ pub const STEEPEST_FACE_DEG: f64 = 88.0;
 
 /// Turn of a strip in the die: level where that opens, else so that its steepest walls up and down lean alike.
 pub fn tilt(mid: &Chain, wanted: Tilt) -> Angle {
-    let (low, high) = mid.heading_range();
-    let steepest_deg = low.degrees().abs().max(high.degrees().abs());
     match wanted {
         Tilt::Level => Angle::ZERO,
-        Tilt::Auto if steepest_deg <= STEEPEST_FACE_DEG => Angle::ZERO,
-        Tilt::Centred | Tilt::Auto => -(low + high).half(),
+        Tilt::Auto if mid.steepest_deg(Angle::ZERO) <= STEEPEST_FACE_DEG => Angle::ZERO,
+        Tilt::Centred | Tilt::Auto => {
+            let (low, high) = mid.heading_range();
+            -(low + high).half()
+        }
     }
 }
 

@@ -355,6 +355,21 @@ impl Chain {
         )
     }
 
+    /// Steepest heading along the chain after a turn of the whole, degrees, without sign.
+    pub fn steepest_deg(&self, turned: Angle) -> f64 {
+        let (low, high) = self.heading_range();
+        let of = |heading: Angle| (heading + turned).degrees().abs();
+        of(low).max(of(high))
+    }
+
+    /// Radius and turn of each arc.
+    pub fn arcs(&self) -> impl Iterator<Item = (f64, Angle)> + '_ {
+        self.segments.iter().filter_map(|segment| match *segment {
+            Segment::Arc { radius_mm, turn } => Some((radius_mm, turn)),
+            Segment::Line { .. } => None,
+        })
+    }
+
     /// Smallest box around the chain: (lower left, upper right).
     pub fn bounds(&self) -> (Point2<f64>, Point2<f64>) {
         let mut low = self.start.point;

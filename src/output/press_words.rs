@@ -20,24 +20,6 @@ pub fn is_estimate(pressing: &Pressing) -> bool {
     full == 0
 }
 
-/// Largest miss of a bend angle, degrees.
-pub fn worst_angle_deg(pressing: &Pressing) -> f64 {
-    pressing
-        .bends
-        .iter()
-        .map(|bend| (bend.released_angle_deg - bend.target_angle_deg).abs())
-        .fold(0.0, f64::max)
-}
-
-/// Largest miss of a rise, mm.
-pub fn worst_rise_mm(pressing: &Pressing) -> f64 {
-    pressing
-        .rises
-        .iter()
-        .map(|rise| (rise.released_mm - rise.target_mm).abs())
-        .fold(0.0, f64::max)
-}
-
 /// Does the plate come out as drawn? One sentence.
 pub fn verdict(pressing: &Pressing) -> String {
     let estimate = if is_estimate(pressing) {
@@ -47,7 +29,8 @@ pub fn verdict(pressing: &Pressing) -> String {
     };
     if pressing.converged {
         format!("YES{estimate}: the plate comes out as drawn.")
-    } else if worst_angle_deg(pressing) <= ANGLE_MET_DEG && worst_rise_mm(pressing) <= LENGTH_MET_MM
+    } else if pressing.worst_angle_deg() <= ANGLE_MET_DEG
+        && pressing.worst_rise_mm() <= LENGTH_MET_MM
     {
         format!(
             "NO{estimate}: angles and rises come out as drawn, but a flat between two steps is more than {} mm too long or \
@@ -63,9 +46,9 @@ pub fn verdict(pressing: &Pressing) -> String {
 pub fn worst(pressing: &Pressing) -> String {
     format!(
         "Worst angle {:.2}° off ({}° counts as met), worst rise {:.3} mm off ({} mm).",
-        worst_angle_deg(pressing),
+        pressing.worst_angle_deg(),
         plain(ANGLE_MET_DEG),
-        worst_rise_mm(pressing),
+        pressing.worst_rise_mm(),
         plain(LENGTH_MET_MM)
     )
 }

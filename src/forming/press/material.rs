@@ -49,28 +49,28 @@ impl FlowTable {
         Self { entries, lost }
     }
 
-    /// Work lost in plastic flow up to a strain, N mm/mm³.
-    fn lost_at(&self, strain: f64) -> f64 {
+    /// Number of the part of the table that holds a strain.
+    fn part_of(strain: f64) -> usize {
         let place = (strain.max(0.0) / MOST_STRAIN).sqrt() * TABLE_PARTS as f64;
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "not negative, and limited to the table"
         )]
-        let number = (place as usize).min(TABLE_PARTS - 1);
+        let number = place as usize;
+        number.min(TABLE_PARTS - 1)
+    }
+
+    /// Work lost in plastic flow up to a strain, N mm/mm³.
+    fn lost_at(&self, strain: f64) -> f64 {
+        let number = Self::part_of(strain);
         let [x0, y0, _] = self.entries[number];
         self.lost[number] + (strain - x0) * f64::midpoint(y0, self.at(strain).0)
     }
 
     /// Stress and slope at a strain, MPa.
     fn at(&self, strain: f64) -> (f64, f64) {
-        let place = (strain.max(0.0) / MOST_STRAIN).sqrt() * TABLE_PARTS as f64;
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "not negative, and limited to the table"
-        )]
-        let number = (place as usize).min(TABLE_PARTS - 1);
+        let number = Self::part_of(strain);
         let [x0, y0, m0] = self.entries[number];
         let [x1, y1, m1] = self.entries[number + 1];
         if strain >= MOST_STRAIN {

@@ -102,11 +102,7 @@ impl Problem {
         whole.segments.extend(self.mid.segments.iter().copied());
         whole.line(land_mm);
         let whole = whole.joined();
-        let arcs = whole
-            .segments
-            .iter()
-            .filter(|segment| matches!(segment, Segment::Arc { .. }))
-            .count();
+        let arcs = whole.arcs().count();
         let half_mm = f64::midpoint(self.thickness_mm, self.clearance_mm);
         let face = |offset_mm: f64| {
             let parallel = whole.offset(offset_mm).map_err(|_| Impossible::NoNose)?;

@@ -1,0 +1,144 @@
+//! What an input changes in the pressed plate.
+
+use super::search::believed;
+use super::{NoPressing, Pressing, Progress, Sensitivity, Task, Watcher, largest_force};
+use crate::forming::press::material::Metal;
+use crate::forming::press::measure::{Measured, measure};
+use crate::forming::press::problem::{Fineness, Problem};
+use crate::forming::press::run::{Failed, Moment};
+use crate::quantity::plain;
+
+/// Thickness tolerance where neither part nor stock say one, as a share. Own assumption, no source.
+const USUAL_THICKNESS_SHARE: f64 = 0.05;
+
+impl Task<'_> {
+    /// What thickness, yield stress, friction, clearance and die stiffness change, on the quick model.
+    ///
+    /// Inputs whose change gives no answer are left out.
+    ///
+    /// # Errors
+    /// When the watcher ends it.
+    pub fn sensitivities(
+        &self,
+        pressing: &Pressing,
+        watcher: &mut Watcher<'_>,
+    ) -> Result<Vec<Sensitivity>, NoPressing> {
+        let found = &pressing.problem;
+        let sheet = &self.part.sheet;
+        let thicker_mm = sheet
+            .thickness_plus_minus_mm
+            .unwrap_or(USUAL_THICKNESS_SHARE * sheet.thickness_mm);
+        let law = sheet.metal.hardening().law;
+        let metal = |share: f64| {
+            Metal::new(
+                sheet.metal.youngs_mpa,
+                sheet.metal.poisson,
+                &law.scaled(share),
+            )
+        };
+        let cases = [
+            (
+                format!("sheet {} mm thicker", plain(thicker_mm)),
+                Problem {
+                    thickness_mm: found.thickness_mm + thicker_mm,
+                    clearance_mm: found.clearance_mm - thicker_mm,
+                    ..found.clone()
+                },
+            ),
+            (
+                "sheet 10 % stronger".to_owned(),
+                Problem {
+                    metal: metal(1.1),
+                    ..found.clone()
+                },
+            ),
+            (
+                format!(
+                    "friction {} in place of {}",
+                    plain(found.friction + 0.1),
+                    plain(found.friction)
+                ),
+                Problem {
+                    friction: found.friction + 0.1,
+                    ..found.clone()
+                },
+            ),
+            (
+                "dies printed 0.05 mm further apart".to_owned(),
+                Problem {
+                    clearance_mm: found.clearance_mm + 0.05,
+                    ..found.clone()
+                },
+            ),
+            (
+                "dies 30 % less stiff".to_owned(),
+                Problem {
+                    foundation_n_mm3: 0.7 * found.foundation_n_mm3,
+                    ..found.clone()
+                },
+            ),
+        ];
+        let mut press =
+            |problem: &Problem, number: u32| -> Result<Option<(Measured, f64)>, NoPressing> {
+                let mut progress = Progress {
+                    press: number,
+                    full: false,
+                    lifted_mm: 0.0,
+                    worst_deg: None,
+                    worst_mm: None,
+                };
+                let mut watch = |moment: &Moment<'_>| {
+                    progress.lifted_mm = moment.lifted_mm;
+                    watcher(&progress)
+                };
+                match problem.press(Fineness::QUICK, &mut watch) {
+                    Err(Failed::Stopped) => Err(NoPressing::Stopped),
+                    Err(_) => Ok(None),
+                    Ok((strip, pressed)) => {
+                        if believed(&strip, &pressed).is_err() {
+                            return Ok(None);
+                        }
+                        let force = largest_force(&pressed);
+                        Ok(measure(&strip, &pressed.released, &problem.mid).map(|m| (m, force)))
+                    }
+                }
+            };
+        let Some((usual, usual_force)) = press(found, 1)? else {
+            return Ok(Vec::new());
+        };
+        let mut answer = Vec::new();
+        for (number, (change, problem)) in (2..).zip(cases) {
+            let Some((other, force)) = press(&problem, number)? else {
+                continue;
+            };
+            let largest = |values: &mut dyn Iterator<Item = f64>| {
+                values.fold(0.0, |most: f64, value| {
+                    if value.abs() > most.abs() {
+                        value
+                    } else {
+                        most
+                    }
+                })
+            };
+            answer.push(Sensitivity {
+                change,
+                angle_deg: largest(
+                    &mut usual
+                        .bends
+                        .iter()
+                        .zip(&other.bends)
+                        .map(|(a, b)| b.turn.abs().degrees() - a.turn.abs().degrees()),
+                ),
+                rise_mm: largest(
+                    &mut usual
+                        .rises_mm
+                        .iter()
+                        .zip(&other.rises_mm)
+                        .map(|(a, b)| b.abs() - a.abs()),
+                ),
+                force_n_per_mm: force - usual_force,
+            });
+        }
+        Ok(answer)
+    }
+}

@@ -1,0 +1,384 @@
+//! The search for dies that make the drawn plate: press, look what is missing, bend the dies further, press again.
+
+mod change;
+mod outcome;
+mod search;
+
+use super::die_shape::{DieShape, NoShape};
+use super::press::material::Metal;
+use super::press::problem::Problem;
+use super::press::run::{Failed, Pressed};
+use super::strength::{Strength, printed_block};
+use super::{BendCompensation, Compensation};
+use crate::diagnostic::Diagnostic;
+use crate::geometry::Chain;
+use crate::part::Part;
+use crate::quantity::Angle;
+use crate::stock::printed_block::{NoBlock, PrintedBlock};
+use nalgebra::Point2;
+use serde::Serialize;
+use std::ops::ControlFlow;
+
+/// Wall and bend angles count as met within this.
+pub const ANGLE_MET_DEG: f64 = 0.1;
+/// Rises and lengths count as met within this.
+pub const LENGTH_MET_MM: f64 = 0.02;
+
+/// How much work a search may do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Effort {
+    /// The coarse mesh alone: an estimate.
+    Quick,
+    /// The coarse mesh to come near, the fine one to judge.
+    Full,
+}
+
+/// What the search is doing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Progress {
+    /// Number of the press, from 1.
+    pub press: u32,
+    /// On the fine mesh.
+    pub full: bool,
+    /// How far the upper die still stands above its closed place.
+    pub lifted_mm: f64,
+    /// Largest miss of an angle in the press before.
+    pub worst_deg: Option<f64>,
+    /// Largest miss of a rise or length in the press before.
+    pub worst_mm: Option<f64>,
+}
+
+/// Watches a search and may end it.
+pub type Watcher<'a> = dyn FnMut(&Progress) -> ControlFlow<()> + 'a;
+
+/// Why there is no answer at all.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum NoPressing {
+    /// Nothing to press.
+    #[error("the plate has no bends: nothing is pressed")]
+    Flat,
+    /// The dies are shells.
+    #[error(transparent)]
+    Block(#[from] NoBlock),
+    /// Not even the drawn shape can be pressed.
+    #[error("{0}")]
+    Shape(#[from] NoShape),
+    /// Somebody asked to stop.
+    #[error("stopped")]
+    Stopped,
+    /// The simulation gave none.
+    #[error("{0}")]
+    Failed(Failed),
+    /// A guard refused the run.
+    #[error("the run is not believed: {0}")]
+    Guard(String),
+    /// The pressed strip has no such bends.
+    #[error("the pressed strip cannot be measured: it does not have the drawn bends")]
+    Unlike,
+}
+
+impl From<Failed> for NoPressing {
+    fn from(failed: Failed) -> Self {
+        match failed {
+            Failed::Stopped => Self::Stopped,
+            other => Self::Failed(other),
+        }
+    }
+}
+
+impl NoPressing {
+    /// The warning that stands where a pressing should.
+    pub fn note(&self) -> Diagnostic {
+        let note = Diagnostic::warning(format!("the pressing could not be calculated: {self}"));
+        let note = match self {
+            Self::Flat | Self::Stopped => note,
+            Self::Block(_) => note.help("print the dies with more infill under [printer]"),
+            Self::Shape(_) => note.help("give the step more run, or smaller inside radii"),
+            Self::Failed(_) | Self::Guard(_) | Self::Unlike => note
+                .help("give the steps more run, larger radii or lower walls")
+                .help("press a strip of the same sheet in the same dies first, and measure it"),
+        };
+        note.help("the dies are compensated bend by bend: expect the first pressing rounder and flatter than drawn")
+    }
+}
+
+/// One bend, drawn, in the die, closed and let go.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PressedBend {
+    /// Flats on either side.
+    pub between: [String; 2],
+    /// First or second bend of its step.
+    pub which: usize,
+    /// Bend angle of the drawing.
+    pub target_angle_deg: f64,
+    /// Bend angle of the die.
+    pub die_angle_deg: f64,
+    /// Bend angle of the sheet while the vise holds it.
+    pub closed_angle_deg: f64,
+    /// Bend angle after letting go.
+    pub released_angle_deg: f64,
+    /// Inside radius of the drawing.
+    pub target_inside_radius_mm: f64,
+    /// Radius of the die's nose.
+    pub die_nose_radius_mm: f64,
+    /// Inside radius while the vise holds the sheet, over the middle half of the bend.
+    pub closed_inside_radius_mm: f64,
+    /// Inside radius after letting go.
+    pub released_inside_radius_mm: f64,
+}
+
+/// Height of one flat over the one before.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PressedRise {
+    /// The two flats.
+    pub between: [String; 2],
+    /// Drawn; below 0 a step towards the board.
+    pub target_mm: f64,
+    /// After letting go.
+    pub released_mm: f64,
+}
+
+/// One flat after letting go, all flats together laid on the drawn ones.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PressedFlat {
+    /// Name.
+    pub name: String,
+    /// Its middle lies this much above the drawn height.
+    pub height_error_mm: f64,
+    /// It slopes by this much.
+    pub slope_deg: f64,
+    /// Largest distance from a straight line.
+    pub bow_mm: f64,
+}
+
+/// One point of the force curve.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct ForcePoint {
+    /// How far the upper die stands above its drawn closed place.
+    pub lifted_mm: f64,
+    /// Force for each mm of width.
+    pub force_n_per_mm: f64,
+}
+
+/// Both faces of the strip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StripOutline {
+    /// Underside, left to right.
+    pub under: Vec<Point2<f64>>,
+    /// Top side, left to right.
+    pub top: Vec<Point2<f64>>,
+}
+
+impl StripOutline {
+    /// Middle between both ends, along x.
+    fn middle_x(&self) -> f64 {
+        let of = |face: &[Point2<f64>]| match face {
+            [first, .., last] => f64::midpoint(first.x, last.x),
+            _ => 0.0,
+        };
+        f64::midpoint(of(&self.under), of(&self.top))
+    }
+}
+
+/// One picture of the closing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Frame {
+    /// How far the upper die stands above its drawn closed place.
+    pub lifted_mm: f64,
+    /// Force for each mm of width.
+    pub force_n_per_mm: f64,
+    /// The strip, in the die's frame.
+    pub strip: StripOutline,
+}
+
+/// What one input changes in the pressed plate, the dies left as they are.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Sensitivity {
+    /// What is different, in words: "sheet 0.02 mm thicker".
+    pub change: String,
+    /// Change of the bend angle that changes most.
+    pub angle_deg: f64,
+    /// Change of the rise that changes most.
+    pub rise_mm: f64,
+    /// Change of the largest force for each mm of width.
+    pub force_n_per_mm: f64,
+}
+
+/// What comes out of the vise, and the dies that make it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pressing {
+    /// All angles, rises and lengths are met.
+    pub converged: bool,
+    /// What was calculated, in words.
+    pub model: String,
+    /// What keeps the rest from being met, and what would help; empty when all is met.
+    pub limits: Vec<Limit>,
+    /// Bends from left to right.
+    pub bends: Vec<PressedBend>,
+    /// Steps from left to right.
+    pub rises: Vec<PressedRise>,
+    /// Flats from left to right.
+    pub flats: Vec<PressedFlat>,
+    /// Force while closing.
+    pub curve: Vec<ForcePoint>,
+    /// Largest force for each mm of width.
+    pub max_force_n_per_mm: f64,
+    /// The force of the vise ended the closing.
+    pub force_limited: bool,
+    /// Largest pressure of the sheet on a die.
+    pub most_pressure_mpa: f64,
+    /// Least thickness of the pressed sheet.
+    pub thinnest_mm: f64,
+    /// Largest natural strain of an outer face.
+    pub outer_strain: f64,
+    /// Vise and print.
+    pub strength: Strength,
+    /// Drawn strip.
+    pub drawn: Chain,
+    /// Strip after letting go, laid on the drawn one.
+    pub released: StripOutline,
+    /// Pictures of the closing, the last one closed, in the die's frame.
+    pub frames: Vec<Frame>,
+    /// Faces of the closed dies in their frame, lower first.
+    pub faces: [Chain; 2],
+    /// Presses calculated, quick and full.
+    pub presses: [u32; 2],
+    /// What was pressed last.
+    pub problem: Problem,
+}
+
+/// Why something was not met, and ways out.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Limit {
+    /// The reason, one sentence without a full stop.
+    pub reason: String,
+    /// What would help.
+    pub help: Vec<String>,
+}
+
+/// What a part asks of its pressing.
+#[derive(Debug, Clone)]
+pub struct Task<'a> {
+    part: &'a Part,
+    block: PrintedBlock,
+    /// Everything but the shape of the dies.
+    base: Problem,
+    drawn: DieShape,
+}
+
+impl<'a> Task<'a> {
+    /// Reads sheet, dies and vise from a part.
+    ///
+    /// # Errors
+    /// When nothing is bent or the dies are shells.
+    pub fn of(part: &'a Part) -> Result<Self, NoPressing> {
+        if part.steps.is_empty() {
+            return Err(NoPressing::Flat);
+        }
+        let block = printed_block(part)?;
+        let t = part.sheet.thickness_mm;
+        let metal = &part.sheet.metal;
+        let width_mm = part.width_mm;
+        let most_force_n_mm = part
+            .vise
+            .as_ref()
+            .and_then(crate::part::Vise::force_n)
+            .map_or(f64::INFINITY, |[least, _]| least / width_mm);
+        let base = Problem {
+            mid: part.profile.mid.clone(),
+            thickness_mm: t,
+            clearance_mm: part.dies.clearance_mm,
+            corner_relief_mm: part.dies.corner_relief_mm,
+            metal: Metal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
+            friction: part.dies.friction,
+            foundation_n_mm3: block.nose_n_mm3(t),
+            die_yield_mpa: block.nose_limit_mpa(t, sharpest(part)).usual,
+            most_force_n_mm,
+            // Until the flats are gripped.
+            end_mm: -part.dies.clearance_mm - 0.05 * t,
+        };
+        Ok(Self {
+            part,
+            block,
+            base,
+            drawn: DieShape::of(&part.profile.mid),
+        })
+    }
+}
+
+impl Pressing {
+    /// Largest miss of a bend angle, degrees.
+    pub fn worst_angle_deg(&self) -> f64 {
+        self.bends
+            .iter()
+            .map(|bend| (bend.released_angle_deg - bend.target_angle_deg).abs())
+            .fold(0.0, f64::max)
+    }
+
+    /// Largest miss of a rise, mm.
+    pub fn worst_rise_mm(&self) -> f64 {
+        self.rises
+            .iter()
+            .map(|rise| (rise.released_mm - rise.target_mm).abs())
+            .fold(0.0, f64::max)
+    }
+
+    /// Warnings: what the pressed plate misses, and why.
+    pub fn notes(&self) -> Vec<Diagnostic> {
+        let (angle_deg, rise_mm) = (self.worst_angle_deg(), self.worst_rise_mm());
+        self.limits
+            .iter()
+            .map(|limit| {
+                let warning = Diagnostic::warning(format!(
+                    "the pressed plate misses the drawing by up to {angle_deg:.1} degrees and {rise_mm:.2} mm: {}",
+                    limit.reason
+                ));
+                limit.help.iter().fold(warning, Diagnostic::help)
+            })
+            .collect()
+    }
+
+    /// The shape of the closed dies, for whoever makes them.
+    pub fn compensation(&self) -> Compensation {
+        let mid = &self.problem.mid;
+        let turn = mid.start.heading;
+        Compensation {
+            mid: mid.turned(mid.start.point, -turn),
+            tilt: turn,
+            bends: self
+                .bends
+                .iter()
+                .zip(mid.arcs())
+                .map(|(bend, (radius_mm, _))| BendCompensation {
+                    between: bend.between.clone(),
+                    target_angle_deg: bend.target_angle_deg,
+                    target_inside_radius_mm: bend.target_inside_radius_mm,
+                    die_angle_deg: bend.die_angle_deg,
+                    die_inside_radius_mm: radius_mm - self.problem.thickness_mm / 2.0,
+                    k_r: bend.target_angle_deg / bend.die_angle_deg,
+                    method: "pressing calculated".to_owned(),
+                })
+                .collect(),
+            model: self.model.clone(),
+        }
+    }
+}
+
+/// Largest bend angle of a part.
+fn sharpest(part: &Part) -> Angle {
+    part.profile
+        .bends
+        .iter()
+        .map(|bend| bend.turn.abs())
+        .fold(Angle::ZERO, |most, turn| {
+            if turn.rad() > most.rad() { turn } else { most }
+        })
+}
+
+fn largest_force(pressed: &Pressed) -> f64 {
+    pressed
+        .curve
+        .iter()
+        .map(|point| point.force_n_mm)
+        .fold(0.0, f64::max)
+}
