@@ -4,7 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::format_collect, missing_docs)]
 
 use coldstep::forming::press::material::Metal;
-use coldstep::forming::press::measure::measure;
+use coldstep::forming::press::measure::{bent_at_mm, measure};
 use coldstep::forming::press::problem::{Fineness, Problem};
 use coldstep::forming::press::run::Pressed;
 use coldstep::forming::press::strip::Strip;
@@ -64,6 +64,7 @@ fn problem(steps: u32, foundation_n_mm3: f64) -> Problem {
         die_yield_mpa: f64::INFINITY,
         most_force_n_mm: f64::INFINITY,
         end_mm: 0.0,
+        end_stops: true,
     }
 }
 
@@ -76,8 +77,9 @@ fn pressed(problem: &Problem, fineness: Fineness) -> (Strip, Pressed) {
 fn report(steps: u32, stiffness_n_mm3: f64, (name, fineness): (&str, Fineness)) {
     let problem = problem(steps, stiffness_n_mm3);
     let (strip, pressed) = pressed(&problem, fineness);
+    let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
     let [closed, released] = [&pressed.closed, &pressed.released]
-        .map(|state| measure(&strip, state, &problem.mid).unwrap());
+        .map(|state| measure(&strip, state, &problem.mid, &places).unwrap());
     let angles = |of: &coldstep::forming::press::measure::Measured| -> String {
         of.bends
             .iter()

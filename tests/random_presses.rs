@@ -103,6 +103,7 @@ fn drawable(random: &mut Random) -> (Problem, String) {
                 random.between(50.0, 500.0)
             },
             end_mm: -clearance_mm - 0.05 * t,
+            end_stops: true,
         };
         let words = format!("{} t {t:.2} turns {turns:.0?}", metal.name);
         return (problem, words);

@@ -176,7 +176,7 @@ fn measured(columns: &Columns, is_step: bool) -> [f64; 3] {
 /// Length of elements in the bends, half of how far they reach from the middle, layers and closing step.
 const FINE_MM: f64 = 0.125;
 const FINE_HALF_MM: f64 = 4.5;
-const LAYERS: usize = 6;
+const LAYERS: usize = 8;
 const STEP_MM: f64 = 0.05;
 
 /// Angles within 0.3 degrees, rise within 0.02 mm, inside radius within `radius_mm`, force within 10 %.
@@ -215,7 +215,7 @@ fn compared(name: &str, radius_mm: f64) {
         step_mm: STEP_MM,
         ..Settings::default()
     };
-    let pressed = press(&strip, &lower, &upper, &settings, &mut |_| {
+    let pressed = press(&strip, [&lower, &upper], None, &settings, &mut |_| {
         ControlFlow::Continue(())
     })
     .unwrap();

@@ -5,7 +5,7 @@
 //! when walls are overbent beyond 90 degrees.
 
 use crate::diagnostic::Diagnostic;
-use crate::forming::{Compensation, STEEPEST_FACE_DEG};
+use crate::forming::{Compensation, STEEPEST_FACE_DEG, STOP_CLEARANCE_MM};
 use crate::geometry::Chain;
 use crate::geometry::closing::{Laid, lay_in, opening_at_touch};
 use crate::geometry::relief::relieved;
@@ -17,8 +17,6 @@ use nalgebra::Point2;
 const TOWER_FACE_DEG: f64 = 86.0;
 /// Rounding of the convex edges of towers: the lead-in of the blank. Common practice, no source.
 const LEAD_IN_RADIUS_MM: f64 = 1.5;
-/// Free distance between the laid-in blank's end and the foot of a tower. Common practice, no source.
-pub const STOP_CLEARANCE_MM: f64 = 0.3;
 /// Least land beyond the strip, so that its ends are pressed flat. Common practice, no source.
 const LEAST_LAND_MM: f64 = 1.0;
 /// Height of towers and cheeks above the laid-in blank. Common practice, no source.

@@ -48,6 +48,9 @@ pub struct Compensation {
     pub model: String,
 }
 
+/// Free distance between the laid-in blank's end and the foot of a tower. Common practice, no source.
+pub const STOP_CLEARANCE_MM: f64 = 0.3;
+
 /// A face must lean at least this much against the closing direction. Engineering judgement, no source.
 pub const STEEPEST_FACE_DEG: f64 = 88.0;
 

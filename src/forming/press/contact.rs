@@ -174,7 +174,7 @@ impl Die {
     ///
     /// A foundation that gives way: beyond its yield pressure it stiffens by a small share only. Both kinks, where
     /// contact begins and where the die yields, are rounded.
-    fn pressure(&self, gap_mm: f64) -> (f64, f64) {
+    pub fn gives(&self, gap_mm: f64) -> (f64, f64) {
         let k = self.stiffness_n_mm3;
         let (depth_mm, grows) = ramp(-gap_mm, SOFT_START_MM);
         if depth_mm <= 0.0 {
@@ -195,7 +195,7 @@ impl Die {
     /// Push on a node that carries `area_mm` of the face; `anchor_mm` is where it sticks, if it does.
     pub fn push(&self, point: Point2<f64>, area_mm: f64, anchor_mm: Option<f64>) -> Option<Push> {
         let near = self.near(point)?;
-        let (pressure, slope) = self.pressure(near.gap_mm);
+        let (pressure, slope) = self.gives(near.gap_mm);
         if pressure <= 0.0 {
             return None;
         }

@@ -1,7 +1,7 @@
 //! What is measured on the pressed strip, as a person would: directions of flats and walls, rises, inside radii.
 //!
 //! Every place is one of the material: length along the blank. A strip that has slid in the die is measured
-//! where its own bends lie.
+//! where the die has bent it, [`bent_at_mm`].
 
 use super::shape::{Straight, rise_mm, straight};
 use super::strip::{State, Strip};
@@ -85,23 +85,45 @@ impl Row {
     }
 }
 
-/// Measures a strip whose bends should be those of `mid`: arcs in pairs, one pair a step.
+/// Where on the blank a closed strip lies in the middle of each bend of the dies.
+pub fn bent_at_mm(strip: &Strip, closed: &State, mid: &Chain) -> Vec<f64> {
+    let places = strip.places_mm();
+    let row = Row::new(strip, closed, strip.rows / 2);
+    let nearest = |wanted: Point2<f64>| {
+        let mut best = (f64::INFINITY, 0.0);
+        for (place, point) in places.windows(2).zip(row.points.windows(2)) {
+            let cell = point[1] - point[0];
+            let share = (wanted - point[0]).dot(&cell) / cell.norm_squared();
+            let share = share.clamp(0.0, 1.0);
+            let away = (point[0] + cell * share - wanted).norm();
+            if away < best.0 {
+                best = (away, place[0] + share * (place[1] - place[0]));
+            }
+        }
+        best.1
+    };
+    mid.pieces()
+        .filter(|piece| matches!(piece.segment, Segment::Arc { .. }))
+        .map(|piece| nearest(piece.middle()))
+        .collect()
+}
+
+/// Measures a strip whose bends are those of `mid`, arcs in pairs, one pair a step, with their middles at places of the
+/// blank.
 ///
 /// `None` when a flat or wall cannot be found, or the strip has turned over.
-pub fn measure(strip: &Strip, state: &State, mid: &Chain) -> Option<Measured> {
+pub fn measure(strip: &Strip, state: &State, mid: &Chain, bent_at_mm: &[f64]) -> Option<Measured> {
     let t = strip.thickness_mm;
     let places = strip.places_mm();
     let length_mm = mid.length_mm();
     let arcs: Vec<(f64, f64, f64)> = mid
         .pieces()
         .filter_map(|piece| match piece.segment {
-            Segment::Arc { turn, .. } => Some((
-                piece.from_mm,
-                piece.from_mm + piece.segment.length_mm(),
-                turn.rad().signum(),
-            )),
+            Segment::Arc { turn, .. } => Some((piece.segment.length_mm(), turn.rad().signum())),
             Segment::Line { .. } => None,
         })
+        .zip(bent_at_mm)
+        .map(|((length_mm, sense), at)| (at - length_mm / 2.0, at + length_mm / 2.0, sense))
         .collect();
     let middle_row = Row::new(strip, state, strip.rows / 2);
     let fit =

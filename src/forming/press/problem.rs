@@ -4,6 +4,7 @@ use super::contact::Die;
 use super::material::Metal;
 use super::run::{Failed, Pressed, Settings, Watch, press};
 use super::strip::Strip;
+use crate::forming::STOP_CLEARANCE_MM;
 use crate::geometry::closing::{lay_in, opening_at_touch};
 use crate::geometry::relief::relieved;
 use crate::geometry::{Chain, Segment};
@@ -32,6 +33,8 @@ pub struct Problem {
     pub most_force_n_mm: f64,
     /// Place at which it ends, above the drawn closed place.
     pub end_mm: f64,
+    /// Towers stop the blank's ends, [`STOP_CLEARANCE_MM`] beyond where they are laid in.
+    pub end_stops: bool,
 }
 
 /// How fine a mesh is.
@@ -50,7 +53,7 @@ pub struct Fineness {
 impl Fineness {
     /// What dies are judged by.
     pub const FULL: Self = Self {
-        layers: 6,
+        layers: 8,
         in_bends: 0.125,
         in_flats: 0.5,
         step: 0.1,
@@ -68,6 +71,8 @@ impl Fineness {
 const FINE_BEYOND: f64 = 1.0;
 /// Growth of element lengths away from the bends, for each length of distance.
 const GROWTH: f64 = 0.25;
+/// Element lengths are looked up at this share of the finest.
+const FINE_SAMPLE: f64 = 0.25;
 /// Lands beyond the ends of the strip, as a share of its length: the blank lies further out than the pressed strip.
 const LANDS: f64 = 0.3;
 /// Closing steps of thicker sheets are those of this thickness.
@@ -140,17 +145,28 @@ impl Problem {
                 .fold(f64::INFINITY, f64::min);
             (fineness.in_bends * t + GROWTH * away).min(fineness.in_flats * t)
         };
-        // Walk with half-steps looked ahead, then stretch evenly so that the last column is the end.
-        let mut places = vec![0.0];
-        let mut at = 0.0;
-        while at < length {
-            let ahead = wanted(at + 0.5 * wanted(at));
-            at += ahead;
-            places.push(at);
+        // As many columns as the wanted lengths ask for, spread by them: alike from both ends, so that a symmetric blank
+        // has a symmetric mesh.
+        let pieces = libm::ceil(length / (FINE_SAMPLE * fineness.in_bends * t)).max(1.0) as usize;
+        let piece = length / pieces as f64;
+        let mut elements = vec![0.0];
+        let mut sum = 0.0;
+        for number in 0..pieces {
+            sum += piece / wanted((number as f64 + 0.5) * piece);
+            elements.push(sum);
         }
-        let scale = length / at;
-        for place in &mut places {
-            *place *= scale;
+        let count = libm::ceil(sum).max(1.0) as usize;
+        let mut places = Vec::with_capacity(count + 1);
+        let mut at = 0;
+        for column in 0..=count {
+            let due = sum * column as f64 / count as f64;
+            while elements.get(at + 1).is_some_and(|next| *next < due) && at + 1 < pieces {
+                at += 1;
+            }
+            let (Some(before), Some(next)) = (elements.get(at), elements.get(at + 1)) else {
+                break;
+            };
+            places.push(piece * (at as f64 + ((due - before) / (next - before)).clamp(0.0, 1.0)));
         }
         places
     }
@@ -196,6 +212,26 @@ impl Problem {
         Ok((strip, lower, upper))
     }
 
+    /// Where towers stop the ends of a strip as it is laid in. Upright: their draft of a few degrees is left out.
+    fn stops(&self, strip: &Strip) -> Option<[f64; 2]> {
+        let reach = |nodes: std::ops::Range<usize>| {
+            let places = strip.reference.get(nodes).unwrap_or_default();
+            places
+                .iter()
+                .map(|place| place.x)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| {
+                    (low.min(x), high.max(x))
+                })
+        };
+        let nodes = strip.reference.len();
+        self.end_stops.then(|| {
+            [
+                reach(0..strip.rows).0 - STOP_CLEARANCE_MM,
+                reach(nodes.saturating_sub(strip.rows)..nodes).1 + STOP_CLEARANCE_MM,
+            ]
+        })
+    }
+
     /// Closes and lets go.
     ///
     /// # Errors
@@ -212,7 +248,8 @@ impl Problem {
             end_mm: self.end_mm,
             ..Settings::default()
         };
-        let pressed = press(&strip, &lower, &upper, &settings, watch)?;
+        let stops = self.stops(&strip);
+        let pressed = press(&strip, [&lower, &upper], stops, &settings, watch)?;
         Ok((strip, pressed))
     }
 }
@@ -220,7 +257,7 @@ impl Problem {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::forming::press::measure::{Measured, measure};
+    use crate::forming::press::measure::{Measured, bent_at_mm, measure};
     use crate::forming::press::run::Moment;
     use crate::quantity::Angle;
     use crate::stock::flow::Hardening;
@@ -256,14 +293,16 @@ mod tests {
             die_yield_mpa: f64::INFINITY,
             most_force_n_mm: f64::INFINITY,
             end_mm: 0.0,
+            end_stops: false,
         }
     }
 
     fn pressed(problem: &Problem) -> (Measured, Measured, Pressed) {
         let mut watch = |_: &Moment<'_>| ControlFlow::Continue(());
         let (strip, pressed) = problem.press(Fineness::QUICK, &mut watch).unwrap();
+        let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
         let [closed, released] = [&pressed.closed, &pressed.released]
-            .map(|state| measure(&strip, state, &problem.mid).unwrap());
+            .map(|state| measure(&strip, state, &problem.mid, &places).unwrap());
         (closed, released, pressed)
     }
 

@@ -167,6 +167,8 @@ struct Press<'a> {
     least_force: f64,
     lower: &'a Die,
     upper: Die,
+    /// Places of stops beyond both ends.
+    stops: Option<[f64; 2]>,
 }
 
 impl Press<'_> {
@@ -240,7 +242,38 @@ impl Press<'_> {
                 }
             }
         }
+        self.stop_ends(moved, &mut answer, blocks);
         answer
+    }
+
+    /// Pushes of the stops on both ends, without friction; as stiff as the lower die.
+    fn stop_ends(
+        &self,
+        moved: &DVector<f64>,
+        answer: &mut Contact,
+        mut blocks: Option<&mut Blocks>,
+    ) {
+        let Some([left_mm, right_mm]) = self.stops else {
+            return;
+        };
+        let strip = self.strip;
+        let last = strip.columns - 1;
+        for (column, stop_mm, inwards) in [(0, left_mm, 1.0), (last, right_mm, -1.0)] {
+            for row in 0..strip.rows {
+                let node = column * strip.rows + row;
+                let free_mm = inwards * (strip.place(moved, node).x - stop_mm);
+                let (pressure, grows) = self.lower.gives(free_mm);
+                let ends = 1.0 + f64::from(u8::from(row > 0 && row + 1 < strip.rows));
+                let area_mm = 0.5 * ends * strip.thickness_mm / (strip.rows - 1) as f64;
+                answer.force[2 * node] += inwards * pressure * area_mm;
+                if let Some(block) = blocks
+                    .as_deref_mut()
+                    .and_then(|all| all.own.get_mut(column))
+                {
+                    block[(2 * row, 2 * row)] -= grows * area_mm;
+                }
+            }
+        }
     }
 
     /// One closing step; the state and grip after it, or `None`.
@@ -354,12 +387,14 @@ fn newton<T>(
 
 /// Presses a strip: the upper die starts `upper.lifted_mm` above its closed place and comes down.
 ///
+/// `stops` are the places along x beyond which neither end can go.
+///
 /// # Errors
 /// When no balance is found; nothing of the run is returned then.
 pub fn press(
     strip: &Strip,
-    lower: &Die,
-    upper: &Die,
+    [lower, upper]: [&Die; 2],
+    stops: Option<[f64; 2]>,
     settings: &Settings,
     watch: &mut Watch<'_>,
 ) -> Result<Pressed, Failed> {
@@ -369,6 +404,7 @@ pub fn press(
         least_force: LEAST_FORCE * strip.thickness_mm * strip.metal.first_yield_mpa(),
         lower,
         upper: upper.clone(),
+        stops,
     };
     let mut state = strip.untouched();
     let mut blocks = strip.blocks();
@@ -503,7 +539,8 @@ const HOLD_RELEASED_N_MM2: f64 = 1e9;
 /// Smallest part of the contact forces taken away at once before the run gives up.
 const LEAST_RELEASE: f64 = 1e-3;
 
-/// Takes the frozen contact forces away, in smaller parts where need be; three freedoms hold the strip.
+/// Takes the frozen contact forces away, in smaller parts where need be; three freedoms hold the strip. The forces turn
+/// with the cross-sections they act on.
 ///
 /// The forces balance each other when the strip is closed. While it opens they would not quite: what is missing is
 /// spread over the whole strip, so the three freedoms carry nothing and the shape does not depend on where they are.
@@ -575,7 +612,8 @@ fn under_load(
     let held = [2 * first, 2 * first + 1, 2 * second + 1];
     let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
         let response = strip.respond(moved, state, Some(blocks))?;
-        let mut out = self_balanced(strip, moved, load) - &response.force;
+        let turned = turned_with_columns(strip, closed, moved, load);
+        let mut out = self_balanced(strip, moved, &turned) - &response.force;
         for freedom in held {
             out[freedom] -= HOLD_RELEASED_N_MM2 * (moved[freedom] - closed.moved[freedom]);
             let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
@@ -597,6 +635,32 @@ fn under_load(
         moved: found.moved,
         memory: found.response.memory,
     })
+}
+
+/// Loads turned as the cross-sections they act on have turned since the strip was closed.
+///
+/// Forces that kept their direction would tip a squeezed flat over as soon as it leans a little.
+fn turned_with_columns(
+    strip: &Strip,
+    closed: &State,
+    moved: &DVector<f64>,
+    load: &DVector<f64>,
+) -> DVector<f64> {
+    let mut turned = load.clone();
+    for column in 0..strip.columns {
+        let (first, last) = (column * strip.rows, (column + 1) * strip.rows - 1);
+        let across = |moved: &DVector<f64>| strip.place(moved, last) - strip.place(moved, first);
+        let (before, now) = (across(&closed.moved), across(moved));
+        let lengths = before.norm() * now.norm();
+        let cos = before.dot(&now) / lengths;
+        let sin = (before.x * now.y - before.y * now.x) / lengths;
+        for node in first..=last {
+            let (x, y) = (load[2 * node], load[2 * node + 1]);
+            turned[2 * node] = cos * x - sin * y;
+            turned[2 * node + 1] = sin * x + cos * y;
+        }
+    }
+    turned
 }
 
 /// Loads with what they lack in balance of forces and moments spread evenly over the nodes.

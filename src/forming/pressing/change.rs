@@ -3,7 +3,7 @@
 use super::search::believed;
 use super::{NoPressing, Pressing, Progress, Sensitivity, Task, Watcher, largest_force};
 use crate::forming::press::material::Metal;
-use crate::forming::press::measure::{Measured, measure};
+use crate::forming::press::measure::{Measured, bent_at_mm, measure};
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::{Failed, Moment};
 use crate::quantity::plain;
@@ -99,7 +99,9 @@ impl Task<'_> {
                             return Ok(None);
                         }
                         let force = largest_force(&pressed);
-                        Ok(measure(&strip, &pressed.released, &problem.mid).map(|m| (m, force)))
+                        let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
+                        Ok(measure(&strip, &pressed.released, &problem.mid, &places)
+                            .map(|measured| (measured, force)))
                     }
                 }
             };

@@ -296,6 +296,7 @@ impl<'a> Task<'a> {
             most_force_n_mm,
             // Until the flats are gripped.
             end_mm: -part.dies.clearance_mm - 0.05 * t,
+            end_stops: part.dies.end_stops,
         };
         Ok(Self {
             part,

@@ -5,7 +5,7 @@ use super::{
     Task, Watcher, largest_force,
 };
 use crate::forming::die_shape::{DieShape, NoShape};
-use crate::forming::press::measure::{Measured, measure};
+use crate::forming::press::measure::{Measured, bent_at_mm, measure};
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::{Moment, Pressed};
 use crate::forming::press::strip::{State, Strip};
@@ -159,8 +159,9 @@ impl Task<'_> {
         };
         let (strip, pressed) = problem.press(fineness, &mut watch)?;
         believed(&strip, &pressed)?;
+        let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
         let measured =
-            |state: &State| measure(&strip, state, &problem.mid).ok_or(NoPressing::Unlike);
+            |state: &State| measure(&strip, state, &problem.mid, &places).ok_or(NoPressing::Unlike);
         let (closed, released) = (measured(&pressed.closed)?, measured(&pressed.released)?);
         let misses = self.misses(&released).ok_or(NoPressing::Unlike)?;
         let frames = frames(&strip, &moments);
