@@ -14,6 +14,7 @@
 )]
 
 use coldstep::forming::STEEPEST_FACE_DEG;
+use coldstep::forming::press::guard::believed;
 use coldstep::forming::press::material::Metal;
 use coldstep::forming::press::problem::{Fineness, Problem};
 use coldstep::forming::tilt;
@@ -129,13 +130,8 @@ fn random_presses_end_with_an_answer_or_a_reason() {
         match problem.press(fineness, &mut |_| ControlFlow::Continue(())) {
             Ok((strip, pressed)) => {
                 most_iterations = most_iterations.max(pressed.iterations);
-                let (stored, lost) = strip.work(&pressed.closed);
-                let share = (stored + lost) / pressed.work_n - 1.0;
-                if share.abs() > 0.05 || pressed.drag_n > 0.05 * pressed.work_n {
-                    refused.push(format!(
-                        "{number} {words}: work {share:+.3} drag {:.3}",
-                        pressed.drag_n / pressed.work_n
-                    ));
+                if let Err(doubt) = believed(&problem, &strip, &pressed) {
+                    refused.push(format!("{number} {words}: {doubt}"));
                 }
             }
             Err(reason) => refused.push(format!("{number} {words}: {reason}")),

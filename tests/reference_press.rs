@@ -281,10 +281,10 @@ fn a_soft_step_between_softer_dies_is_pressed_as_by_the_general_solver() {
 }
 
 /// The wall of a half-hard step bends sharply in one place: its radius is not settled on their meshes (2.22 mm on the
-/// coarse, 1.77 mm on the fine one) and lies between both on ours, 2.03 mm.
+/// coarse, 1.77 mm on the fine one) and lies between both on ours, 1.92 mm; 1.83 to 1.99 mm on our neighbouring meshes.
 #[test]
 fn a_half_hard_step_is_pressed_as_by_the_general_solver() {
-    compared("step-60-half-hard-gap105-fine", 0.3);
+    compared("step-60-half-hard-gap105-fine", 0.2);
 }
 
 #[test]

@@ -106,7 +106,7 @@ fn refusal(error: &NoPressing) -> Diagnostic {
             .help("give the step more run, larger inside radii or less wall angle")
             .help("try dies.friction = 0.1: greased sheet slides more easily")
             .help("try --quick: the coarse mesh sometimes closes where the fine one does not"),
-        NoPressing::Guard(_) | NoPressing::Unlike => finding
+        NoPressing::Guard(_) => finding
             .help("give the step more run, larger inside radii or less wall angle")
             .help("the dies of coldstep dies stand without this: press, measure, correct the part"),
     }
@@ -258,6 +258,7 @@ fn changes(sensitivities: &[Sensitivity]) -> String {
                 one.change.clone(),
                 signed(one.angle_deg, 2),
                 signed(one.rise_mm, 3),
+                signed(one.radius_mm, 2),
                 signed(one.force_n_per_mm, 0),
             ]
         })
@@ -267,9 +268,10 @@ fn changes(sensitivities: &[Sensitivity]) -> String {
             "if",
             "angle, degrees",
             "rise, mm",
+            "radius, mm",
             "force, N for each mm of width",
         ],
-        &[1, 2, 3],
+        &[1, 2, 3, 4],
         rows,
     )
 }
@@ -292,6 +294,11 @@ pub fn fields(
         ),
         ("worst_angle_deg", json::value(&pressing.worst_angle_deg())),
         ("worst_rise_mm", json::value(&pressing.worst_rise_mm())),
+        (
+            "worst_rounding_mm",
+            json::value(&pressing.worst_rounding_mm()),
+        ),
+        ("shape_met", json!(pressing.shape_met)),
         ("limits", json::value(&pressing.limits)),
         ("bends", json::value(&pressing.bends)),
         ("rises", json::value(&pressing.rises)),

@@ -29,6 +29,12 @@ pub fn verdict(pressing: &Pressing) -> String {
     };
     if pressing.converged {
         format!("YES{estimate}: the plate comes out as drawn.")
+    } else if pressing.only_radii_missed() {
+        format!(
+            "ALMOST{estimate}: angles, rises and flats come out as drawn, but bends come out up to {:.1} mm rounder or \
+             sharper.",
+            pressing.worst_radius_mm()
+        )
     } else if pressing.worst_angle_deg() <= ANGLE_MET_DEG
         && pressing.worst_rise_mm() <= LENGTH_MET_MM
     {
@@ -45,10 +51,13 @@ pub fn verdict(pressing: &Pressing) -> String {
 /// How far the worst angle and rise are off, beside what counts as met.
 pub fn worst(pressing: &Pressing) -> String {
     format!(
-        "Worst angle {:.2}° off ({}° counts as met), worst rise {:.3} mm off ({} mm).",
+        "Worst angle {:.2}° off ({}° counts as met), worst rise {:.3} mm off ({} mm), corners rounded {:.3} mm more or \
+         less than drawn ({} mm).",
         pressing.worst_angle_deg(),
         plain(ANGLE_MET_DEG),
         pressing.worst_rise_mm(),
+        plain(LENGTH_MET_MM),
+        pressing.worst_rounding_mm(),
         plain(LENGTH_MET_MM)
     )
 }

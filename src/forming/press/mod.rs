@@ -1,7 +1,8 @@
 //! The press: a plane-strain continuum of the strip between two dies, closing and letting go.
 //!
 //! [`problem`] sets one pressing up and runs it ([`run`]): a [`strip`] of a [`material`] between two faces in
-//! [`contact`]. [`measure`] looks at the result as a person would. [`super::pressing`] searches the dies with it.
+//! [`contact`]. [`measure`] looks at the result as a person would, [`guard`] decides whether it is believed.
+//! [`super::pressing`] searches the dies with it.
 //!
 //! # Valid for
 //! Plane strain: strips many times wider than thick. Dies whose faces give way each point by itself (a foundation) and do
@@ -14,6 +15,7 @@
 )]
 
 pub mod contact;
+pub mod guard;
 pub mod material;
 pub mod measure;
 pub mod problem;

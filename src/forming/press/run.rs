@@ -65,6 +65,16 @@ pub struct Pressed {
     pub drag_n: f64,
 }
 
+impl Pressed {
+    /// Largest force while closing, N for each mm of width.
+    pub fn largest_force_n_mm(&self) -> f64 {
+        self.curve
+            .iter()
+            .map(|point| point.force_n_mm)
+            .fold(0.0, f64::max)
+    }
+}
+
 /// What a run shows of itself after each step of closing.
 #[derive(Debug, Clone, Copy)]
 pub struct Moment<'a> {
@@ -612,7 +622,7 @@ fn under_load(
     let held = [2 * first, 2 * first + 1, 2 * second + 1];
     let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
         let response = strip.respond(moved, state, Some(blocks))?;
-        let turned = turned_with_columns(strip, closed, moved, load);
+        let turned = turned_with_columns(strip, closed, moved, load, blocks);
         let mut out = self_balanced(strip, moved, &turned) - &response.force;
         for freedom in held {
             out[freedom] -= HOLD_RELEASED_N_MM2 * (moved[freedom] - closed.moved[freedom]);
@@ -639,12 +649,14 @@ fn under_load(
 
 /// Loads turned as the cross-sections they act on have turned since the strip was closed.
 ///
-/// Forces that kept their direction would tip a squeezed flat over as soon as it leans a little.
+/// Forces that kept their direction would tip a squeezed flat over as soon as it leans a little. Adds the stiffness of
+/// that turning.
 fn turned_with_columns(
     strip: &Strip,
     closed: &State,
     moved: &DVector<f64>,
     load: &DVector<f64>,
+    blocks: &mut Blocks,
 ) -> DVector<f64> {
     let mut turned = load.clone();
     for column in 0..strip.columns {
@@ -658,6 +670,20 @@ fn turned_with_columns(
             let (x, y) = (load[2 * node], load[2 * node + 1]);
             turned[2 * node] = cos * x - sin * y;
             turned[2 * node + 1] = sin * x + cos * y;
+        }
+        // How the forces change when the cross-section turns on.
+        let Some(block) = blocks.own.get_mut(column) else {
+            continue;
+        };
+        let turns = Vector2::new(-now.y, now.x) / now.norm_squared();
+        for node in first..=last {
+            let changes = Vector2::new(-turned[2 * node + 1], turned[2 * node]);
+            let slope = changes * turns.transpose();
+            let row = 2 * (node - first);
+            let mut upper = block.fixed_view_mut::<2, 2>(row, 2 * (last - first));
+            upper -= slope;
+            let mut lower = block.fixed_view_mut::<2, 2>(row, 0);
+            lower += slope;
         }
     }
     turned

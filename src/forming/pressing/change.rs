@@ -1,9 +1,9 @@
 //! What an input changes in the pressed plate.
 
-use super::search::believed;
-use super::{NoPressing, Pressing, Progress, Sensitivity, Task, Watcher, largest_force};
+use super::{NoPressing, Pressing, Progress, Sensitivity, Task, Watcher};
+use crate::forming::press::guard::believed;
 use crate::forming::press::material::Metal;
-use crate::forming::press::measure::{Measured, bent_at_mm, measure};
+use crate::forming::press::measure::Measured;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::{Failed, Moment};
 use crate::quantity::plain;
@@ -36,6 +36,25 @@ impl Task<'_> {
                 &law.scaled(share),
             )
         };
+        let hardest_n = self
+            .part
+            .vise
+            .as_ref()
+            .and_then(crate::part::Vise::force_n)
+            .map(|[_, most_n]| most_n)
+            .filter(|most_n| {
+                pressing.force_limited
+                    && *most_n > 1.01 * found.most_force_n_mm * self.part.width_mm
+            });
+        let harder = hardest_n.map(|most_n| {
+            (
+                format!("vise as hard as it may pull, {most_n:.0} N"),
+                Problem {
+                    most_force_n_mm: most_n / self.part.width_mm,
+                    ..found.clone()
+                },
+            )
+        });
         let cases = [
             (
                 format!("sheet {} mm thicker", plain(thicker_mm)),
@@ -95,13 +114,9 @@ impl Task<'_> {
                     Err(Failed::Stopped) => Err(NoPressing::Stopped),
                     Err(_) => Ok(None),
                     Ok((strip, pressed)) => {
-                        if believed(&strip, &pressed).is_err() {
-                            return Ok(None);
-                        }
-                        let force = largest_force(&pressed);
-                        let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
-                        Ok(measure(&strip, &pressed.released, &problem.mid, &places)
-                            .map(|measured| (measured, force)))
+                        let measured = believed(problem, &strip, &pressed).ok();
+                        let force_n_mm = pressed.largest_force_n_mm();
+                        Ok(measured.map(|[_, released]| (released, force_n_mm)))
                     }
                 }
             };
@@ -109,7 +124,7 @@ impl Task<'_> {
             return Ok(Vec::new());
         };
         let mut answer = Vec::new();
-        for (number, (change, problem)) in (2..).zip(cases) {
+        for (number, (change, problem)) in (2..).zip(cases.into_iter().chain(harder)) {
             let Some((other, force)) = press(&problem, number)? else {
                 continue;
             };
@@ -137,6 +152,13 @@ impl Task<'_> {
                         .iter()
                         .zip(&other.rises_mm)
                         .map(|(a, b)| b.abs() - a.abs()),
+                ),
+                radius_mm: largest(
+                    &mut usual
+                        .bends
+                        .iter()
+                        .zip(&other.bends)
+                        .map(|(a, b)| b.inside_radius_mm - a.inside_radius_mm),
                 ),
                 force_n_per_mm: force - usual_force,
             });

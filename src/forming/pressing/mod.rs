@@ -5,9 +5,10 @@ mod outcome;
 mod search;
 
 use super::die_shape::{DieShape, NoShape};
+use super::press::guard::Doubt;
 use super::press::material::Metal;
 use super::press::problem::Problem;
-use super::press::run::{Failed, Pressed};
+use super::press::run::Failed;
 use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
 use crate::diagnostic::Diagnostic;
@@ -23,6 +24,19 @@ use std::ops::ControlFlow;
 pub const ANGLE_MET_DEG: f64 = 0.1;
 /// Rises and lengths count as met within this.
 pub const LENGTH_MET_MM: f64 = 0.02;
+
+/// The inside radius of a bend counts as met within this: the rounding of its corner then lies within
+/// [`LENGTH_MET_MM`] of the drawn one.
+///
+/// A corner of turn θ rounded by r lies r (1 / cos(θ/2) - 1) from the arc: plane geometry.
+pub fn radius_met_mm(turn: Angle) -> f64 {
+    LENGTH_MET_MM / rounded_by(turn)
+}
+
+/// Distance from a corner to its arc, for each mm of radius.
+fn rounded_by(turn: Angle) -> f64 {
+    1.0 / turn.half().cos() - 1.0
+}
 
 /// How much work a search may do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,10 +85,7 @@ pub enum NoPressing {
     Failed(Failed),
     /// A guard refused the run.
     #[error("the run is not believed: {0}")]
-    Guard(String),
-    /// The pressed strip has no such bends.
-    #[error("the pressed strip cannot be measured: it does not have the drawn bends")]
-    Unlike,
+    Guard(#[from] Doubt),
 }
 
 impl From<Failed> for NoPressing {
@@ -94,7 +105,7 @@ impl NoPressing {
             Self::Flat | Self::Stopped => note,
             Self::Block(_) => note.help("print the dies with more infill under [printer]"),
             Self::Shape(_) => note.help("give the step more run, or smaller inside radii"),
-            Self::Failed(_) | Self::Guard(_) | Self::Unlike => note
+            Self::Failed(_) | Self::Guard(_) => note
                 .help("give the steps more run, larger radii or lower walls")
                 .help("press a strip of the same sheet in the same dies first, and measure it"),
         };
@@ -200,6 +211,8 @@ pub struct Sensitivity {
     pub angle_deg: f64,
     /// Change of the rise that changes most.
     pub rise_mm: f64,
+    /// Change of the inside radius that changes most.
+    pub radius_mm: f64,
     /// Change of the largest force for each mm of width.
     pub force_n_per_mm: f64,
 }
@@ -207,8 +220,10 @@ pub struct Sensitivity {
 /// What comes out of the vise, and the dies that make it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pressing {
-    /// All angles, rises and lengths are met.
+    /// All angles, rises, lengths and inside radii are met.
     pub converged: bool,
+    /// All angles, rises and lengths are met.
+    pub shape_met: bool,
     /// What was calculated, in words.
     pub model: String,
     /// What keeps the rest from being met, and what would help; empty when all is met.
@@ -324,14 +339,39 @@ impl Pressing {
             .fold(0.0, f64::max)
     }
 
+    /// Largest miss of an inside radius, mm.
+    pub fn worst_radius_mm(&self) -> f64 {
+        self.bends
+            .iter()
+            .map(|bend| (bend.released_inside_radius_mm - bend.target_inside_radius_mm).abs())
+            .fold(0.0, f64::max)
+    }
+
+    /// Largest miss of the rounding of a corner: how far its arc lies from the drawn one, mm.
+    pub fn worst_rounding_mm(&self) -> f64 {
+        self.bends
+            .iter()
+            .map(|bend| {
+                let miss_mm = bend.released_inside_radius_mm - bend.target_inside_radius_mm;
+                miss_mm.abs() * rounded_by(Angle::deg(bend.target_angle_deg))
+            })
+            .fold(0.0, f64::max)
+    }
+
+    /// Everything but inside radii is met.
+    pub fn only_radii_missed(&self) -> bool {
+        self.shape_met && !self.converged
+    }
+
     /// Warnings: what the pressed plate misses, and why.
     pub fn notes(&self) -> Vec<Diagnostic> {
         let (angle_deg, rise_mm) = (self.worst_angle_deg(), self.worst_rise_mm());
+        let radius_mm = self.worst_radius_mm();
         self.limits
             .iter()
             .map(|limit| {
                 let warning = Diagnostic::warning(format!(
-                    "the pressed plate misses the drawing by up to {angle_deg:.1} degrees and {rise_mm:.2} mm: {}",
+                    "the pressed plate misses the drawing by up to {angle_deg:.1} degrees, {rise_mm:.2} mm in height and {radius_mm:.1} mm in inside radius: {}",
                     limit.reason
                 ));
                 limit.help.iter().fold(warning, Diagnostic::help)
@@ -374,12 +414,4 @@ fn sharpest(part: &Part) -> Angle {
         .fold(Angle::ZERO, |most, turn| {
             if turn.rad() > most.rad() { turn } else { most }
         })
-}
-
-fn largest_force(pressed: &Pressed) -> f64 {
-    pressed
-        .curve
-        .iter()
-        .map(|point| point.force_n_mm)
-        .fold(0.0, f64::max)
 }

@@ -3,13 +3,13 @@
 use super::search::{Trial, outline};
 use super::{
     Effort, ForcePoint, Limit, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Task,
-    largest_force, sharpest,
+    radius_met_mm, sharpest,
 };
 use crate::forming::die_shape::DieShape;
 use crate::forming::press::measure::Measured;
 use crate::forming::strength::{PressLoad, strength};
 use crate::quantity::{Angle, plain};
-use nalgebra::{DVector, Point2, Vector2};
+use nalgebra::{Point2, Vector2};
 
 /// How a let-go strip is laid on the drawn one.
 struct Laying {
@@ -80,14 +80,13 @@ impl Task<'_> {
     pub(super) fn outcome(
         &self,
         trial: Trial,
-        variables: &DVector<f64>,
+        die: &DieShape,
         effort: Effort,
         presses: [u32; 2],
         held_back: Option<NoPressing>,
     ) -> Pressing {
         let part = self.part;
         let t = part.sheet.thickness_mm;
-        let die = self.shape(variables);
         let name = |number: usize| part.flats.get(number).map_or("", |flat| flat.name.as_str());
         let die_arcs = trial.problem.mid.arcs();
         let bends = part
@@ -156,7 +155,7 @@ impl Task<'_> {
                 bow_mm: flat.bow_mm,
             })
             .collect();
-        let max_force_n_per_mm = largest_force(&trial.pressed);
+        let max_force_n_per_mm = trial.pressed.largest_force_n_mm();
         let load = PressLoad {
             force_n_mm: max_force_n_per_mm,
             width_mm: part.width_mm,
@@ -164,18 +163,20 @@ impl Task<'_> {
             nose_half_width_mm: t,
             sharpest: sharpest(part),
         };
-        let converged = trial.miss.amax() <= 1.0;
-        let limits = if converged {
+        let shape_met = trial.miss.amax() <= 1.0;
+        let mut limits = if shape_met {
             Vec::new()
         } else {
-            self.limits_met(&trial, &die, held_back)
+            self.limits_met(&trial, die, held_back)
         };
+        limits.extend(self.radii_missed(&trial.released));
         let faces = trial
             .problem
             .faces()
             .unwrap_or_else(|_| [trial.problem.mid.clone(), trial.problem.mid.clone()]);
         Pressing {
-            converged,
+            converged: limits.is_empty(),
+            shape_met,
             model: self.words(&trial, effort),
             limits,
             bends,
@@ -258,11 +259,8 @@ impl Task<'_> {
                 ],
             ));
         }
-        let opened: Vec<f64> = Self::variables(die)
-            .iter()
-            .map(|value| value * 1.02)
-            .collect();
-        if !self.opens(&self.shape(&DVector::from_vec(opened))) {
+        let radii_mm: Vec<[f64; 2]> = die.steps.iter().map(|step| step.mid_radii_mm).collect();
+        if !self.opens(&self.shape(&(Self::variables(die) * 1.02), &radii_mm)) {
             limits.push(limit(
                 "the dies cannot be overbent further: the pair would not open, or no straight wall would be left"
                     .to_owned(),
@@ -285,6 +283,65 @@ impl Task<'_> {
             ));
         }
         limits
+    }
+}
+
+impl Task<'_> {
+    /// Steps whose bends come out rounder or sharper than drawn; noses cannot help, or the search would have moved them.
+    fn radii_missed(&self, released: &Measured) -> Vec<Limit> {
+        let misses_mm = self.radius_misses_mm(released);
+        let bends = &self.part.profile.bends;
+        let missed = bends
+            .chunks(2)
+            .zip(misses_mm.chunks(2))
+            .filter(|(drawn, misses)| {
+                drawn
+                    .iter()
+                    .zip(*misses)
+                    .any(|(bend, miss_mm)| miss_mm.abs() > radius_met_mm(bend.turn))
+            });
+        missed
+            .filter_map(|(drawn, misses_mm)| {
+                let [first, second] = drawn else { return None };
+                let name = |number: usize| self.part.flats.get(number).map_or("", |flat| &flat.name);
+                let drawn_mm = [first, second].map(|bend| bend.inside_radius_mm);
+                let [one, other] = misses_mm else { return None };
+                let comes_mm = [drawn_mm[0] + one, drawn_mm[1] + other];
+                let rounder = one + other > 0.0;
+                // Upwards to the next tenth: a nose a little sharper than drawn then reaches it.
+                let draw_mm = comes_mm.map(|radius_mm| libm::ceil(10.0 * radius_mm) / 10.0);
+                let more_run_mm: f64 = [first, second]
+                    .iter()
+                    .zip(draw_mm.iter().zip(drawn_mm))
+                    .map(|(bend, (draw, drawn))| (draw - drawn) * bend.turn.abs().half().tan())
+                    .sum();
+                let pair = |radii_mm: [f64; 2]| {
+                    let [one, other] = radii_mm.map(|radius_mm| format!("{radius_mm:.1}"));
+                    if one == other { one } else { format!("{one} and {other}") }
+                };
+                let toml = match draw_mm.map(|radius_mm| format!("{radius_mm:.1}")) {
+                    [one, other] if one == other => one,
+                    [one, other] => format!("[{one}, {other}]"),
+                };
+                Some(limit(
+                    format!(
+                        "between \"{}\" and \"{}\" the inside radii come out at {} mm, drawn {} mm{}",
+                        name(first.step),
+                        name(first.step + 1),
+                        pair(comes_mm),
+                        pair(drawn_mm),
+                        if rounder {
+                            "; sharper noses would not change that, the sheet does not follow them"
+                        } else {
+                            ""
+                        }
+                    ),
+                    &[&format!(
+                        "draw that step with inside_radius_mm = {toml} and {more_run_mm:.1} mm more run: the wall stays where it is"
+                    )],
+                ))
+            })
+            .collect()
     }
 }
 

@@ -2,14 +2,16 @@
 
 use super::{
     ANGLE_MET_DEG, Effort, Frame, LENGTH_MET_MM, NoPressing, Pressing, Progress, StripOutline,
-    Task, Watcher, largest_force,
+    Task, Watcher, radius_met_mm,
 };
 use crate::forming::die_shape::{DieShape, NoShape};
-use crate::forming::press::measure::{Measured, bent_at_mm, measure};
+use crate::forming::press::guard::{Doubt, believed};
+use crate::forming::press::measure::Measured;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::{Moment, Pressed};
-use crate::forming::press::strip::{State, Strip};
+use crate::forming::press::strip::Strip;
 use crate::forming::{STEEPEST_FACE_DEG, tilt};
+use crate::part::profile::Bend;
 use crate::quantity::Angle;
 use nalgebra::{DMatrix, DVector, Point2};
 
@@ -21,22 +23,25 @@ const MOST_QUICK: u32 = 10;
 const MOST_FULL: u32 = 7;
 /// A press that does not bring the misses down to this share of the best so far was in vain. Own choice.
 const WORTH_IT: f64 = 0.9;
+/// So many refused presses end a stage.
+const MOST_REFUSED: u32 = 3;
+/// Noses are moved so many times at most.
+const NOSE_ROUNDS: u32 = 2;
+/// Sharper noses cannot be printed: about the width of a line from a common 0.4 mm nozzle. Common practice, no source.
+const SHARPEST_NOSE_MM: f64 = 0.4;
+/// A bend whose radius changes by less than this share of what its nose changes is left alone. Own choice: a much sharper
+/// nose for a little less radius would only be pressed in.
+const LEAST_FOLLOWS: f64 = 0.3;
 /// So many presses in vain in a row end a stage.
 const MOST_IN_VAIN: u32 = 3;
 /// Weight of the slope between two flats beside angles and rises. Own choice.
 const SLOPE_COUNTS: f64 = 4.0;
+/// Square of a step, in units of what counts as met, that teaches half of what it shows. Own choice.
+const SMALL_STEP: f64 = 2.0;
 /// Longest change of a turn and of a length between two presses.
 const LONGEST_CHANGE: (f64, f64) = (6.0, 0.6);
 /// Least turn of a die bend.
 const LEAST_TURN_DEG: f64 = 1.0;
-/// Work of the dies and work in the strip may differ by this share before a run is not believed. Own choice; usual runs
-/// stay below a fifth of it.
-const WORK_MISSING: f64 = 0.05;
-/// A strip thinner than this share of the sheet anywhere is not believed.
-const LEAST_THICKNESS: f64 = 0.6;
-/// A drop of the closing force by more than this share of the largest is not believed. Own choice: a sheet that snaps
-/// through loses some force.
-const MOST_DROP: f64 = 0.6;
 /// Pictures kept of the closing.
 const FRAMES: usize = 24;
 
@@ -87,17 +92,23 @@ impl Task<'_> {
         DVector::from_iterator(4 * shape.steps.len() - 1, steps.chain(flats))
     }
 
-    /// The drawn shape with other variables.
-    pub(super) fn shape(&self, variables: &DVector<f64>) -> DieShape {
+    /// The drawn shape with other variables and radii at mid-thickness, two for each step.
+    pub(super) fn shape(&self, variables: &DVector<f64>, mid_radii_mm: &[[f64; 2]]) -> DieShape {
         let mut shape = self.drawn.clone();
         let values: Vec<f64> = variables.iter().copied().collect();
-        for (step, own) in shape.steps.iter_mut().zip(values.chunks(3)) {
+        for ((step, own), radii_mm) in shape
+            .steps
+            .iter_mut()
+            .zip(values.chunks(3))
+            .zip(mid_radii_mm)
+        {
             let [first, second, rise_mm] = *own else {
                 continue;
             };
             let signed = |turn: Angle, degrees: f64| Angle::deg(degrees * turn.rad().signum());
             step.turns = [signed(step.turns[0], first), signed(step.turns[1], second)];
             step.rise_mm = rise_mm * step.rise_mm.signum();
+            step.mid_radii_mm = *radii_mm;
         }
         let flats = values.iter().skip(3 * shape.steps.len());
         for (flat, value) in shape.flats_mm.iter_mut().skip(1).zip(flats) {
@@ -158,12 +169,8 @@ impl Task<'_> {
             watcher(&progress)
         };
         let (strip, pressed) = problem.press(fineness, &mut watch)?;
-        believed(&strip, &pressed)?;
-        let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
-        let measured =
-            |state: &State| measure(&strip, state, &problem.mid, &places).ok_or(NoPressing::Unlike);
-        let (closed, released) = (measured(&pressed.closed)?, measured(&pressed.released)?);
-        let misses = self.misses(&released).ok_or(NoPressing::Unlike)?;
+        let [closed, released] = believed(&problem, &strip, &pressed)?;
+        let misses = self.misses(&released).ok_or(Doubt::Unlike)?;
         let frames = frames(&strip, &moments);
         Ok(Trial {
             problem,
@@ -179,7 +186,8 @@ impl Task<'_> {
     /// Searches the dies that make the drawn plate.
     ///
     /// Broyden's method, first on the quick model, then with what it learned on the full one. What it moves are the
-    /// turns of each bend, the rise of each step and the lengths of flats between steps; radii follow the drawing.
+    /// turns of each bend, the rise of each step and the lengths of flats between steps. Noses follow the drawn radii; they
+    /// are moved where that brings the radius of a bend to the drawn one.
     ///
     /// # Errors
     /// When not even the drawn dies give an answer, or the watcher ends the search.
@@ -188,108 +196,41 @@ impl Task<'_> {
         effort: Effort,
         watcher: &mut Watcher<'_>,
     ) -> Result<Pressing, NoPressing> {
-        let limits = self.limits();
-        let mut variables = Self::variables(&self.drawn);
-        let count = variables.len();
-        let mut slopes = DMatrix::identity(count, count);
-        let mut best: Option<(Trial, DVector<f64>)> = None;
-        let mut presses = [0, 0];
-        let mut held_back = None;
-        let stages: &[(Fineness, bool, u32, f64)] = match effort {
-            Effort::Quick => &[(Fineness::QUICK, false, MOST_QUICK, 1.0)],
-            Effort::Full => &[
-                (Fineness::QUICK, false, MOST_QUICK, QUICK_ENOUGH),
-                (Fineness::FULL, true, MOST_FULL, 1.0),
-            ],
+        let mut search = Search::of(self, watcher);
+        let enough = match effort {
+            Effort::Quick => 1.0,
+            Effort::Full => QUICK_ENOUGH,
         };
-        let (mut worst_deg, mut worst_mm) = (None, None);
-        for (fineness, full, most, enough) in stages {
-            let mut last: Option<(DVector<f64>, DVector<f64>)> = None;
-            best = None;
-            let mut refused = 0;
-            let (mut best_merit, mut since_better) = (f64::INFINITY, 0);
-            for _ in 0..*most {
-                let done = presses.get_mut(usize::from(*full));
-                let press = done.map_or(0, |done| {
-                    *done += 1;
-                    *done
-                });
-                let progress = Progress {
-                    press,
-                    full: *full,
-                    lifted_mm: 0.0,
-                    worst_deg,
-                    worst_mm,
-                };
-                let trial = match self.press(&self.shape(&variables), *fineness, progress, watcher)
-                {
-                    Ok(trial) => trial,
-                    Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
-                    Err(error) => {
-                        // Half way back to what worked; the drawn dies must work by themselves.
-                        let Some((_, good)) = &best else {
-                            return Err(error);
-                        };
-                        refused += 1;
-                        if refused > 3 {
-                            held_back = Some(error);
-                            break;
-                        }
-                        variables = (&variables + good) * 0.5;
-                        continue;
-                    }
-                };
-                let miss = trial.miss.clone();
-                let of = |is_angle: bool| {
-                    miss.iter()
-                        .zip(limits.iter())
-                        .filter(|(_, limit)| (**limit == ANGLE_MET_DEG) == is_angle)
-                        .map(|(miss, limit)| (miss * limit).abs())
-                        .fold(0.0, f64::max)
-                };
-                (worst_deg, worst_mm) = (Some(of(true)), Some(of(false)));
-                if let Some((before, before_miss)) = &last {
-                    // Broyden's update of the slopes, in units of what counts as met.
-                    let step = (&variables - before).component_div(&limits);
-                    let square = step.norm_squared();
-                    if square > 0.0 {
-                        let wrong = &miss - before_miss - &slopes * &step;
-                        slopes += wrong * step.transpose() / square;
-                    }
-                }
-                last = Some((variables.clone(), miss.clone()));
-                let merit = self.merit(&miss);
-                if best.is_none() || merit < best_merit {
-                    since_better = if merit < WORTH_IT * best_merit {
-                        0
-                    } else {
-                        since_better + 1
-                    };
-                    best_merit = merit;
-                    best = Some((trial, variables.clone()));
-                } else {
-                    since_better += 1;
-                }
-                if miss.amax() <= *enough || since_better > MOST_IN_VAIN {
-                    break;
-                }
-                let Some(change) = slopes.clone().lu().solve(&miss) else {
-                    break;
-                };
-                let wanted = self.limited(&variables, &(-change.component_mul(&limits)));
-                if (&wanted - &variables).component_div(&limits).amax() < 0.05 {
-                    break;
-                }
-                variables = wanted;
+        let mut best = search.stage(Fineness::QUICK, enough)?;
+        for _ in 0..NOSE_ROUNDS {
+            if !search.move_noses(&best)? {
+                break;
             }
-            if let Some((_, good)) = &best {
-                variables.clone_from(good);
-            }
+            best = search.stage(Fineness::QUICK, enough)?;
         }
-        let Some((trial, variables)) = best else {
-            return Err(NoPressing::Unlike);
-        };
-        Ok(self.outcome(trial, &variables, effort, presses, held_back))
+        if effort == Effort::Full {
+            best = search.stage(Fineness::FULL, 1.0)?;
+        }
+        let Search {
+            variables,
+            mid_radii_mm,
+            presses,
+            held_back,
+            ..
+        } = search;
+        let die = self.shape(&variables, &mid_radii_mm);
+        Ok(self.outcome(best, &die, effort, presses, held_back))
+    }
+
+    /// How much larger than drawn the inside radii of a pressed strip are.
+    pub(super) fn radius_misses_mm(&self, measured: &Measured) -> Vec<f64> {
+        self.part
+            .profile
+            .bends
+            .iter()
+            .zip(&measured.bends)
+            .map(|(drawn, bend)| bend.inside_radius_mm - drawn.inside_radius_mm)
+            .collect()
     }
 
     /// How bad misses are together: their root of squares, with the slope from flat to flat counted besides. Where the
@@ -308,7 +249,12 @@ impl Task<'_> {
     }
 
     /// A change of the variables, shortened until the dies exist and open.
-    fn limited(&self, variables: &DVector<f64>, change: &DVector<f64>) -> DVector<f64> {
+    fn limited(
+        &self,
+        variables: &DVector<f64>,
+        change: &DVector<f64>,
+        mid_radii_mm: &[[f64; 2]],
+    ) -> DVector<f64> {
         let steps = 3 * self.drawn.steps.len();
         let longest = change
             .iter()
@@ -333,7 +279,7 @@ impl Task<'_> {
                     *turn = turn.max(LEAST_TURN_DEG);
                 }
             }
-            if self.opens(&self.shape(&tried)) {
+            if self.opens(&self.shape(&tried, mid_radii_mm)) {
                 return tried;
             }
             share *= 0.5;
@@ -342,41 +288,203 @@ impl Task<'_> {
     }
 }
 
-/// Guards: a run that breaks a law of mechanics, or common sense, is never used.
-pub(super) fn believed(strip: &Strip, pressed: &Pressed) -> Result<(), NoPressing> {
-    let refuse = |why: String| Err(NoPressing::Guard(why));
-    let (stored, lost) = strip.work(&pressed.closed);
-    let share = (stored + lost) / pressed.work_n - 1.0;
-    if share.is_nan() || share.abs() > WORK_MISSING {
-        return refuse(format!(
-            "the strip took {:+.1} % more work than the dies gave",
-            100.0 * share
-        ));
+/// A search under way.
+struct Search<'s, 'a, 'w> {
+    task: &'s Task<'a>,
+    watcher: &'s mut Watcher<'w>,
+    variables: DVector<f64>,
+    /// Radii of the dies at mid-thickness, two for each step.
+    mid_radii_mm: Vec<[f64; 2]>,
+    /// What a change of each variable changes in each miss, in units of what counts as met.
+    slopes: DMatrix<f64>,
+    /// Presses done, quick and full.
+    presses: [u32; 2],
+    /// Largest misses of the last press.
+    worst_deg: Option<f64>,
+    worst_mm: Option<f64>,
+    /// What kept the last stage from going on.
+    held_back: Option<NoPressing>,
+}
+
+impl<'s, 'a, 'w> Search<'s, 'a, 'w> {
+    fn of(task: &'s Task<'a>, watcher: &'s mut Watcher<'w>) -> Self {
+        let variables = Task::variables(&task.drawn);
+        let count = variables.len();
+        Self {
+            task,
+            watcher,
+            variables,
+            mid_radii_mm: task.drawn.steps.iter().map(|s| s.mid_radii_mm).collect(),
+            slopes: DMatrix::identity(count, count),
+            presses: [0, 0],
+            worst_deg: None,
+            worst_mm: None,
+            held_back: None,
+        }
     }
-    if pressed.drag_n > WORK_MISSING * pressed.work_n {
-        return refuse("the sheet snaps from one shape to another while it is pressed".to_owned());
+
+    /// One press with given radii; counted and watched.
+    fn press(
+        &mut self,
+        mid_radii_mm: &[[f64; 2]],
+        fineness: Fineness,
+    ) -> Result<Trial, NoPressing> {
+        let full = fineness == Fineness::FULL;
+        let [quick_done, full_done] = &mut self.presses;
+        let done = if full { full_done } else { quick_done };
+        *done += 1;
+        let progress = Progress {
+            press: *done,
+            full,
+            lifted_mm: 0.0,
+            worst_deg: self.worst_deg,
+            worst_mm: self.worst_mm,
+        };
+        let shape = self.task.shape(&self.variables, mid_radii_mm);
+        self.task.press(&shape, fineness, progress, self.watcher)
     }
-    let (thinnest_mm, _) = strip.thinnest_and_outer(&pressed.released);
-    if thinnest_mm.is_nan() || thinnest_mm < LEAST_THICKNESS * strip.thickness_mm {
-        return refuse(format!(
-            "the sheet would be {thinnest_mm:.2} mm thin somewhere"
-        ));
+
+    /// Presses until all is met within `enough` limits, or no press brings it nearer. The best press; the variables are
+    /// its own afterwards.
+    fn stage(&mut self, fineness: Fineness, enough: f64) -> Result<Trial, NoPressing> {
+        let most = if fineness == Fineness::FULL {
+            MOST_FULL
+        } else {
+            MOST_QUICK
+        };
+        let limits = self.task.limits();
+        let mut last: Option<(DVector<f64>, DVector<f64>)> = None;
+        let mut best: Option<(Trial, DVector<f64>)> = None;
+        let mut refused = 0;
+        let (mut best_merit, mut since_better) = (f64::INFINITY, 0);
+        self.held_back = None;
+        for _ in 0..most {
+            let radii_mm = self.mid_radii_mm.clone();
+            let trial = match self.press(&radii_mm, fineness) {
+                Ok(trial) => trial,
+                Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
+                Err(error) => {
+                    // Half way back to what worked; the first dies must work by themselves.
+                    let Some((_, good)) = &best else {
+                        return Err(error);
+                    };
+                    refused += 1;
+                    if refused > MOST_REFUSED {
+                        self.held_back = Some(error);
+                        break;
+                    }
+                    self.variables = (&self.variables + good) * 0.5;
+                    continue;
+                }
+            };
+            let miss = trial.miss.clone();
+            let of = |is_angle: bool| {
+                miss.iter()
+                    .zip(limits.iter())
+                    .filter(|(_, limit)| (**limit == ANGLE_MET_DEG) == is_angle)
+                    .map(|(miss, limit)| (miss * limit).abs())
+                    .fold(0.0, f64::max)
+            };
+            (self.worst_deg, self.worst_mm) = (Some(of(true)), Some(of(false)));
+            if let Some((before, before_miss)) = &last {
+                // Broyden's update of the slopes, weaker where a step is so small that the mesh's noise decides.
+                let step = (&self.variables - before).component_div(&limits);
+                let wrong = &miss - before_miss - &self.slopes * &step;
+                self.slopes += wrong * step.transpose() / (step.norm_squared() + SMALL_STEP);
+            }
+            last = Some((self.variables.clone(), miss.clone()));
+            let merit = self.task.merit(&miss);
+            if best.is_none() || merit < best_merit {
+                since_better = if merit < WORTH_IT * best_merit {
+                    0
+                } else {
+                    since_better + 1
+                };
+                best_merit = merit;
+                best = Some((trial, self.variables.clone()));
+            } else {
+                since_better += 1;
+            }
+            if miss.amax() <= enough || since_better > MOST_IN_VAIN {
+                break;
+            }
+            let Some(change) = self.slopes.clone().lu().solve(&miss) else {
+                break;
+            };
+            let change = -change.component_mul(&limits);
+            let wanted = self.task.limited(&self.variables, &change, &radii_mm);
+            if (&wanted - &self.variables).component_div(&limits).amax() < 0.05 {
+                break;
+            }
+            self.variables = wanted;
+        }
+        let (trial, good) = best.ok_or(Doubt::Unlike)?;
+        self.variables = good;
+        Ok(trial)
     }
-    let largest = largest_force(pressed);
-    let drop = pressed
-        .curve
-        .windows(2)
-        .map(|pair| match pair {
-            [before, after] => before.force_n_mm - after.force_n_mm,
-            _ => 0.0,
-        })
-        .fold(0.0, f64::max);
-    if drop > MOST_DROP * largest {
-        return refuse(format!(
-            "the closing force falls by {drop:.0} N/mm from one step to the next"
-        ));
+
+    /// Moves the noses of bends that come out too round or too sharp, if that can help: tried by one press with the
+    /// sharpest noses that can be printed. Whether any nose was moved.
+    fn move_noses(&mut self, best: &Trial) -> Result<bool, NoPressing> {
+        let misses_mm = self.task.radius_misses_mm(&best.released);
+        let base = &self.task.base;
+        let half_gap_mm = f64::midpoint(base.thickness_mm, base.clearance_mm);
+        let sharpest_mm = SHARPEST_NOSE_MM + half_gap_mm;
+        let tried_mm: Vec<[f64; 2]> = self
+            .mid_radii_mm
+            .iter()
+            .zip(
+                misses_mm
+                    .chunks(2)
+                    .zip(self.task.part.profile.bends.chunks(2)),
+            )
+            .map(|(radii_mm, (misses_mm, drawn))| {
+                let tried = |radius_mm: f64, miss_mm: f64, bend: &Bend| {
+                    if miss_mm.abs() <= radius_met_mm(bend.turn) {
+                        radius_mm
+                    } else if miss_mm > 0.0 {
+                        sharpest_mm.min(radius_mm)
+                    } else {
+                        radius_mm - miss_mm
+                    }
+                };
+                match (misses_mm, drawn) {
+                    ([first, second], [one, other]) => [
+                        tried(radii_mm[0], *first, one),
+                        tried(radii_mm[1], *second, other),
+                    ],
+                    _ => *radii_mm,
+                }
+            })
+            .collect();
+        if tried_mm == self.mid_radii_mm {
+            return Ok(false);
+        }
+        let trial = match self.press(&tried_mm, Fineness::QUICK) {
+            Ok(trial) => trial,
+            Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
+            Err(_) => return Ok(false),
+        };
+        let tried_misses_mm = self.task.radius_misses_mm(&trial.released);
+        let mut moved = false;
+        let noses = self.mid_radii_mm.iter_mut().flatten();
+        for ((((radius_mm, tried_mm), miss_mm), tried_miss_mm), bend) in noses
+            .zip(tried_mm.iter().flatten())
+            .zip(misses_mm)
+            .zip(tried_misses_mm)
+            .zip(&self.task.part.profile.bends)
+        {
+            // Well within what counts as met, and only between both: what lies beyond the tried nose cannot be reached.
+            let aim_mm = 0.5 * radius_met_mm(bend.turn) * miss_mm.signum();
+            let share = (miss_mm - aim_mm) / (miss_mm - tried_miss_mm);
+            let follows = (miss_mm - tried_miss_mm) / (*radius_mm - tried_mm);
+            if (0.0..=1.0).contains(&share) && follows > LEAST_FOLLOWS {
+                *radius_mm += share * (tried_mm - *radius_mm);
+                moved = true;
+            }
+        }
+        Ok(moved)
     }
-    Ok(())
 }
 
 /// Some of the moments of the closing, evenly spread over the way of the die.
