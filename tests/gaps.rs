@@ -466,7 +466,9 @@ fn a_perfect_pressing_has_the_drawn_gaps() {
         let chord_mm = 1e-5;
         let [under, top] = [&part.profile.underside, &part.profile.topside].map(|face| {
             let mut points = face.flattened(chord_mm);
-            points.iter_mut().for_each(|point| point.y += lifted_mm);
+            for point in &mut points {
+                point.y += lifted_mm;
+            }
             points
         });
         let strip = PressedStrip {

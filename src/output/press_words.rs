@@ -22,11 +22,16 @@ pub const LAYING: &str = "The pressed plate is laid over the board as near to th
 pub fn gaps_judged(part: &Part, pressing: Option<&Pressing>) -> String {
     match pressing {
         Some(pressing) => format!(
-            "Judged by the plate as the vise leaves it, calculated on the {} mesh.",
+            "Judged by the plate as the vise leaves it, calculated on the {} mesh.{}",
             if is_estimate(pressing) {
                 "coarse"
             } else {
                 "fine"
+            },
+            if pressing.converged {
+                ""
+            } else {
+                " It does not come out as drawn: what helps the pressing helps the gaps."
             }
         ),
         None if part.steps.is_empty() => {

@@ -552,8 +552,9 @@ fn points_between(chain: &Chain, from: f64, to: f64) -> Vec<Point2<f64>> {
 mod tests {
     use super::*;
     use crate::fit::fit;
+    use crate::job::gaps;
     use crate::output::Shape;
-    use crate::output::picture_check::{assert_sound, parts, says, words};
+    use crate::output::picture_check::{assert_sound, parts, pressed, pressed_parts, says, words};
 
     #[test]
     fn every_part_can_be_drawn_and_read() {
@@ -594,6 +595,36 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_pressed_plate_has_its_gaps_beside_the_drawn_ones() {
+        for (name, part, pressing) in pressed_parts() {
+            let fit = gaps(&part, Some(&pressing));
+            let drawing = plate_over_parts(&part, &fit);
+            assert_sound(name, &drawing, &plate_over_parts(&part, &fit));
+            assert!(says(&drawing, "which decides"), "{name}");
+            for component in &fit.components {
+                if let Some(pressed) = pressed_words(component) {
+                    assert!(says(&drawing, &pressed), "{name}: {pressed}");
+                }
+            }
+        }
+        // Lower by half a millimetre: the board part with the smallest gap is in it.
+        let (part, mut pressing) = pressed();
+        let faces = [&mut pressing.released.under, &mut pressing.released.top];
+        for point in faces.into_iter().flatten() {
+            point.y -= 0.5;
+        }
+        let fit = gaps(&part, Some(&pressing));
+        assert!(!fit.is_good());
+        let drawing = plate_over_parts(&part, &fit);
+        assert_sound("low", &drawing, &plate_over_parts(&part, &fit));
+        assert!(
+            says(&drawing, "ONCE PRESSED PAD TOO THICK"),
+            "{}",
+            words(&drawing)
+        );
     }
 
     #[test]

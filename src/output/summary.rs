@@ -125,10 +125,11 @@ fn gaps(job: &Job, text: &mut String) -> std::fmt::Result {
     for component in &job.fit.components {
         let gap = range(component.gap_min_mm, component.gap_max_mm);
         let pressed = component.pressed.map_or_else(String::new, |pressed| {
-            format!(
-                "pressed {:16} ",
-                range(pressed.gap_min_mm, pressed.gap_max_mm)
-            )
+            let words = match (component.gap_min_mm, pressed.gap_min_mm) {
+                (None, None) => String::new(),
+                _ => format!("pressed {}", range(pressed.gap_min_mm, pressed.gap_max_mm)),
+            };
+            format!("{words:24} ")
         });
         let mark = if component.verdict.is_good() {
             "ok "
