@@ -5,7 +5,7 @@
 use crate::blank::{Blank, blank};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::dies::{Tooling, tooling};
-use crate::fit::{Fit, fit};
+use crate::fit::{Cause, Fit, PressedStrip, fit, fit_pressed};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
 use crate::forming::{Compensation, compensate};
 use crate::part::{Part, parse};
@@ -15,7 +15,7 @@ use crate::part::{Part, parse};
 pub struct Job {
     /// The part.
     pub part: Part,
-    /// Gaps.
+    /// Gaps, judged on the pressed plate where a pressing was calculated.
     pub fit: Fit,
     /// Flat blank.
     pub blank: Blank,
@@ -33,6 +33,27 @@ pub struct Job {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("stopped")]
 pub struct Stopped;
+
+/// All gaps of a part: judged on the plate as the vise leaves it where that was calculated, else on the drawn one.
+///
+/// The pressed plate is put on the cooler by one stiff laying (see [`Pressing::released`]): which of its flats the
+/// cooler really holds is in no part file.
+pub fn gaps(part: &Part, pressing: Option<&Pressing>) -> Fit {
+    let Some(pressing) = pressing else {
+        return fit(part);
+    };
+    let along_mm: Vec<f64> = pressing
+        .flats
+        .iter()
+        .map(|flat| flat.along_error_mm)
+        .collect();
+    let strip = PressedStrip {
+        under: &pressing.released.under,
+        top: &pressing.released.top,
+        along_mm: &along_mm,
+    };
+    fit_pressed(part, &strip)
+}
 
 impl Job {
     /// Reads a part file and runs everything, see [`Self::run`].
@@ -89,7 +110,7 @@ impl Job {
             value: part,
             mut notes,
         } = part;
-        let fit = fit(&part);
+        let fit = gaps(&part, pressing.as_ref());
         let blank = blank(&part);
         notes.extend(blank.notes);
         notes.extend(compensation.notes);
@@ -110,15 +131,16 @@ impl Job {
 
     /// Why the plate cannot be made as written, one sentence each; empty when it can.
     pub fn obstacles(&self) -> Vec<String> {
-        let components = self
-            .fit
-            .bad_components()
-            .map(|c| format!("{}: {}", c.name, c.verdict_text));
+        let because = |cause: Option<&Cause>| {
+            cause.map_or_else(String::new, |cause| format!("; {}", cause.line()))
+        };
+        let components = self.fit.bad_components().map(|c| {
+            let cause = because(c.pressed_cause.as_ref());
+            format!("{}: {}{cause}", c.name, c.verdict_text)
+        });
         let obstacles = self.fit.obstacles.iter().filter(|o| !o.clears).map(|o| {
-            format!(
-                "{}: metal comes to {:.2} mm, {:.2} mm wanted",
-                o.name, o.clearance_mm, o.wanted_mm
-            )
+            let cause = because(o.pressed_cause.as_ref());
+            format!("{}: {}{cause}", o.name, o.trouble())
         });
         let dies = self.tooling.as_ref().err().into_iter().flatten();
         components

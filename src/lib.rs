@@ -6,7 +6,8 @@
 //! 1. A person writes a part file. [`part`] reads it into a [`part::Part`] or into findings, each with its
 //!    place and a way out, all at once. Numbers the file leaves out come from [`stock`], with their sources.
 //! 2. The analyses look at the part and not at each other: [`blank`] unrolls the formed plate, [`forming`]
-//!    finds the shape the die must force on the sheet, [`fit`] measures every gap.
+//!    finds the shape the die must force on the sheet, [`fit`] measures every gap, to the plate as drawn and,
+//!    where the pressing was calculated, to the plate as the vise leaves it.
 //! 3. [`dies`] turns the compensated strip into two blocks: a section first, then bodies whose faces meet
 //!    edge to edge, then meshes and exact solids of the same bodies.
 //! 4. [`job`] runs them all; [`output`] turns results into bytes. Only [`cli`] touches files and terminals.

@@ -147,6 +147,76 @@ fn check_answers_first() {
     insta::assert_snapshot!("check_misfit", ran.out);
 }
 
+/// The same plate, drawn the same: a vise that cannot close the dies makes another one of it.
+#[test]
+fn a_pressing_that_misses_by_much_changes_the_verdict() {
+    let home = started();
+    let weak = with("opening_mm = 140.0", "opening_mm = 140.0\nforce_n = 3000.0");
+    fs::write(home.path().join("weak.toml"), weak).unwrap();
+    let ran = run(home.path(), &["check", "weak.toml"]);
+    assert_eq!(ran.code, 1, "{}", ran.out);
+    assert!(ran.out.starts_with("No: "), "{}", ran.out);
+    for words in [
+        "Judged by the plate as the vise leaves it, calculated on the coarse mesh.",
+        "    pressed, the flat \"chokes\" lies ",
+        " higher over it than drawn",
+        " lower, or press one, measure it, and correct the part file",
+        "│ pressed min │",
+    ] {
+        assert!(ran.out.contains(words), "{words}: {}", ran.out);
+    }
+    let document = run(home.path(), &["check", "weak.toml", "--json"]).document();
+    assert_eq!(document["ok"], false);
+    assert_eq!(document["gaps_judged"], "pressed");
+    let number = |value: &Value| value.as_f64().unwrap();
+    let flats = document["press"]["flats"].as_array().unwrap();
+    let mut bad = 0;
+    for part in document["components"].as_array().unwrap() {
+        let as_drawn = if part["name"] == "C1" {
+            "clear"
+        } else {
+            "pad-fits"
+        };
+        assert_eq!(part["drawn_verdict"], as_drawn, "{part}");
+        bad += usize::from(part["pressed_cause"]["text"].is_string());
+        // Under a flat the mean gap is off by what the flat is off, but for its bow and slope.
+        let faces = part["facing"].as_str().unwrap();
+        if let Some(flat) = flats
+            .iter()
+            .find(|flat| faces == format!("flat \"{}\"", flat["name"].as_str().unwrap()))
+        {
+            let off = number(&part["pressed_gap_mean_mm"]) - number(&part["gap_mean_mm"]);
+            assert!(
+                (off - number(&flat["height_error_mm"])).abs() <= 2.0 * number(&flat["bow_mm"]),
+                "{part}"
+            );
+        }
+    }
+    assert!(bad > 0);
+    // Asked for no pressing, the drawn plate is judged, and says so.
+    let drawn = ["check", "weak.toml", "--springback", "bend-by-bend"];
+    let ran = run(home.path(), &drawn);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+    assert!(
+        ran.out
+            .contains("Judged by the plate as drawn: no pressing was calculated"),
+        "{}",
+        ran.out
+    );
+    assert!(!ran.out.contains("pressed min"));
+    // make: the same answer, with the reason in its first lines.
+    let make = ["make", "weak.toml", "--springback", "quick"];
+    let ran = run(home.path(), &make);
+    assert_eq!(ran.code, 1, "{}", ran.out);
+    assert!(ran.out.starts_with("NO: "), "{}", ran.out);
+    assert!(
+        ran.out.contains("; pressed, the flat \"chokes\" lies "),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains(" pressed 0."), "{}", ran.out);
+}
+
 #[test]
 fn check_as_json_has_every_number() {
     let home = started();
@@ -165,6 +235,18 @@ fn check_as_json_has_every_number() {
     assert_eq!(first["gap_min_mm"], 0.8);
     assert_eq!(first["gap_mean_mm"], 0.8);
     assert_eq!(first["verdict"], "pad-fits");
+    // The plate comes out as drawn: so do its gaps.
+    assert_eq!(check["gaps_judged"], "pressed");
+    for key in [
+        "pressed_gap_min_mm",
+        "pressed_gap_mean_mm",
+        "pressed_gap_max_mm",
+        "pressed_clearance_mm",
+    ] {
+        let pressed = first[key].as_f64().unwrap();
+        assert!((pressed - 0.8).abs() < 0.05, "{key}: {pressed}");
+    }
+    assert_eq!(first["pressed_covered_percent"], 100.0);
     let step = &check["steps"][0];
     assert_eq!(
         (&step["from"], &step["to"]),

@@ -9,8 +9,9 @@
 )]
 
 use approx::assert_abs_diff_eq;
-use coldstep::fit::{ComponentFit, Verdict, fit};
+use coldstep::fit::{ComponentFit, Fit, Judged, PressedStrip, Verdict, fit, fit_pressed};
 use coldstep::part::{Part, parse};
+use nalgebra::Point2;
 use proptest::prelude::*;
 
 /// A plate of two flats at 3 and 6 mm with a step of 60 degrees, t = R = 1, width 20, and more lines.
@@ -259,6 +260,247 @@ fn an_extension_plate_counts_from_below_beside_and_not_through_the_plate() {
     let fit = fit(&part(&more));
     for (obstacle, wanted) in fit.obstacles.iter().zip([2.0, 0.4, 1.0]) {
         assert_abs_diff_eq!(obstacle.clearance_mm, wanted, epsilon = 1e-9);
+    }
+}
+
+/// Faces of an invented strip: the underside from corner to corner, the top side 1 mm above it.
+fn faces(under: &[(f64, f64)]) -> [Vec<Point2<f64>>; 2] {
+    [0.0, 1.0].map(|up| under.iter().map(|(x, z)| Point2::new(*x, z + up)).collect())
+}
+
+fn pressed_fit(part: &Part, under: &[(f64, f64)], along_mm: &[f64]) -> Fit {
+    let [under, top] = faces(under);
+    fit_pressed(
+        part,
+        &PressedStrip {
+            under: &under,
+            top: &top,
+            along_mm,
+        },
+    )
+}
+
+/// The low flat slopes by 1 in 100 about its drawn height, the wall leans by 45 degrees, the high flat lies 0.05 mm
+/// too high.
+const INVENTED: [(f64, f64); 4] = [(0.0, 3.1), (20.0, 2.9), (23.15, 6.05), (45.0, 6.05)];
+
+#[test]
+fn the_pressed_gap_is_measured_to_the_pressed_underside() {
+    let part = part(&component(
+        8.0,
+        10.0,
+        "size_mm = [5.0, 6.0]",
+        2.1,
+        "pad = \"pad 1 mm\"",
+    ));
+    let fit = pressed_fit(&part, &INVENTED, &[0.0, 0.0]);
+    assert_eq!(fit.judged, Judged::Pressed);
+    let c = &fit.components[0];
+    // As drawn nothing changes.
+    assert_abs_diff_eq!(c.gap_min_mm.unwrap(), 0.9, epsilon = 1e-12);
+    assert_abs_diff_eq!(c.clearance_mm, 0.9, epsilon = 1e-9);
+    // Underside 3.1 - x / 100 over x = 5.5 to 10.5.
+    let pressed = c.pressed.unwrap();
+    assert_abs_diff_eq!(pressed.gap_max_mm.unwrap(), 0.945, epsilon = 1e-9);
+    assert_abs_diff_eq!(pressed.gap_mean_mm.unwrap(), 0.92, epsilon = 1e-9);
+    assert_abs_diff_eq!(pressed.gap_min_mm.unwrap(), 0.895, epsilon = 1e-9);
+    assert_abs_diff_eq!(pressed.covered_percent, 100.0, epsilon = 1e-9);
+    // From the corner square to the slope.
+    let square = 0.895 / 1.0001f64.sqrt();
+    assert_abs_diff_eq!(pressed.clearance_mm, square, epsilon = 1e-9);
+    // 1 mm of a generic pad takes 0.6 to 0.9 mm: the wider end is out of it.
+    assert_eq!(
+        (c.drawn_verdict, c.verdict),
+        (Verdict::PadFits, Verdict::PadTooThin)
+    );
+    let cause = c.pressed_cause.as_ref().unwrap();
+    assert_eq!(
+        cause.text,
+        "pressed, the flat \"low\" lies 0.04 mm higher over it than drawn"
+    );
+    assert!(
+        cause
+            .way_out
+            .starts_with("draw that flat 0.04 mm lower, or ")
+    );
+}
+
+#[test]
+fn beside_a_pressed_wall_the_shortest_way_is_square_to_it() {
+    // The wall's underside runs from (20, 2.9) at 45 degrees; a corner 1 mm square off its place (21.5, 4.4).
+    let off = 0.5f64.sqrt();
+    let part = part(&component(
+        23.5 + off,
+        10.0,
+        "size_mm = [4.0, 4.0]",
+        4.4 - off,
+        "keep_out_mm = 1.2",
+    ));
+    let fit = pressed_fit(&part, &INVENTED, &[0.0, 0.0]);
+    let c = &fit.components[0];
+    assert_abs_diff_eq!(c.pressed.unwrap().clearance_mm, 1.0, epsilon = 1e-6);
+    assert_eq!(c.verdict, Verdict::TooClose);
+    assert_eq!(c.verdict_text, "metal comes to 1.00 mm, 1.20 mm wanted");
+    // The drawn wall is steeper and nearer still: nothing to blame the vise for.
+    assert_eq!(c.drawn_verdict, Verdict::TooClose);
+    assert_eq!(c.pressed_cause, None);
+}
+
+#[test]
+fn a_pressed_flat_that_comes_down_touches_and_says_so() {
+    let more = component(35.0, 10.0, "size_mm = [6.0, 6.0]", 5.7, "keep_out_mm = 0.2")
+        + "[[obstacle]]\nname = \"O\"\nx_mm = 35.0\ny_mm = 3.0\nsize_mm = [2.0, 2.0]\nbottom_mm = 0.0\ntop_mm = 5.4\nclearance_mm = 0.5\n";
+    let part = part(&more);
+    let good = fit(&part);
+    assert!(good.is_good());
+    assert_eq!(good.judged, Judged::Drawn);
+    assert_eq!(good.components[0].pressed, None);
+    // 0.4 mm lower.
+    let low = [(0.0, 3.0), (20.0, 3.0), (22.6, 5.6), (45.0, 5.6)];
+    let fit = pressed_fit(&part, &low, &[0.0, 0.0]);
+    assert!(!fit.is_good());
+    let c = &fit.components[0];
+    assert_eq!(c.verdict, Verdict::Touches);
+    assert_eq!(c.verdict_text, "metal would stand 0.10 mm inside it");
+    assert_abs_diff_eq!(c.pressed.unwrap().gap_min_mm.unwrap(), -0.1, epsilon = 1e-9);
+    let cause = c.pressed_cause.as_ref().unwrap();
+    assert_eq!(
+        cause.text,
+        "pressed, the flat \"high\" lies 0.40 mm lower over it than drawn"
+    );
+    assert!(
+        cause
+            .way_out
+            .starts_with("draw that flat 0.40 mm higher, or ")
+    );
+    let o = &fit.obstacles[0];
+    assert!(!o.clears);
+    assert_abs_diff_eq!(o.clearance_mm, 0.6, epsilon = 1e-9);
+    assert_abs_diff_eq!(o.pressed_clearance_mm.unwrap(), 0.2, epsilon = 1e-9);
+    assert_eq!(o.trouble(), "metal comes to 0.20 mm, 0.50 mm wanted");
+    assert_eq!(
+        o.pressed_cause.as_ref().unwrap().text,
+        "pressed, metal comes 0.40 mm nearer to it than drawn"
+    );
+    // And a plate that comes out too high is good for a part that is too high for the drawn one.
+    let high = [(0.0, 3.0), (20.0, 3.0), (23.4, 6.4), (45.0, 6.4)];
+    let tall = checked(&source("", &more).replace("5.7", "5.9"));
+    assert_eq!(only(&tall).verdict, Verdict::TooClose);
+    let c = pressed_fit(&tall, &high, &[0.0, 0.0]).components.remove(0);
+    assert_eq!(
+        (c.drawn_verdict, c.verdict),
+        (Verdict::TooClose, Verdict::Clear)
+    );
+    assert_abs_diff_eq!(c.pressed.unwrap().clearance_mm, 0.5, epsilon = 1e-9);
+}
+
+/// The high flat rises by 1 in 50 and lies 0.2 mm further right: its extension plate with it.
+#[test]
+fn an_extension_plate_moves_with_its_pressed_flat() {
+    let more = component(35.0, 10.0, "size_mm = [6.0, 6.0]", 1.2, "keep_out_mm = 0.5")
+        + "[[extension]]\nname = \"e\"\nflat = \"high\"\nfrom_mm = 32.0\nto_mm = 35.0\ny_from_mm = 0.0\ny_to_mm = 20.0\nthickness_mm = 3.8\nsolder_mm = 0.1\n";
+    let part = part(&more);
+    let under = [
+        (0.0, 3.0),
+        (20.0, 3.0),
+        (23.0, 5.8),
+        (45.0, 5.8 + 22.0 / 50.0),
+    ];
+    let fit = pressed_fit(&part, &under, &[0.0, 0.2]);
+    let pressed = fit.components[0].pressed.unwrap();
+    // Below the flat by its depth, measured square to the slope; from x = 32.2 to 35.2.
+    let flat = |x: f64| 5.8 + (x - 23.0) / 50.0;
+    let extension = |x: f64| flat(x) - 3.9 * (1.0f64 + 1.0 / 2500.0).sqrt();
+    assert_abs_diff_eq!(
+        pressed.gap_min_mm.unwrap(),
+        extension(32.2) - 1.2,
+        epsilon = 1e-9
+    );
+    assert_abs_diff_eq!(
+        pressed.gap_max_mm.unwrap(),
+        flat(38.0) - 1.2,
+        epsilon = 1e-9
+    );
+    // A flat from 32 to 32.2, the extension plate to 35.2, the flat again to 38: heights at the middles.
+    let mean = (0.2 * flat(32.1) + 3.0 * extension(33.7) + 2.8 * flat(36.6)) / 6.0 - 1.2;
+    assert_abs_diff_eq!(pressed.gap_mean_mm.unwrap(), mean, epsilon = 1e-9);
+    // From the left edge of the extension plate down to the part: it slopes away to the right.
+    assert_abs_diff_eq!(pressed.clearance_mm, extension(32.2) - 1.2, epsilon = 1e-9);
+}
+
+#[test]
+fn holes_and_ends_move_with_their_pressed_flat() {
+    let more = component(8.0, 10.0, "diameter_mm = 2.0", 6.5, "keep_out_mm = 1.8")
+        + "[[hole]]\nx_mm = 8.0\ny_mm = 10.0\ndiameter_mm = 6.0\n"
+        + "[[obstacle]]\nname = \"end\"\nx_mm = 47.0\ny_mm = 10.0\nsize_mm = [2.0, 4.0]\nbottom_mm = 0.0\ntop_mm = 9.0\nclearance_mm = 0.8\n";
+    let part = part(&more);
+    assert!(fit(&part).is_good());
+    let under = [(-0.3, 3.0), (19.7, 3.0), (22.7, 6.0), (45.25, 6.0)];
+    let fit = pressed_fit(&part, &under, &[-0.3, 0.25]);
+    let c = &fit.components[0];
+    assert_abs_diff_eq!(c.clearance_mm, 2.0, epsilon = 1e-6);
+    assert_abs_diff_eq!(c.pressed.unwrap().clearance_mm, 1.7, epsilon = 1e-6);
+    assert_eq!(
+        c.pressed_cause.as_ref().unwrap().text,
+        "pressed, metal comes 0.30 mm nearer to it than drawn"
+    );
+    let end = &fit.obstacles[0];
+    assert_abs_diff_eq!(end.clearance_mm, 1.0, epsilon = 1e-9);
+    assert_abs_diff_eq!(end.pressed_clearance_mm.unwrap(), 0.75, epsilon = 1e-9);
+    assert!(!end.clears);
+}
+
+/// A strip pressed exactly as drawn has the drawn gaps, and one that lies higher as a whole has all gaps wider by it.
+#[test]
+fn a_perfect_pressing_has_the_drawn_gaps() {
+    for (example, lifted_mm) in [
+        ("single-step", 0.0),
+        ("three-levels", 0.0),
+        ("extension-plate", 0.0),
+        ("three-levels", 0.25),
+        ("extension-plate", 0.25),
+    ] {
+        let text = std::fs::read_to_string(format!("examples/{example}.toml")).unwrap();
+        let part = checked(&text);
+        // Straight from point to point: heights between them are less exact than at them.
+        let chord_mm = 1e-5;
+        let [under, top] = [&part.profile.underside, &part.profile.topside].map(|face| {
+            let mut points = face.flattened(chord_mm);
+            for point in &mut points {
+                point.y += lifted_mm;
+            }
+            points
+        });
+        let strip = PressedStrip {
+            under: &under,
+            top: &top,
+            along_mm: &vec![0.0; part.flats.len()],
+        };
+        // A chord strays from its arc upright by more where the arc is steep.
+        let close_mm = 4.0 * chord_mm;
+        let fit = fit_pressed(&part, &strip);
+        for c in &fit.components {
+            let pressed = c.pressed.unwrap();
+            assert_eq!(c.gap_min_mm.is_some(), pressed.gap_min_mm.is_some());
+            for (drawn, pressed) in [
+                (c.gap_min_mm, pressed.gap_min_mm),
+                (c.gap_mean_mm, pressed.gap_mean_mm),
+                (c.gap_max_mm, pressed.gap_max_mm),
+            ] {
+                if let Some((drawn, pressed)) = drawn.zip(pressed) {
+                    assert_abs_diff_eq!(pressed, drawn + lifted_mm, epsilon = close_mm);
+                }
+            }
+            assert_abs_diff_eq!(pressed.covered_percent, c.covered_percent, epsilon = 1e-6);
+            if lifted_mm == 0.0 {
+                assert_abs_diff_eq!(pressed.clearance_mm, c.clearance_mm, epsilon = close_mm);
+                assert_eq!(c.verdict, c.drawn_verdict, "{example}: {}", c.name);
+            }
+        }
+        for o in fit.obstacles.iter().filter(|_| lifted_mm == 0.0) {
+            let pressed_mm = o.pressed_clearance_mm.unwrap();
+            assert_abs_diff_eq!(pressed_mm, o.clearance_mm, epsilon = close_mm);
+        }
     }
 }
 

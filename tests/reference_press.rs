@@ -174,14 +174,17 @@ fn measured(columns: &Columns, is_step: bool) -> [f64; 3] {
 }
 
 /// Length of elements in the bends, half of how far they reach from the middle, layers and closing step.
-const FINE_MM: f64 = 0.125;
+const FINE_MM: f64 = 0.1;
 const FINE_HALF_MM: f64 = 4.5;
-const LAYERS: usize = 8;
+const LAYERS: usize = 10;
 const STEP_MM: f64 = 0.05;
 
-/// Angles within 0.3 degrees, rise within 0.02 mm, inside radius within `radius_mm`, force within 10 %.
-fn compared(name: &str, radius_mm: f64) {
-    let case = read(&format!("cases/{}.json", name.trim_end_matches("-fine")));
+/// Angles within 0.3 degrees, rise within 0.02 mm, inside radius within 0.08 mm, force within 10 %.
+fn compared(name: &str) {
+    let case = read(&format!(
+        "cases/{}.json",
+        name.trim_end_matches("-fine").trim_end_matches("-finest")
+    ));
     let result = read(&format!("results/{name}.json"));
     let t = number(&case["sheet"]["t"]);
     let material = |key: &str| number(&case["material"][key]);
@@ -229,7 +232,7 @@ fn compared(name: &str, radius_mm: f64) {
         println!("{name} {key}: ours {ours:.3?}, theirs {theirs:.3?}");
         assert!((ours[0] - theirs[0]).abs() < 0.3, "angle of {name}");
         assert!((ours[1] - theirs[1]).abs() < 0.02, "rise of {name}");
-        assert!((ours[2] - theirs[2]).abs() < radius_mm, "radius of {name}");
+        assert!((ours[2] - theirs[2]).abs() < 0.08, "radius of {name}");
     }
     let theirs = result["lift_and_force"].as_array().unwrap();
     for share in [0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 1.0] {
@@ -267,32 +270,32 @@ fn between(before: (f64, f64), after: (f64, f64), lift: f64) -> f64 {
 
 #[test]
 fn a_soft_step_is_pressed_as_by_the_general_solver() {
-    compared("step-60-soft-gap105-fine", 0.08);
+    compared("step-60-soft-gap105-fine");
 }
 
 #[test]
 fn a_soft_step_without_clearance_is_pressed_as_by_the_general_solver() {
-    compared("step-60-soft", 0.08);
+    compared("step-60-soft");
 }
 
 #[test]
 fn a_soft_step_between_softer_dies_is_pressed_as_by_the_general_solver() {
-    compared("step-60-soft-k500", 0.08);
+    compared("step-60-soft-k500");
 }
 
-/// The wall of a half-hard step bends sharply in one place: its radius is not settled on their meshes (2.22 mm on the
-/// coarse, 1.77 mm on the fine one) and lies between both on ours, 1.92 mm; 1.83 to 1.99 mm on our neighbouring meshes.
+/// The wall of a half-hard step bends sharply in one place: its radius asks for a fine mesh. Theirs gives 2.22, 1.77 and
+/// 1.76 mm with 4, 6 and 8 quadratic elements through the thickness, ours 1.92 mm with 8 and 1.77 mm with 10 linear ones.
 #[test]
 fn a_half_hard_step_is_pressed_as_by_the_general_solver() {
-    compared("step-60-half-hard-gap105-fine", 0.2);
+    compared("step-60-half-hard-gap105-finest");
 }
 
 #[test]
 fn a_soft_vee_is_pressed_as_by_the_general_solver() {
-    compared("vee-60-soft", 0.08);
+    compared("vee-60-soft");
 }
 
 #[test]
 fn a_half_hard_vee_is_pressed_as_by_the_general_solver() {
-    compared("vee-60-half-hard-fine", 0.08);
+    compared("vee-60-half-hard-fine");
 }

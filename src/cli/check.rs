@@ -3,8 +3,9 @@
 use super::source;
 use super::springback::{self, Springback};
 use super::{Answer, Failure, Run, json, press, terminal};
-use crate::fit::{ComponentFit, Fit, Verdict, fit};
+use crate::fit::{Cause, ComponentFit, Fit, Judged, Verdict};
 use crate::forming::pressing::Pressing;
+use crate::job::gaps;
 use crate::output::press_words;
 use crate::part::{Kind, Part, Treatment};
 use crate::quantity::plain;
@@ -30,7 +31,7 @@ const MISFITS_FIRST: usize = 12;
 pub struct Check {
     /// Part file.
     part: PathBuf,
-    /// How the pressed flats are found.
+    /// How the pressed plate is found, whose gaps decide; without it the drawn ones do.
     #[arg(long, value_enum, default_value = "quick", value_name = "HOW")]
     springback: Springback,
 }
@@ -38,11 +39,11 @@ pub struct Check {
 impl Run for Check {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, mut warnings, source) = source::part(&self.part)?;
-        let fit = fit(&part);
-        let mut text = text(&part, &fit);
-        let mut fields = fields(&part, &fit);
         let (pressing, notes) = springback::pressing(&part, self.springback);
         warnings.extend(notes);
+        let fit = gaps(&part, pressing.as_ref());
+        let mut text = text(&part, &fit, pressing.as_ref());
+        let mut fields = fields(&part, &fit, pressing.as_ref());
         if let Some(pressing) = &pressing {
             text.push_str(&pressed(pressing));
             fields.push(("press", json::object(press::fields(&part, pressing, &[]))));
@@ -72,8 +73,12 @@ fn pressed(pressing: &Pressing) -> String {
     text
 }
 
-fn text(part: &Part, fit: &Fit) -> String {
+fn text(part: &Part, fit: &Fit, pressing: Option<&Pressing>) -> String {
     let mut text = verdict(fit);
+    text.push_str(&terminal::paragraph(
+        "",
+        &press_words::gaps_judged(part, pressing),
+    ));
     text.push('\n');
     text.push_str(&components(part, fit));
     if !fit.obstacles.is_empty() {
@@ -133,31 +138,35 @@ fn verdict(fit: &Fit) -> String {
     }
     let mut text = format!("No: {}.\n", wrong.join(", and "));
     let components = bad.iter().map(|component| {
-        format!(
-            "  - {}: {}\n    {}\n",
-            component.name,
-            component.verdict_text,
-            way_out(component)
+        misfit(
+            &component.name,
+            &component.verdict_text,
+            component.pressed_cause.as_ref(),
+            &way_out(component),
         )
     });
     let obstacles = in_the_way.iter().map(|obstacle| {
-        let words = if obstacle.clearance_mm > 0.0 {
-            format!(
-                "metal comes to {:.2} mm, {:.2} mm wanted",
-                obstacle.clearance_mm, obstacle.wanted_mm
-            )
-        } else {
-            "metal would touch it".to_owned()
-        };
-        format!(
-            "  - {}: {words}\n    cut a notch or a hole around it, or move the edge away\n",
-            obstacle.name
+        misfit(
+            &obstacle.name,
+            &obstacle.trouble(),
+            obstacle.pressed_cause.as_ref(),
+            "cut a notch or a hole around it, or move the edge away",
         )
     });
     text.extend(components.chain(obstacles).take(MISFITS_FIRST));
     if let Some(rest @ 1..) = (bad.len() + in_the_way.len()).checked_sub(MISFITS_FIRST) {
         let _ = writeln!(text, "  and {rest} more, see below");
     }
+    text
+}
+
+/// What does not fit, why, and the ways out.
+fn misfit(name: &str, trouble: &str, cause: Option<&Cause>, way_out: &str) -> String {
+    let mut text = format!("  - {name}: {trouble}\n");
+    if let Some(cause) = cause {
+        let _ = write!(text, "    {}\n    {}\n", cause.text, cause.way_out);
+    }
+    let _ = writeln!(text, "    {way_out}");
     text
 }
 
@@ -232,7 +241,7 @@ fn components(part: &Part, fit: &Fit) -> String {
         .iter()
         .zip(&fit.components)
         .map(|(component, fit)| {
-            vec![
+            let mut row = vec![
                 fit.name.clone(),
                 kind(component.kind).into(),
                 format!("{:.0} %", fit.covered_percent),
@@ -240,8 +249,16 @@ fn components(part: &Part, fit: &Fit) -> String {
                 gap(fit.gap_mean_mm),
                 gap(fit.gap_max_mm),
                 gap(Some(fit.clearance_mm)),
-                verdict_word(fit.verdict).into(),
-            ]
+            ];
+            if let Some(pressed) = &fit.pressed {
+                row.extend([
+                    gap(pressed.gap_min_mm),
+                    gap(pressed.gap_max_mm),
+                    gap(Some(pressed.clearance_mm)),
+                ]);
+            }
+            row.push(verdict_word(fit.verdict).into());
+            row
         })
         .collect();
     let words = part
@@ -261,15 +278,34 @@ fn components(part: &Part, fit: &Fit) -> String {
             ]
         })
         .collect();
+    let table = if fit.judged == Judged::Pressed {
+        let heads = [
+            "name",
+            "kind",
+            "covered",
+            "gap min",
+            "mean",
+            "max",
+            "free",
+            "pressed min",
+            "max",
+            "free",
+            "verdict",
+        ];
+        terminal::table(&heads, &[2, 3, 4, 5, 6, 7, 8, 9], numbers)
+    } else {
+        let heads = [
+            "name", "kind", "covered", "gap min", "mean", "max", "free", "verdict",
+        ];
+        terminal::table(&heads, &[2, 3, 4, 5, 6], numbers)
+    };
+    let pressed = if fit.judged == Judged::Pressed {
+        "; first as drawn, then as pressed"
+    } else {
+        ""
+    };
     format!(
-        "Board parts, mm (gap: straight up to the metal; free: shortest way to it)\n{}\n{}",
-        terminal::table(
-            &[
-                "name", "kind", "covered", "gap min", "mean", "max", "free", "verdict"
-            ],
-            &[2, 3, 4, 5, 6],
-            numbers,
-        ),
+        "Board parts, mm (gap: straight up to the metal; free: shortest way to it{pressed})\n{table}\n{}",
         terminal::table(&["name", "faces", "because", "pads that fit"], &[], words)
     )
 }
@@ -279,23 +315,27 @@ fn obstacles(fit: &Fit) -> String {
         .obstacles
         .iter()
         .map(|obstacle| {
-            vec![
-                obstacle.name.clone(),
-                gap(Some(obstacle.clearance_mm)),
-                gap(Some(obstacle.wanted_mm)),
+            let mut row = vec![obstacle.name.clone(), gap(Some(obstacle.clearance_mm))];
+            row.extend(obstacle.pressed_clearance_mm.map(|mm| gap(Some(mm))));
+            row.push(gap(Some(obstacle.wanted_mm)));
+            row.push(
                 if obstacle.clears {
                     "good"
                 } else {
                     "IN THE WAY"
                 }
                 .into(),
-            ]
+            );
+            row
         })
         .collect();
-    format!(
-        "Obstacles, mm\n{}",
+    let table = if fit.judged == Judged::Pressed {
+        let heads = ["name", "free as drawn", "as pressed", "wanted", "verdict"];
+        terminal::table(&heads, &[1, 2, 3], rows)
+    } else {
         terminal::table(&["name", "free", "wanted", "verdict"], &[1, 2], rows)
-    )
+    };
+    format!("Obstacles, mm\n{table}")
 }
 
 fn steps(part: &Part) -> String {
@@ -366,6 +406,21 @@ fn defaults(part: &Part) -> String {
 
 fn cautions(part: &Part, fit: &Fit) -> Vec<String> {
     let mut cautions = vec!["Nominal sizes only: tolerances are not in these numbers.".to_owned()];
+    if fit.judged == Judged::Pressed {
+        cautions.push(press_words::LAYING.to_owned());
+    }
+    let only_pressed: Vec<&str> = fit
+        .components
+        .iter()
+        .filter(|fit| fit.verdict.is_good() && !fit.drawn_verdict.is_good())
+        .map(|fit| fit.name.as_str())
+        .collect();
+    if !only_pressed.is_empty() {
+        cautions.push(format!(
+            "Good once pressed, but not as drawn: {}. Correct the drawing, so that it does not hang on what the vise misses.",
+            only_pressed.join(", ")
+        ));
+    }
     let covered: Vec<&str> = part
         .components
         .iter()
@@ -383,7 +438,11 @@ fn cautions(part: &Part, fit: &Fit) -> Vec<String> {
     cautions
 }
 
-pub(super) fn fields(part: &Part, fit: &Fit) -> Vec<(&'static str, Value)> {
+pub(super) fn fields(
+    part: &Part,
+    fit: &Fit,
+    pressing: Option<&Pressing>,
+) -> Vec<(&'static str, Value)> {
     let components: Value = part
         .components
         .iter()
@@ -417,6 +476,11 @@ pub(super) fn fields(part: &Part, fit: &Fit) -> Vec<(&'static str, Value)> {
         })
         .collect();
     vec![
+        ("gaps_judged", json::value(&fit.judged)),
+        (
+            "gaps_judged_text",
+            json!(press_words::gaps_judged(part, pressing)),
+        ),
         ("components", components),
         ("obstacles", json::value(&fit.obstacles)),
         ("steps", steps),

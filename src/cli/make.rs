@@ -94,7 +94,7 @@ fn fields(job: &Job, files: &[NewFile]) -> Vec<(&'static str, Value)> {
         ("reasons", json!(job.obstacles())),
         ("files", json!(names)),
     ];
-    fields.extend(check::fields(&job.part, &job.fit));
+    fields.extend(check::fields(&job.part, &job.fit, job.pressing.as_ref()));
     fields.push(("blank", json::object(blank::fields(&job.blank))));
     let dies: Value = job.tooling.as_ref().map_or(Value::Null, |tooling| {
         json::object(dies::fields(job, tooling))

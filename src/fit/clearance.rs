@@ -49,10 +49,15 @@ pub fn shortest(footprint: &Footprint, z: (f64, f64), metal: &Metal) -> f64 {
 }
 
 fn to_extension(footprint: &Footprint, z: (f64, f64), extension: &ExtensionBlock) -> f64 {
-    let upright = apart(z, (extension.underside_mm, extension.topside_mm));
     let (low, high) = extension.area.bounds();
-    let in_plan = |x: f64| footprint.distance_to_stretch(x, low.y, high.y);
-    libm::hypot(golden(in_plan, low.x, high.x), upright)
+    // Both parts have one valley along x and rise ever more steeply from it, and so has what they make together.
+    let distance = |x: f64| {
+        libm::hypot(
+            footprint.distance_to_stretch(x, low.y, high.y),
+            apart(z, extension.sides_at(x)),
+        )
+    };
+    golden(distance, low.x, high.x)
 }
 
 /// Distance between two stretches of one line; 0 when they overlap.

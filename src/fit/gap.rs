@@ -49,6 +49,8 @@ pub struct Covered {
     pub mean_mm: f64,
     /// Largest gap.
     pub max_mm: f64,
+    /// What faces the component there.
+    pub facing_max: Facing,
 }
 
 /// Gap between the top of a footprint at `top_mm` and the metal above it; `None` when nothing is above.
@@ -81,7 +83,7 @@ struct Total {
     area_mm2: f64,
     volume_mm3: f64,
     least: Option<(f64, Point2<f64>, Facing)>,
-    most: Option<f64>,
+    most: Option<(f64, Facing)>,
 }
 
 impl Total {
@@ -89,18 +91,22 @@ impl Total {
         if self.least.is_none_or(|(least, ..)| gap_mm < least) {
             self.least = Some((gap_mm, at(), facing));
         }
-        self.most = Some(self.most.map_or(gap_mm, |most| most.max(gap_mm)));
+        if self.most.is_none_or(|(most, _)| gap_mm > most) {
+            self.most = Some((gap_mm, facing));
+        }
     }
 
     fn finished(self) -> Option<Covered> {
         let (min_mm, min_at, facing) = self.least?;
+        let (max_mm, facing_max) = self.most?;
         (self.area_mm2 > 0.0).then_some(Covered {
             area_mm2: self.area_mm2,
             min_mm,
             min_at,
             facing,
             mean_mm: self.volume_mm3 / self.area_mm2,
-            max_mm: self.most?,
+            max_mm,
+            facing_max,
         })
     }
 }
@@ -122,7 +128,7 @@ fn slab(
         Some(number) => metal
             .extensions
             .get(number)
-            .map(|extension| (extension.underside_mm, Facing::Extension(number))),
+            .map(|extension| (extension.sides_at(x).0, Facing::Extension(number))),
         None => zone.map(|(piece, kind)| (piece.height_at(x), Facing::Zone(*kind))),
     };
     for (node, weight) in GAUSS {

@@ -22,20 +22,31 @@ pub struct Metal {
     breaks_x: Vec<f64>,
 }
 
-/// An extension plate with its solder.
+/// An extension plate with its solder; level as drawn, as askew as its flat once pressed.
 pub struct ExtensionBlock {
     /// Area it covers.
     pub area: Footprint,
+    /// Where `underside_mm` and `topside_mm` are, along x.
+    pub at_mm: f64,
     /// Its underside above the board.
     pub underside_mm: f64,
     /// Upper side of its solder: the underside of the plate.
     pub topside_mm: f64,
+    /// How much both rise for each mm along x.
+    pub rise: f64,
+}
+
+impl ExtensionBlock {
+    /// Underside and upper side of the solder at `x`.
+    pub fn sides_at(&self, x: f64) -> (f64, f64) {
+        let up = self.rise * (x - self.at_mm);
+        (self.underside_mm + up, self.topside_mm + up)
+    }
 }
 
 impl Metal {
-    /// Collects the metal of a part.
+    /// Collects the metal of a part as drawn.
     pub fn of(part: &Part) -> Self {
-        let loops = part.metal_loops();
         let kinds = part.profile.zones.iter().map(|zone| zone.kind);
         let underside: Vec<_> = part.profile.underside.pieces().zip(kinds).collect();
         let topside: Vec<Piece> = part.profile.topside.pieces().collect();
@@ -44,12 +55,24 @@ impl Metal {
             .iter()
             .map(|extension| ExtensionBlock {
                 area: extension.footprint.clone(),
+                at_mm: extension.footprint.bounds().0.x,
+                rise: 0.0,
                 underside_mm: extension.underside_mm,
                 topside_mm: extension.underside_mm
                     + extension.thickness_mm.value
                     + extension.solder_mm,
             })
             .collect();
+        Self::of_pieces(underside, topside, part.metal_loops(), extensions)
+    }
+
+    /// Metal between two sides, within loops in plan, with extension plates.
+    pub fn of_pieces(
+        underside: Vec<(Piece, ZoneKind)>,
+        topside: Vec<Piece>,
+        loops: Vec<Loop>,
+        extensions: Vec<ExtensionBlock>,
+    ) -> Self {
         let extension_edges: Vec<Loop> = extensions
             .iter()
             .map(|extension| extension.area.outline())

@@ -1,16 +1,34 @@
 //! How far every board part is from the metal, and what that means for pads and bare parts.
 //!
+//! The drawn plate is measured always. Where it is known what the vise leaves of the strip, the pressed plate is
+//! measured too, and the verdicts are about that one: it is the plate that will stand over the board.
+//!
 //! Nominal sizes only: what tolerances do to the gaps is not in these numbers.
 
+mod cause;
 mod clearance;
 mod gap;
 mod metal;
+mod pressed;
+
+pub use cause::Cause;
+pub use pressed::PressedStrip;
 
 use crate::part::{Component, Obstacle, Part, Treatment, ZoneKind};
 use crate::stock::{Pad, PadFit};
 use gap::Covered;
 use metal::Metal;
 use serde::Serialize;
+
+/// Which plate the verdicts are about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Judged {
+    /// The plate as drawn.
+    Drawn,
+    /// The plate as the vise leaves it.
+    Pressed,
+}
 
 /// What the nominal gap means for one component.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -50,7 +68,28 @@ pub struct Place {
     pub y_mm: f64,
 }
 
-/// One component under the plate.
+/// Gaps of one component to the plate as the vise leaves it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PressedGap {
+    /// Share of its area that metal faces.
+    #[serde(rename = "pressed_covered_percent")]
+    pub covered_percent: f64,
+    /// Smallest vertical gap over the covered area; `None` when nothing is covered.
+    #[serde(rename = "pressed_gap_min_mm")]
+    pub gap_min_mm: Option<f64>,
+    /// Mean vertical gap over the covered area.
+    #[serde(rename = "pressed_gap_mean_mm")]
+    pub gap_mean_mm: Option<f64>,
+    /// Largest vertical gap over the covered area.
+    #[serde(rename = "pressed_gap_max_mm")]
+    pub gap_max_mm: Option<f64>,
+    /// Shortest distance to metal in any direction; 0 when they touch.
+    #[serde(rename = "pressed_clearance_mm")]
+    pub clearance_mm: f64,
+}
+
+/// One component under the plate: gaps and distances of the drawn plate, those of the pressed one beside them, and a
+/// verdict about the plate that [`Fit::judged`] names.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ComponentFit {
     /// Name.
@@ -71,10 +110,17 @@ pub struct ComponentFit {
     pub clearance_mm: f64,
     /// Distance in plan to the nearest cut edge of the plate; 0 when an edge crosses the component.
     pub edge_distance_mm: f64,
+    /// The same of the pressed plate, where that is known.
+    #[serde(flatten)]
+    pub pressed: Option<PressedGap>,
     /// What it means.
     pub verdict: Verdict,
     /// The same in words.
     pub verdict_text: String,
+    /// What the drawn plate alone would mean.
+    pub drawn_verdict: Verdict,
+    /// What the vise has to do with a verdict that would be good as drawn.
+    pub pressed_cause: Option<Cause>,
     /// Pads that would fit, those at hand first.
     pub fitting_pads: Vec<String>,
 }
@@ -90,13 +136,38 @@ pub struct ObstacleFit {
     pub wanted_mm: f64,
     /// Distance in plan to the nearest cut edge of the plate; 0 when an edge crosses the obstacle.
     pub edge_distance_mm: f64,
+    /// The same distance to the pressed plate, where that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pressed_clearance_mm: Option<f64>,
     /// Whether the distance is kept.
     pub clears: bool,
+    /// What the vise has to do with it when it would be kept as drawn.
+    pub pressed_cause: Option<Cause>,
+}
+
+impl ObstacleFit {
+    /// Distance that decides: of the pressed plate where it is known.
+    pub fn judged_mm(&self) -> f64 {
+        self.pressed_clearance_mm.unwrap_or(self.clearance_mm)
+    }
+
+    /// What is wrong, with the numbers that decided it; meant for what does not clear.
+    pub fn trouble(&self) -> String {
+        let free_mm = self.judged_mm();
+        if free_mm > 0.0 {
+            let [comes, wanted] = told_apart(free_mm, self.wanted_mm);
+            format!("metal comes to {comes} mm, {wanted} mm wanted")
+        } else {
+            "metal would touch it".to_owned()
+        }
+    }
 }
 
 /// All gaps of a part.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Fit {
+    /// Which plate the verdicts are about.
+    pub judged: Judged,
     /// Components in the order of the file.
     pub components: Vec<ComponentFit>,
     /// Obstacles in the order of the file.
@@ -116,19 +187,33 @@ impl Fit {
     }
 }
 
-/// Computes all gaps.
+/// Computes all gaps of the plate as drawn, and judges them.
 pub fn fit(part: &Part) -> Fit {
-    let metal = Metal::of(part);
+    judged(part, None)
+}
+
+/// Computes all gaps of the plate as drawn and as pressed, and judges those of the pressed one.
+pub fn fit_pressed(part: &Part, strip: &PressedStrip<'_>) -> Fit {
+    judged(part, Some(&Metal::pressed(part, strip)))
+}
+
+fn judged(part: &Part, pressed: Option<&Metal>) -> Fit {
+    let drawn = Metal::of(part);
     Fit {
+        judged: if pressed.is_some() {
+            Judged::Pressed
+        } else {
+            Judged::Drawn
+        },
         components: part
             .components
             .iter()
-            .map(|component| component_fit(component, part, &metal))
+            .map(|component| component_fit(component, part, &drawn, pressed))
             .collect(),
         obstacles: part
             .obstacles
             .iter()
-            .map(|obstacle| obstacle_fit(obstacle, &metal))
+            .map(|obstacle| obstacle_fit(obstacle, &drawn, pressed))
             .collect(),
     }
 }
@@ -136,35 +221,79 @@ pub fn fit(part: &Part) -> Fit {
 /// Distances below this count as touching.
 const TOUCHING_MM: f64 = 1e-6;
 
-fn component_fit(component: &Component, part: &Part, metal: &Metal) -> ComponentFit {
-    let height_mm = component.height_mm.value;
-    let covered = gap::over(&component.footprint, height_mm, metal);
-    let clearance_mm = clearance::shortest(&component.footprint, (0.0, height_mm), metal);
-    let (verdict, verdict_text) = judge(component, covered.as_ref(), clearance_mm);
-    let fitting_pads = covered
+/// What is measured of one component on one plate.
+struct Gaps {
+    covered: Option<Covered>,
+    covered_percent: f64,
+    clearance_mm: f64,
+}
+
+impl Gaps {
+    fn of(component: &Component, metal: &Metal) -> Self {
+        let height_mm = component.height_mm.value;
+        let covered = gap::over(&component.footprint, height_mm, metal);
+        Self {
+            covered_percent: covered.as_ref().map_or(0.0, |covered| {
+                (100.0 * covered.area_mm2 / component.footprint.area_mm2()).min(100.0)
+            }),
+            covered,
+            clearance_mm: clearance::shortest(&component.footprint, (0.0, height_mm), metal),
+        }
+    }
+
+    fn as_pressed(&self) -> PressedGap {
+        let covered = self.covered.as_ref();
+        PressedGap {
+            covered_percent: self.covered_percent,
+            gap_min_mm: covered.map(|covered| covered.min_mm),
+            gap_mean_mm: covered.map(|covered| covered.mean_mm),
+            gap_max_mm: covered.map(|covered| covered.max_mm),
+            clearance_mm: self.clearance_mm,
+        }
+    }
+}
+
+fn component_fit(
+    component: &Component,
+    part: &Part,
+    drawn: &Metal,
+    pressed: Option<&Metal>,
+) -> ComponentFit {
+    let edge_distance_mm = clearance::to_edges(&component.footprint, drawn);
+    let drawn = Gaps::of(component, drawn);
+    let pressed = pressed.map(|metal| Gaps::of(component, metal));
+    let deciding = pressed.as_ref().unwrap_or(&drawn);
+    let (drawn_verdict, _) = judge(component, &drawn);
+    let (verdict, verdict_text) = judge(component, deciding);
+    let pressed_cause = pressed
+        .as_ref()
+        .filter(|_| drawn_verdict.is_good())
+        .and_then(|pressed| cause::of_component(part, verdict, &drawn, pressed));
+    let fitting_pads = deciding
+        .covered
         .as_ref()
         .filter(|covered| covered.min_mm > 0.0)
         .map(|covered| fitting_pads(part, covered))
         .unwrap_or_default();
+    let covered = drawn.covered.as_ref();
     ComponentFit {
         name: component.name.clone(),
-        covered_percent: covered.as_ref().map_or(0.0, |covered| {
-            (100.0 * covered.area_mm2 / component.footprint.area_mm2()).min(100.0)
-        }),
-        gap_min_mm: covered.as_ref().map(|covered| covered.min_mm),
-        gap_mean_mm: covered.as_ref().map(|covered| covered.mean_mm),
-        gap_max_mm: covered.as_ref().map(|covered| covered.max_mm),
-        gap_min_at: covered.as_ref().map(|covered| Place {
+        covered_percent: drawn.covered_percent,
+        gap_min_mm: covered.map(|covered| covered.min_mm),
+        gap_mean_mm: covered.map(|covered| covered.mean_mm),
+        gap_max_mm: covered.map(|covered| covered.max_mm),
+        gap_min_at: covered.map(|covered| Place {
             x_mm: covered.min_at.x,
             y_mm: covered.min_at.y,
         }),
-        facing: covered
-            .as_ref()
-            .map(|covered| facing_words(part, covered.facing)),
-        clearance_mm,
-        edge_distance_mm: clearance::to_edges(&component.footprint, metal),
+        facing: covered.map(|covered| facing_words(part, covered.facing)),
+        clearance_mm: drawn.clearance_mm,
+        edge_distance_mm,
+        pressed: pressed.as_ref().map(Gaps::as_pressed),
         verdict,
         verdict_text,
+        drawn_verdict,
+        pressed_cause,
         fitting_pads,
     }
 }
@@ -201,7 +330,17 @@ fn fitting_pads(part: &Part, covered: &Covered) -> Vec<String> {
         .collect()
 }
 
-fn judge(component: &Component, covered: Option<&Covered>, clearance_mm: f64) -> (Verdict, String) {
+/// Two lengths with hundredths, or with as many decimals more as tell them apart.
+fn told_apart(one_mm: f64, other_mm: f64) -> [String; 2] {
+    let written = |decimals: usize| [one_mm, other_mm].map(|mm| format!("{mm:.decimals$}"));
+    (2..=6)
+        .map(written)
+        .find(|[one, other]| one != other)
+        .unwrap_or_else(|| written(2))
+}
+
+fn judge(component: &Component, gaps: &Gaps) -> (Verdict, String) {
+    let (covered, clearance_mm) = (gaps.covered.as_ref(), gaps.clearance_mm);
     if clearance_mm < TOUCHING_MM {
         let depth = covered.map_or(0.0, |covered| -covered.min_mm);
         let words = if depth > TOUCHING_MM {
@@ -214,9 +353,10 @@ fn judge(component: &Component, covered: Option<&Covered>, clearance_mm: f64) ->
     match (&component.treatment, covered) {
         (Treatment::Bare { keep_out_mm }, _) => {
             if clearance_mm + TOUCHING_MM < *keep_out_mm {
+                let [comes, wanted] = told_apart(clearance_mm, *keep_out_mm);
                 (
                     Verdict::TooClose,
-                    format!("metal comes to {clearance_mm:.2} mm, {keep_out_mm:.2} mm wanted"),
+                    format!("metal comes to {comes} mm, {wanted} mm wanted"),
                 )
             } else {
                 (
@@ -258,51 +398,67 @@ fn judge_pad(pad: &Pad, fit: PadFit) -> (Verdict, String) {
         } => (
             Verdict::PadTooThin,
             if touches {
+                let [gap, most] = told_apart(gap_max_mm, fills_up_to_mm);
                 format!(
-                    "{} is pressed too little: gap {gap_max_mm:.2} mm, {fills_up_to_mm:.2} mm at most",
+                    "{} is pressed too little: gap {gap} mm, {most} mm at most",
                     pad.name
                 )
             } else {
-                format!(
-                    "{} does not reach: gap {gap_max_mm:.2} mm, pad {:.2} mm",
-                    pad.name, pad.thickness_mm
-                )
+                let [gap, thick] = told_apart(gap_max_mm, pad.thickness_mm);
+                format!("{} does not reach: gap {gap} mm, pad {thick} mm", pad.name)
             },
         ),
         PadFit::TooThick {
             gap_min_mm,
             fills_down_to_mm,
-        } => (
-            Verdict::PadTooThick,
-            format!(
-                "{} is pressed too hard: gap {gap_min_mm:.2} mm, {fills_down_to_mm:.2} mm at least",
-                pad.name
-            ),
-        ),
+        } => {
+            let [gap, least] = told_apart(gap_min_mm, fills_down_to_mm);
+            (
+                Verdict::PadTooThick,
+                format!(
+                    "{} is pressed too hard: gap {gap} mm, {least} mm at least",
+                    pad.name
+                ),
+            )
+        }
         PadFit::GapTooUneven {
             varies_by_mm,
             may_vary_by_mm,
-        } => (
-            Verdict::GapUneven,
-            format!(
-                "the gap varies by {varies_by_mm:.2} mm, {} gives {may_vary_by_mm:.2} mm",
-                pad.name
-            ),
-        ),
+        } => {
+            let [varies, may_vary] = told_apart(varies_by_mm, may_vary_by_mm);
+            (
+                Verdict::GapUneven,
+                format!(
+                    "the gap varies by {varies} mm, {} gives {may_vary} mm",
+                    pad.name
+                ),
+            )
+        }
     }
 }
 
-fn obstacle_fit(obstacle: &Obstacle, metal: &Metal) -> ObstacleFit {
-    let clearance_mm = clearance::shortest(
-        &obstacle.footprint,
-        (obstacle.bottom_mm, obstacle.top_mm),
-        metal,
-    );
+fn obstacle_fit(obstacle: &Obstacle, drawn: &Metal, pressed: Option<&Metal>) -> ObstacleFit {
+    let free_mm = |metal: &Metal| {
+        clearance::shortest(
+            &obstacle.footprint,
+            (obstacle.bottom_mm, obstacle.top_mm),
+            metal,
+        )
+    };
+    let keeps =
+        |free_mm: f64| free_mm >= TOUCHING_MM && free_mm + TOUCHING_MM >= obstacle.clearance_mm;
+    let clearance_mm = free_mm(drawn);
+    let pressed_clearance_mm = pressed.map(free_mm);
+    let clears = keeps(pressed_clearance_mm.unwrap_or(clearance_mm));
     ObstacleFit {
         name: obstacle.name.clone(),
         clearance_mm,
         wanted_mm: obstacle.clearance_mm,
-        edge_distance_mm: clearance::to_edges(&obstacle.footprint, metal),
-        clears: clearance_mm >= TOUCHING_MM && clearance_mm + TOUCHING_MM >= obstacle.clearance_mm,
+        edge_distance_mm: clearance::to_edges(&obstacle.footprint, drawn),
+        pressed_clearance_mm,
+        clears,
+        pressed_cause: pressed_clearance_mm
+            .filter(|_| keeps(clearance_mm) && !clears)
+            .map(|pressed_mm| cause::of_obstacle(clearance_mm, pressed_mm)),
     }
 }

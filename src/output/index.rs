@@ -4,6 +4,7 @@ use super::folder::purpose;
 use super::press_words;
 use super::summary::{CAUTIONS, verdict};
 use super::svg::escaped;
+use crate::fit::Judged;
 use crate::job::Job;
 use crate::quantity::plain;
 use std::fmt::Write as _;
@@ -146,13 +147,26 @@ fn answer(job: &Job, page: &mut String) -> std::fmt::Result {
 fn gaps(job: &Job, page: &mut String) -> std::fmt::Result {
     writeln!(
         page,
-        "<h2>Gaps</h2>\n<table>\n<tr><th>part</th><th>least gap, mm</th><th>mean, mm</th><th>what it means</th></tr>"
+        "<h2>Gaps</h2>\n<p>{}</p>\n<table>\n<tr><th>part</th><th>least gap, mm</th><th>mean, mm</th>{}<th>what it means</th></tr>",
+        escaped(&press_words::gaps_judged(&job.part, job.pressing.as_ref())),
+        if job.fit.judged == Judged::Pressed {
+            "<th>least pressed, mm</th><th>mean pressed, mm</th>"
+        } else {
+            ""
+        }
     )?;
     for component in &job.fit.components {
         let number = |value: Option<f64>| value.map_or("-".into(), |value| format!("{value:.2}"));
+        let pressed = component.pressed.map_or_else(String::new, |pressed| {
+            format!(
+                "<td class=\"n\">{}</td><td class=\"n\">{}</td>",
+                number(pressed.gap_min_mm),
+                number(pressed.gap_mean_mm)
+            )
+        });
         writeln!(
             page,
-            "<tr><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{}{}</td></tr>",
+            "<tr><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td>{pressed}<td>{}{}</td></tr>",
             escaped(&component.name),
             number(component.gap_min_mm),
             number(component.gap_mean_mm),

@@ -16,9 +16,20 @@ pub fn gap_words(fit: &ComponentFit) -> String {
     }
 }
 
+/// "pressed 0.78 to 0.82", where the pressed plate is known and faces the part.
+pub fn pressed_words(fit: &ComponentFit) -> Option<String> {
+    let pressed = fit.pressed.as_ref()?;
+    let (min, max) = (pressed.gap_min_mm?, pressed.gap_max_mm?);
+    Some(if max - min < SAME_MM {
+        format!("pressed {}", hundredths(min))
+    } else {
+        format!("pressed {} to {}", hundredths(min), hundredths(max))
+    })
+}
+
 /// What is wrong, in a few words; nothing when all is well.
 pub fn trouble_words(component: &Component, fit: &ComponentFit) -> Option<String> {
-    let words = match fit.verdict {
+    let words: String = match fit.verdict {
         Verdict::PadFits | Verdict::Clear => return None,
         Verdict::PadTooThin => "PAD TOO THIN".into(),
         Verdict::PadTooThick => "PAD TOO THICK".into(),
@@ -32,7 +43,10 @@ pub fn trouble_words(component: &Component, fit: &ComponentFit) -> Option<String
         Verdict::Touches => "TOUCHES".into(),
         Verdict::NotCovered => "NOTHING PRESSES ITS PAD".into(),
     };
-    Some(words)
+    Some(match fit.pressed_cause {
+        Some(_) => format!("ONCE PRESSED {words}"),
+        None => words,
+    })
 }
 
 /// Components that look the same from the side.
@@ -79,12 +93,17 @@ impl Group<'_> {
 fn details(component: &Component, fit: &ComponentFit) -> Vec<String> {
     let high = format!("{} high", size(component.height_mm.value));
     let mut lines = vec![gap_words(fit)];
+    lines.extend(pressed_words(fit));
     match &component.treatment {
         Treatment::Pad(pad) => {
             lines.extend(wrapped(&format!("{high}, pad {}", pad.name), LABEL_LETTERS));
         }
         Treatment::Bare { .. } if fit.verdict != Verdict::Touches => {
-            lines.push(format!("{high}, {} clear", hundredths(fit.clearance_mm)));
+            let clear = fit
+                .pressed
+                .as_ref()
+                .map_or(fit.clearance_mm, |pressed| pressed.clearance_mm);
+            lines.push(format!("{high}, {} clear", hundredths(clear)));
         }
         Treatment::Bare { .. } => lines.push(high),
     }

@@ -84,7 +84,7 @@ pub fn plan(part: &Part, fit: &Fit) -> Drawing {
 const LEGEND: &[(Role, &str)] = &[
     (Role::Outline, "edge of the plate"),
     (Role::Tangent, "where a bend begins or ends"),
-    (Role::Part, "board part, with its smallest gap"),
+    (Role::Part, "board part, with its smallest gap as drawn"),
     (Role::Extension, "extension plate"),
     (Role::Obstacle, "obstacle"),
     (Role::Alert, "touches or comes too close"),

@@ -14,6 +14,35 @@ pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on the presses
 pub const CAUTION: &str = "Press with eye protection and keep fingers out of the jaws: printed plastic can burst. \
                            Local rules come first.";
 
+/// How the pressed plate is put on the cooler to measure its gaps.
+pub const LAYING: &str = "The pressed plate is laid over the board as near to the drawn one as a stiff piece can be: \
+                          whatever holds it on the cooler may lay it otherwise.";
+
+/// Which plate the gaps are judged on.
+pub fn gaps_judged(part: &Part, pressing: Option<&Pressing>) -> String {
+    match pressing {
+        Some(pressing) => format!(
+            "Judged by the plate as the vise leaves it, calculated on the {} mesh.{}",
+            if is_estimate(pressing) {
+                "coarse"
+            } else {
+                "fine"
+            },
+            if pressing.converged {
+                ""
+            } else {
+                " It does not come out as drawn: what helps the pressing helps the gaps."
+            }
+        ),
+        None if part.steps.is_empty() => {
+            "Judged by the plate as drawn: nothing is bent.".to_owned()
+        }
+        None => "Judged by the plate as drawn: no pressing was calculated, so what the vise leaves missing is not in \
+                 the gaps."
+            .to_owned(),
+    }
+}
+
 /// Whether only the coarse mesh was asked.
 pub fn is_estimate(pressing: &Pressing) -> bool {
     let [_, full] = pressing.presses;

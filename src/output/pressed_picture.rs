@@ -431,6 +431,27 @@ mod tests {
     use approx::assert_relative_eq;
     use std::fmt::Write as _;
 
+    /// End flats stay straight and as long as they were, so the ends of the strip tell how far they have moved.
+    #[test]
+    fn end_flats_have_moved_as_far_as_the_ends_of_the_strip() {
+        for (name, part, pressing) in pressed_parts() {
+            let (from, to) = part.profile.extent_mm();
+            let end = |of: fn(&[Point2<f64>]) -> f64| {
+                f64::midpoint(of(&pressing.released.under), of(&pressing.released.top))
+            };
+            let (first, last) = (&pressing.flats[0], pressing.flats.last().unwrap());
+            let left = end(|face| face[0].x) - from;
+            let right = end(|face| face[face.len() - 1].x) - to;
+            assert!((first.along_error_mm - left).abs() < 0.01, "{name}: {left}");
+            assert!(
+                (last.along_error_mm - right).abs() < 0.01,
+                "{name}: {right}"
+            );
+            // A rounder bend between the same corners makes the strip longer.
+            assert!(last.along_error_mm > first.along_error_mm, "{name}");
+        }
+    }
+
     #[test]
     fn scales_are_round_and_not_above() {
         for (value, round) in [

@@ -4,7 +4,7 @@
 //! plane; what no metal covers is dashed, because it stands in front of the plate, behind it, or in a
 //! hole or notch of it.
 
-use crate::fit::{Fit, ObstacleFit};
+use crate::fit::{Fit, Judged, ObstacleFit};
 use crate::geometry::{Chain, Footprint, Loop, y_intervals};
 use crate::output::dimension::Dimension;
 use crate::output::drawing::Drawing;
@@ -14,7 +14,7 @@ use crate::output::legend::legend;
 use crate::output::lettering::{
     LABEL_LETTERS, SHEET_MM, TEXT_MM, heading, hundredths, part_name, size, wrapped,
 };
-use crate::output::part_groups::{Group, SAME_MM, gap_words, groups};
+use crate::output::part_groups::{Group, SAME_MM, gap_words, groups, pressed_words};
 use crate::output::style::Role;
 use crate::output::view::View;
 use crate::part::{Component, Extension, Obstacle, Part, Treatment};
@@ -66,6 +66,12 @@ pub fn plate_over_parts(part: &Part, fit: &Fit) -> Drawing {
         part.sheet.metal.name,
         hundredths(part.sheet.thickness_mm)
     )];
+    if fit.judged == Judged::Pressed {
+        remarks.push(
+            "The plate as drawn; \"pressed\" is the gap to the plate as the vise leaves it, which decides."
+                .to_owned(),
+        );
+    }
     remarks.extend(scene.left_out());
     heading(
         &mut drawing,
@@ -98,9 +104,10 @@ fn description(part: &Part, fit: &Fit) -> String {
     for component in &fit.components {
         let _ = write!(
             text,
-            " {}: {}; {}.",
+            " {}: {}{}; {}.",
             component.name,
             gap_words(component),
+            pressed_words(component).map_or_else(String::new, |words| format!(", {words}")),
             component.verdict_text
         );
     }
@@ -419,7 +426,7 @@ impl<'a> Scene<'a> {
             let (from, to) = (low.x.max(self.x_mm.0), high.x.min(self.x_mm.1));
             let mut lines = wrapped(&obstacle.name, LABEL_LETTERS);
             lines.push(format!("obstacle, to {} high", size(obstacle.top_mm)));
-            lines.push(format!("{} clear of metal", hundredths(fit.clearance_mm)));
+            lines.push(format!("{} clear of metal", hundredths(fit.judged_mm())));
             if !fit.clears {
                 lines.push(format!("TOO CLOSE: {} wanted", hundredths(fit.wanted_mm)));
             }
@@ -545,8 +552,9 @@ fn points_between(chain: &Chain, from: f64, to: f64) -> Vec<Point2<f64>> {
 mod tests {
     use super::*;
     use crate::fit::fit;
+    use crate::job::gaps;
     use crate::output::Shape;
-    use crate::output::picture_check::{assert_sound, parts, says, words};
+    use crate::output::picture_check::{assert_sound, parts, pressed, pressed_parts, says, words};
 
     #[test]
     fn every_part_can_be_drawn_and_read() {
@@ -587,6 +595,36 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_pressed_plate_has_its_gaps_beside_the_drawn_ones() {
+        for (name, part, pressing) in pressed_parts() {
+            let fit = gaps(&part, Some(&pressing));
+            let drawing = plate_over_parts(&part, &fit);
+            assert_sound(name, &drawing, &plate_over_parts(&part, &fit));
+            assert!(says(&drawing, "which decides"), "{name}");
+            for component in &fit.components {
+                if let Some(pressed) = pressed_words(component) {
+                    assert!(says(&drawing, &pressed), "{name}: {pressed}");
+                }
+            }
+        }
+        // Lower by half a millimetre: the board part with the smallest gap is in it.
+        let (part, mut pressing) = pressed();
+        let faces = [&mut pressing.released.under, &mut pressing.released.top];
+        for point in faces.into_iter().flatten() {
+            point.y -= 0.5;
+        }
+        let fit = gaps(&part, Some(&pressing));
+        assert!(!fit.is_good());
+        let drawing = plate_over_parts(&part, &fit);
+        assert_sound("low", &drawing, &plate_over_parts(&part, &fit));
+        assert!(
+            says(&drawing, "ONCE PRESSED PAD TOO THICK"),
+            "{}",
+            words(&drawing)
+        );
     }
 
     #[test]

@@ -105,6 +105,16 @@ fn cut(job: &Job, text: &mut String) -> std::fmt::Result {
 }
 
 fn gaps(job: &Job, text: &mut String) -> std::fmt::Result {
+    let range = |low: Option<f64>, high: Option<f64>| match (low, high) {
+        (Some(low), Some(high)) if high - low < 0.005 => format!("{low:.2} mm"),
+        (Some(low), Some(high)) => format!("{low:.2} to {high:.2} mm"),
+        _ => "no metal above".into(),
+    };
+    writeln!(
+        text,
+        "GAPS   {}",
+        press_words::gaps_judged(&job.part, job.pressing.as_ref())
+    )?;
     let width = job
         .fit
         .components
@@ -112,13 +122,15 @@ fn gaps(job: &Job, text: &mut String) -> std::fmt::Result {
         .map(|c| c.name.chars().count())
         .max()
         .unwrap_or(0);
-    for (number, component) in job.fit.components.iter().enumerate() {
-        let head = if number == 0 { "GAPS" } else { "" };
-        let gap = match (component.gap_min_mm, component.gap_max_mm) {
-            (Some(low), Some(high)) if high - low < 0.005 => format!("{low:.2} mm"),
-            (Some(low), Some(high)) => format!("{low:.2} to {high:.2} mm"),
-            _ => "no metal above".into(),
-        };
+    for component in &job.fit.components {
+        let gap = range(component.gap_min_mm, component.gap_max_mm);
+        let pressed = component.pressed.map_or_else(String::new, |pressed| {
+            let words = match (component.gap_min_mm, pressed.gap_min_mm) {
+                (None, None) => String::new(),
+                _ => format!("pressed {}", range(pressed.gap_min_mm, pressed.gap_max_mm)),
+            };
+            format!("{words:24} ")
+        });
         let mark = if component.verdict.is_good() {
             "ok "
         } else {
@@ -126,7 +138,7 @@ fn gaps(job: &Job, text: &mut String) -> std::fmt::Result {
         };
         writeln!(
             text,
-            "{head:6} {mark} {:width$}  {gap:16} {}",
+            "       {mark} {:width$}  {gap:16} {pressed}{}",
             component.name, component.verdict_text
         )?;
     }
@@ -135,7 +147,9 @@ fn gaps(job: &Job, text: &mut String) -> std::fmt::Result {
         writeln!(
             text,
             "       {mark} {}: {:.2} mm free, {:.2} mm wanted",
-            obstacle.name, obstacle.clearance_mm, obstacle.wanted_mm
+            obstacle.name,
+            obstacle.judged_mm(),
+            obstacle.wanted_mm
         )?;
     }
     writeln!(text)

@@ -156,6 +156,8 @@ pub struct PressedFlat {
     pub name: String,
     /// Its middle lies this much above the drawn height.
     pub height_error_mm: f64,
+    /// The place of the sheet that is its middle as drawn lies this much to the right of it.
+    pub along_error_mm: f64,
     /// It slopes by this much.
     pub slope_deg: f64,
     /// Largest distance from a straight line.
@@ -178,17 +180,6 @@ pub struct StripOutline {
     pub under: Vec<Point2<f64>>,
     /// Top side, left to right.
     pub top: Vec<Point2<f64>>,
-}
-
-impl StripOutline {
-    /// Middle between both ends, along x.
-    fn middle_x(&self) -> f64 {
-        let of = |face: &[Point2<f64>]| match face {
-            [first, .., last] => f64::midpoint(first.x, last.x),
-            _ => 0.0,
-        };
-        f64::midpoint(of(&self.under), of(&self.top))
-    }
 }
 
 /// One picture of the closing.
@@ -250,7 +241,11 @@ pub struct Pressing {
     pub strength: Strength,
     /// Drawn strip.
     pub drawn: Chain,
-    /// Strip after letting go, laid on the drawn one.
+    /// Strip after letting go, laid on the drawn one as one stiff piece: turned and lifted so that heights and slopes
+    /// of all flats come as near to the drawn ones as they can, shifted so that the corners do along x.
+    ///
+    /// Where the cooler holds the plate is not known here: screws that pull one flat down, or a heat pipe that one
+    /// flat is soldered to, may lay it otherwise.
     pub released: StripOutline,
     /// Pictures of the closing, the last one closed, in the die's frame.
     pub frames: Vec<Frame>,

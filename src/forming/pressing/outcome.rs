@@ -8,6 +8,8 @@ use super::{
 use crate::forming::die_shape::DieShape;
 use crate::forming::press::measure::Measured;
 use crate::forming::strength::{PressLoad, strength};
+use crate::geometry::{Chain, Segment};
+use crate::part::ZoneKind;
 use crate::quantity::{Angle, plain};
 use nalgebra::{Point2, Vector2};
 
@@ -20,7 +22,7 @@ struct Laying {
 
 impl Laying {
     /// Heights and slopes of all flats as near to the drawn ones as one turn and one lift can bring them, weighted by
-    /// their lengths; along x nothing is moved.
+    /// their lengths; along x nothing is moved, see [`Self::along`].
     fn of(measured: &Measured, levels_mm: &[f64], lengths_mm: &[f64]) -> Self {
         let about = measured
             .flats
@@ -66,6 +68,27 @@ impl Laying {
         }
     }
 
+    /// Shifted along x so that the corners of the strip come as near to the drawn ones as one shift can bring them:
+    /// the mean of what they miss, which is least squares.
+    fn along(mut self, measured: &Measured, mid: &Chain) -> Self {
+        let corners = measured
+            .flats
+            .windows(2)
+            .zip(&measured.walls)
+            .flat_map(|(flats, wall)| match flats {
+                [from, to] => [from.meets(wall), wall.meets(to)],
+                _ => [None, None],
+            });
+        let misses: Vec<f64> = corners
+            .zip(drawn_corners(mid))
+            .filter_map(|(corner, drawn)| Some(drawn.x - self.place(corner?).x))
+            .collect();
+        if !misses.is_empty() {
+            self.moved.x += misses.iter().sum::<f64>() / misses.len() as f64;
+        }
+        self
+    }
+
     fn place(&self, point: Point2<f64>) -> Point2<f64> {
         let arm = point - self.about;
         let (sin, cos) = (self.turn.sin(), self.turn.cos());
@@ -76,7 +99,51 @@ impl Laying {
     }
 }
 
+/// Where the straights beside each bend of a drawn strip meet, from left to right.
+fn drawn_corners(mid: &Chain) -> impl Iterator<Item = Point2<f64>> + '_ {
+    mid.pieces().filter_map(|piece| match piece.segment {
+        Segment::Arc { radius_mm, turn } => {
+            let set_back_mm = radius_mm * turn.abs().half().tan();
+            Some(piece.start.point + piece.start.along() * set_back_mm)
+        }
+        Segment::Line { .. } => None,
+    })
+}
+
 impl Task<'_> {
+    /// How far the middles of the flats lie to the right of where they are drawn: the same places of the sheet, at
+    /// mid-thickness.
+    fn shifts_mm(&self, trial: &Trial, laying: &Laying) -> Vec<f64> {
+        let strip = &trial.strip;
+        let moved = &trial.pressed.released.moved;
+        let row: Vec<(f64, f64)> = strip
+            .places_mm()
+            .into_iter()
+            .enumerate()
+            .map(|(column, place_mm)| {
+                let node = column * strip.rows + strip.rows / 2;
+                (place_mm, laying.place(strip.place(moved, node)).x)
+            })
+            .collect();
+        self.part
+            .profile
+            .zones
+            .iter()
+            .filter(|zone| matches!(zone.kind, ZoneKind::Flat(_)))
+            .map(|zone| {
+                let place_mm = zone.piece.from_mm + zone.piece.segment.length_mm() / 2.0;
+                row.windows(2)
+                    .find_map(|pair| match *pair {
+                        [(from, one), (to, other)] if place_mm <= to => {
+                            Some(one + (other - one) * (place_mm - from) / (to - from))
+                        }
+                        _ => None,
+                    })
+                    .map_or(0.0, |x| x - zone.piece.middle().x)
+            })
+            .collect()
+    }
+
     pub(super) fn outcome(
         &self,
         trial: Trial,
@@ -132,25 +199,22 @@ impl Task<'_> {
             .iter()
             .map(|flat| flat.level.to_mm - flat.level.from_mm)
             .collect();
-        let mut laying = Laying::of(&trial.released, &levels_mm, &lengths_mm);
-        let laid = |laying: &Laying| {
-            outline(&trial.strip, &trial.pressed.released.moved, |point| {
-                laying.place(point)
-            })
-        };
-        // Along x the middle between the ends lies on the drawn one: near enough for a picture.
-        let (start, end) = (part.profile.mid.start.point, part.profile.mid.end().point);
-        laying.moved.x = f64::midpoint(start.x, end.x) - laid(&laying).middle_x();
-        let released = laid(&laying);
+        let laying = Laying::of(&trial.released, &levels_mm, &lengths_mm)
+            .along(&trial.released, &part.profile.mid);
+        let released = outline(&trial.strip, &trial.pressed.released.moved, |point| {
+            laying.place(point)
+        });
         let flats = trial
             .released
             .flats
             .iter()
             .zip(&levels_mm)
+            .zip(self.shifts_mm(&trial, &laying))
             .enumerate()
-            .map(|(number, (flat, level_mm))| PressedFlat {
+            .map(|(number, ((flat, level_mm), along_error_mm))| PressedFlat {
                 name: name(number).to_owned(),
                 height_error_mm: laying.place(flat.middle).y - level_mm,
+                along_error_mm,
                 slope_deg: (flat.heading + laying.turn).degrees(),
                 bow_mm: flat.bow_mm,
             })
@@ -349,5 +413,118 @@ fn limit(reason: String, help: &[&str]) -> Limit {
     Limit {
         reason,
         help: help.iter().map(|help| (*help).to_owned()).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forming::press::measure::BendShape;
+    use crate::forming::press::shape::Straight;
+    use approx::assert_abs_diff_eq;
+
+    /// Two steps of different height: flats of 9, 11 and 7 mm.
+    fn stairs() -> Chain {
+        let mut mid = Chain::from_start(3.0, 1.0, Angle::ZERO);
+        mid.line(9.0)
+            .arc(1.5, Angle::deg(60.0))
+            .line(1.0)
+            .arc(2.5, Angle::deg(-60.0))
+            .line(11.0)
+            .arc(1.2, Angle::deg(-40.0))
+            .line(0.5)
+            .arc(1.2, Angle::deg(40.0))
+            .line(7.0);
+        mid
+    }
+
+    /// The straights of a strip, as if measured on it.
+    fn measured(strip: &Chain) -> Measured {
+        let straights: Vec<Straight> = strip
+            .pieces()
+            .filter(|piece| matches!(piece.segment, Segment::Line { .. }))
+            .map(|piece| Straight {
+                middle: piece.middle(),
+                heading: piece.start.heading,
+                bow_mm: 0.0,
+            })
+            .collect();
+        let every_other = |from: usize| straights.iter().skip(from).step_by(2).copied().collect();
+        Measured {
+            bends: Vec::<BendShape>::new(),
+            flats: every_other(0),
+            walls: every_other(1),
+            rises_mm: Vec::new(),
+            thinnest_mm: 1.0,
+            outer_strain: 0.0,
+        }
+    }
+
+    fn laid(strip: &Chain) -> Laying {
+        let drawn = measured(&stairs());
+        let levels_mm: Vec<f64> = drawn.flats.iter().map(|flat| flat.middle.y).collect();
+        let measured = measured(strip);
+        Laying::of(&measured, &levels_mm, &[9.0, 11.0, 7.0]).along(&measured, &stairs())
+    }
+
+    #[test]
+    fn a_strip_that_is_only_turned_and_moved_is_laid_back_where_it_is_drawn() {
+        let moved = stairs()
+            .turned(Point2::new(4.0, -2.0), Angle::deg(11.0))
+            .moved(Vector2::new(31.0, -7.0));
+        let laying = laid(&moved);
+        for share in [0.0, 0.2, 0.45, 0.7, 1.0] {
+            let place = |chain: &Chain| chain.at(share * chain.length_mm()).point;
+            assert_abs_diff_eq!(
+                laying.place(place(&moved)),
+                place(&stairs()),
+                epsilon = 1e-9
+            );
+        }
+    }
+
+    /// An end flat that is longer moves neither corners nor flats; a rounder bend between the same corners does not
+    /// either. The middle between the ends would.
+    #[test]
+    fn ends_and_radii_do_not_shift_a_strip_whose_corners_are_right() {
+        let drawn = stairs();
+        let set_back_mm = |radius_mm: f64| radius_mm * Angle::deg(30.0).tan();
+        let mut other = Chain::from_start(50.0, 1.0, Angle::ZERO);
+        // The first bend of 3 mm in place of 1.5: its ends lie further from its corner.
+        let further_mm = set_back_mm(3.0) - set_back_mm(1.5);
+        other.line(9.0 - further_mm).arc(3.0, Angle::deg(60.0));
+        other.line(1.0 - further_mm);
+        for segment in drawn.segments.iter().skip(3) {
+            match *segment {
+                Segment::Line { length_mm } => other.line(length_mm),
+                Segment::Arc { radius_mm, turn } => other.arc(radius_mm, turn),
+            };
+        }
+        // The last flat 2 mm longer.
+        other.line(2.0);
+        let laying = laid(&other.joined());
+        let start = laying.place(other.start.point);
+        assert_abs_diff_eq!(start, drawn.start.point, epsilon = 1e-9);
+        let end = laying.place(other.end().point);
+        let wanted = drawn.end().point + Vector2::new(2.0, 0.0);
+        assert_abs_diff_eq!(end, wanted, epsilon = 1e-9);
+    }
+
+    /// The flat between the steps 1 mm longer: what the corners miss is shared among all.
+    #[test]
+    fn what_the_corners_miss_adds_up_to_nothing() {
+        let mut other = stairs();
+        if let Some(Segment::Line { length_mm }) = other.segments.get_mut(4) {
+            *length_mm += 1.0;
+        }
+        let laying = laid(&other);
+        // Two corners before the longer flat, two behind it.
+        let start = laying.place(other.start.point);
+        assert_abs_diff_eq!(start.x, 3.0 - 0.5, epsilon = 1e-9);
+        assert_abs_diff_eq!(
+            laying.place(other.end().point).x,
+            stairs().end().point.x + 0.5,
+            epsilon = 1e-9
+        );
     }
 }
