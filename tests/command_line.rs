@@ -253,7 +253,7 @@ fn check_as_json_has_every_number() {
         (&"stages".into(), &"chokes".into())
     );
     assert_eq!(step["rise_mm"], 2.15);
-    assert_eq!(step["next_from_mm"], 21.0);
+    assert_eq!(step["next_from_mm"], 21.5);
     assert!(
         check["defaults"]
             .as_array()
@@ -274,7 +274,7 @@ fn check_as_json_has_every_number() {
 #[test]
 fn warnings_go_to_stderr_and_into_the_document() {
     let home = started();
-    let cracked = with("inside_radius_mm = 1.0 ", "inside_radius_mm = 0.05 ")
+    let cracked = with("inside_radius_mm = 2.5 ", "inside_radius_mm = 0.05 ")
         .replace("temper = \"soft\" ", "temper = \"hard\" ");
     fs::write(home.path().join("w.toml"), cracked).unwrap();
     let ran = run(home.path(), &["check", "w.toml", "--json"]);
@@ -514,13 +514,13 @@ fn slips_are_named_with_the_way_out() {
         ("[plate]", "[palte]", "did you mean `plate`?"),
         ("\"copper\"", "\"coper\"", "did you mean \"copper\"?"),
         (
-            "from_mm = 21.0",
+            "from_mm = 21.5",
             "from_mm = 16.0",
-            "the flat before it ends only at 17 mm",
+            "the flat before it ends only at 16.5 mm",
         ),
         ("to_mm = 40.0", "to_mm = 20.0", "swap from_mm and to_mm"),
         (
-            "from_mm = 21.0",
+            "from_mm = 21.5",
             "from_mm = 18.0",
             "leave a run of at least",
         ),
@@ -546,7 +546,7 @@ fn slips_are_named_with_the_way_out() {
 fn a_value_that_was_refused_is_not_missing_as_well() {
     for (from, to) in [
         ("from_mm = 0.0", "from_mm = nan"),
-        ("from_mm = 21.0", "from_mm = \"21\""),
+        ("from_mm = 21.5", "from_mm = \"21\""),
         ("jaw_width_mm = 125.0", "jaw_width_mm = 0.0"),
         (
             "compression_percent = [10, 40]",

@@ -122,7 +122,8 @@ fn dies_json_has_the_promised_fields_and_speaks_of_the_files_it_wrote() {
 #[test]
 fn make_writes_everything_and_the_same_bytes_again() {
     let home = home_with("three-levels");
-    let first = run(home.path(), &["make", "part.toml"]);
+    let quick = ["make", "part.toml", "--springback", "quick"];
+    let first = run(home.path(), &quick);
     assert_eq!(first.code, 0, "{}{}", first.out, first.err);
     assert!(first.out.starts_with("YES: "), "{}", first.out);
     let folder = home.path().join("out/part");
@@ -152,14 +153,12 @@ fn make_writes_everything_and_the_same_bytes_again() {
     for name in names.iter().filter(|name| **name != "index.html") {
         assert!(page.contains(&format!("href=\"{name}\"")), "{name}");
     }
-    assert_eq!(run(home.path(), &["make", "part.toml"]).code, 0);
+    assert_eq!(run(home.path(), &quick).code, 0);
     assert_eq!(files(&folder), once);
     // Elsewhere, too: no path and no clock is in any file.
     let other = home_with("three-levels");
-    assert_eq!(
-        run(other.path(), &["make", "part.toml", "--out", "x"]).code,
-        0
-    );
+    let elsewhere: Vec<&str> = quick.into_iter().chain(["--out", "x"]).collect();
+    assert_eq!(run(other.path(), &elsewhere).code, 0);
     assert_eq!(files(&other.path().join("x")), once);
 }
 
@@ -186,13 +185,23 @@ fn make_json_is_the_file_it_writes() {
 #[test]
 fn a_part_without_a_die_pair_still_gets_its_answer_and_loses_old_dies() {
     let home = home_with("single-step");
-    assert_eq!(run(home.path(), &["make", "part.toml"]).code, 0);
+    assert_eq!(
+        run(
+            home.path(),
+            &["make", "part.toml", "--springback", "bend-by-bend"]
+        )
+        .code,
+        0
+    );
     let path = home.path().join("part.toml");
     let small = fs::read_to_string(&path)
         .unwrap()
         .replace("opening_mm = 140.0", "opening_mm = 20.0");
     fs::write(&path, small).unwrap();
-    let ran = run(home.path(), &["make", "part.toml"]);
+    let ran = run(
+        home.path(),
+        &["make", "part.toml", "--springback", "bend-by-bend"],
+    );
     assert_eq!(ran.code, 1);
     assert!(ran.out.starts_with("NO: "), "{}", ran.out);
     assert!(ran.err.contains("the vise opens 20 mm"), "{}", ran.err);
@@ -202,7 +211,14 @@ fn a_part_without_a_die_pair_still_gets_its_answer_and_loses_old_dies() {
         !left.contains_key("lower.stl"),
         "an old die beside a new blank would mislead"
     );
-    assert_eq!(run(home.path(), &["dies", "part.toml"]).code, 1);
+    assert_eq!(
+        run(
+            home.path(),
+            &["dies", "part.toml", "--springback", "bend-by-bend"]
+        )
+        .code,
+        1
+    );
 }
 
 #[test]
@@ -211,7 +227,7 @@ fn a_refused_part_writes_nothing() {
     let path = home.path().join("part.toml");
     let bad = fs::read_to_string(&path)
         .unwrap()
-        .replace("from_mm = 20.5", "from_mm = 16.5");
+        .replace("from_mm = 21.0", "from_mm = 16.5");
     fs::write(&path, bad).unwrap();
     for verb in ["make", "blank", "dies", "check"] {
         let ran = run(home.path(), &[verb, "part.toml", "--json"]);
@@ -230,7 +246,10 @@ fn files_of_others_are_left_alone() {
     fs::write(home.path().join("x/lower.stl"), "solid somebody's own").unwrap();
     fs::write(home.path().join("x/notes.txt"), "mine").unwrap();
     let before = files(&home.path().join("x"));
-    let ran = run(home.path(), &["make", "part.toml", "--out", "x"]);
+    let ran = run(
+        home.path(),
+        &["make", "part.toml", "--out", "x", "--springback", "quick"],
+    );
     assert_eq!(ran.code, 2);
     assert!(
         ran.err.contains("x/lower.stl exists already"),
@@ -238,7 +257,18 @@ fn files_of_others_are_left_alone() {
         ran.err
     );
     assert_eq!(files(&home.path().join("x")), before);
-    let forced = run(home.path(), &["make", "part.toml", "--out", "x", "--force"]);
+    let forced = run(
+        home.path(),
+        &[
+            "make",
+            "part.toml",
+            "--out",
+            "x",
+            "--force",
+            "--springback",
+            "quick",
+        ],
+    );
     assert_eq!(forced.code, 0);
     assert_eq!(files(&home.path().join("x"))["notes.txt"], b"mine");
 
@@ -257,7 +287,10 @@ fn odd_names_do_no_harm() {
         .replace("name = \"single step\"", "name = '</svg><script>\"&ü 冷'")
         .replace("name = \"C1\"", "name = '<b>&\"'");
     fs::write(home.path().join("a b 'ü'.toml"), odd).unwrap();
-    let ran = run(home.path(), &["make", "a b 'ü'.toml"]);
+    let ran = run(
+        home.path(),
+        &["make", "a b 'ü'.toml", "--springback", "quick"],
+    );
     assert_eq!(ran.code, 0, "{}", ran.err);
     for (name, bytes) in files(&home.path().join("out/a b 'ü'")) {
         let text = String::from_utf8_lossy(&bytes);

@@ -222,6 +222,46 @@ fn what_does_not_come_out_as_drawn_is_1_and_has_a_way_out() {
     }
 }
 
+/// A radius that this sheet does not take between printed dies: everything else is met, and the radius to draw is said.
+/// The example itself is drawn by that advice and comes out.
+#[test]
+fn a_radius_that_cannot_be_had_is_named_with_the_one_to_draw() {
+    let sharp = with("inside_radius_mm = 2.6", "inside_radius_mm = 1.0")
+        .replace("to_mm = 15.5", "to_mm = 16.0")
+        .replace("from_mm = 21.0", "from_mm = 20.5");
+    let home = home_with(&sharp);
+    let ran = coldstep(home.path(), &["press", "part.toml", "--quick"]);
+    assert_eq!(ran.code, 1);
+    assert!(
+        ran.out.starts_with("ALMOST, by an estimate: "),
+        "{}",
+        ran.out
+    );
+    let (_, advice) = ran.out.split_once("inside_radius_mm = ").unwrap();
+    let number =
+        |text: &str| -> f64 { text.split([' ', ',', ']']).next().unwrap().parse().unwrap() };
+    let radius_mm = number(advice.trim_start_matches('['));
+    assert!((2.5..2.9).contains(&radius_mm), "{advice}");
+    let (_, run) = advice.split_once(" and ").unwrap();
+    let more_run_mm = number(run);
+    assert!((0.9..1.3).contains(&more_run_mm), "{advice}");
+    let drawn = with(
+        "inside_radius_mm = 2.6",
+        &format!("inside_radius_mm = {radius_mm}"),
+    )
+    .replace(
+        "to_mm = 15.5",
+        &format!("to_mm = {:.2}", 16.0 - more_run_mm / 2.0),
+    )
+    .replace(
+        "from_mm = 21.0",
+        &format!("from_mm = {:.2}", 20.5 + more_run_mm / 2.0),
+    );
+    let home = home_with(&drawn);
+    let ran = coldstep(home.path(), &["press", "part.toml", "--quick"]);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+}
+
 fn flat() -> String {
     let (head, _) = example().split_once("[[flat]]").unwrap();
     let (_, rest) = example().split_once("[[component]]").unwrap();

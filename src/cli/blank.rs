@@ -19,7 +19,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep blank plate.toml\n  \
-    Cut 40.41 x 32.00 mm from 1 mm copper, soft.\n  \
+    Cut 40.46 x 32.00 mm from 1 mm copper, soft.\n  \
     ...\n\n\
     With --out DIR it writes blank.dxf and blank.svg, both at true size."
 )]

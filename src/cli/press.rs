@@ -4,6 +4,7 @@ use super::args::Output;
 use super::blank::{write, written_words};
 use super::{Answer, Failure, Run, files, json, source, springback, terminal};
 use crate::diagnostic::Diagnostic;
+use crate::forming::press::guard::Doubt;
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Sensitivity, Task};
 use crate::output::folder::{PRESS_FILES, press_files};
 use crate::output::press_words::{self, signed};
@@ -106,6 +107,9 @@ fn refusal(error: &NoPressing) -> Diagnostic {
             .help("give the step more run, larger inside radii or less wall angle")
             .help("try dies.friction = 0.1: greased sheet slides more easily")
             .help("try --quick: the coarse mesh sometimes closes where the fine one does not"),
+        NoPressing::Guard(Doubt::DiesGive { .. }) => finding
+            .help("use thinner or softer sheet, or anneal it")
+            .help("print of a stronger plastic with more walls, or lay bent metal strips under the noses"),
         NoPressing::Guard(_) => finding
             .help("give the step more run, larger inside radii or less wall angle")
             .help("the dies of coldstep dies stand without this: press, measure, correct the part"),
@@ -155,7 +159,14 @@ fn text(
     text.push('\n');
     for (head, words) in [
         ("SHEET  ", press_words::stretch(part, pressing)),
-        ("FORCE  ", press_words::force(part, pressing)),
+        (
+            "FORCE  ",
+            format!(
+                "{} {}",
+                press_words::force(part, pressing),
+                press_words::handbook_force(part)
+            ),
+        ),
         ("NOSES  ", press_words::noses(pressing)),
         ("LIFE   ", pressing.strength.die_life.clone()),
     ] {
@@ -313,6 +324,7 @@ pub fn fields(
             "max_force_n_per_mm",
             json::value(&pressing.max_force_n_per_mm),
         ),
+        ("handbook_v_bend", json!(press_words::handbook_v(part))),
         ("force_limited", json!(pressing.force_limited)),
         ("force_curve", json::value(&pressing.curve)),
         (

@@ -617,9 +617,9 @@ mod tests {
             .replace("nozzle_mm = 0.4", "nozzle_mm = 2.0")
             .replace(
                 "to_mm = 40.0",
-                "to_mm = 40.0\nstep = { wall_angle_deg = 60.0 }",
+                "to_mm = 40.0\nstep = { wall_angle_deg = 45.0 }",
             )
-            .replace("from_mm = 21.0 ", "# ");
+            .replace("from_mm = 21.5 ", "# ");
         let part = parse(&text).unwrap().value;
         let refusals = tooling(&part, &compensate(&part).value).unwrap_err();
         let all: String = refusals.iter().map(|r| r.message.clone() + "\n").collect();

@@ -87,7 +87,7 @@ mod tests {
             "chokes",
             "underside 1.75",
             "step up 2.15",
-            "run 4.00",
+            "run 5.00",
         ] {
             assert!(
                 words.iter().any(|word| word == wanted),

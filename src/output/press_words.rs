@@ -1,7 +1,7 @@
 //! What a calculated pressing says, in sentences: for the terminal, the summary and the pictures.
 
 use crate::forming::pressing::{ANGLE_MET_DEG, LENGTH_MET_MM, Pressing};
-use crate::forming::strength::{NoseCheck, NosePlace, ViseCheck};
+use crate::forming::strength::{NoseCheck, NosePlace, V_BEND_SOURCE, VBend, ViseCheck, v_bend};
 use crate::part::Part;
 use crate::quantity::plain;
 
@@ -80,12 +80,10 @@ pub fn verdict(pressing: &Pressing) -> String {
 /// How far the worst angle and rise are off, beside what counts as met.
 pub fn worst(pressing: &Pressing) -> String {
     format!(
-        "Worst angle {:.2}° off ({}° counts as met), worst rise {:.3} mm off ({} mm), corners rounded {:.3} mm more or \
-         less than drawn ({} mm).",
+        "Off by at most: angles {:.2}° ({}° counts as met), rises {:.3} mm, rounding of corners {:.3} mm ({} mm).",
         pressing.worst_angle_deg(),
         plain(ANGLE_MET_DEG),
         pressing.worst_rise_mm(),
-        plain(LENGTH_MET_MM),
         pressing.worst_rounding_mm(),
         plain(LENGTH_MET_MM)
     )
@@ -149,6 +147,31 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
         (None, None) => "not checked against a vise: no [vise] in the part file".into(),
     };
     format!("{needed}; {vise}.")
+}
+
+/// Opening of the V that the handbook force is given for, in thicknesses. Common practice, no source.
+const V_OPENING: f64 = 8.0;
+
+/// Handbook force of one bend of the sheet in the air, over a V of eight thicknesses.
+pub fn handbook_v(part: &Part) -> Option<VBend> {
+    let thickness_mm = part.sheet.thickness_mm;
+    v_bend(
+        part.sheet.metal.tensile_mpa,
+        thickness_mm,
+        V_OPENING * thickness_mm,
+    )
+}
+
+/// The same in a sentence, and why it is not the force of the dies; empty where there is none.
+pub fn handbook_force(part: &Part) -> String {
+    handbook_v(part).map_or_else(String::new, |v| {
+        format!(
+            "For orientation: one bend of this sheet in the air, over a V that is {} mm wide, takes about {:.0} N for each mm \
+             ({V_BEND_SOURCE}); a step is no V and is pressed home.",
+            plain(V_OPENING * part.sheet.thickness_mm),
+            v.force_n_mm
+        )
+    })
 }
 
 fn gives(check: &ViseCheck) -> String {
@@ -229,6 +252,8 @@ mod tests {
         pressing.presses = [3, 2];
         assert!(verdict(&pressing).starts_with("YES: "));
         pressing.converged = false;
+        assert!(verdict(&pressing).starts_with("ALMOST: "));
+        pressing.shape_met = false;
         assert!(verdict(&pressing).contains("a flat between two steps"));
         pressing.bends[0].released_angle_deg += 2.0;
         assert!(verdict(&pressing).starts_with("NO: the plate does not"));

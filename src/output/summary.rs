@@ -309,7 +309,7 @@ mod tests {
         assert!(text.starts_with("FORMED "), "{text}");
         assert!(text.ends_with('\n') && !text.contains("\n\n"));
         assert!(
-            text.contains("stages to chokes, bend 2: 36.53 deg drawn"),
+            text.contains("stages to chokes, bend 2: 37.39 deg drawn"),
             "{text}"
         );
         assert!(

@@ -50,6 +50,16 @@ pub enum Doubt {
         /// Largest difference of bends that should be alike.
         differ_deg: f64,
     },
+    /// The sheet is stronger than the dies.
+    #[error(
+        "the printed faces give way before the sheet is bent: {pressure_mpa:.0} MPa on them, they bear about {yield_mpa:.0} MPa"
+    )]
+    DiesGive {
+        /// Largest pressure on a face.
+        pressure_mpa: f64,
+        /// What a face bears.
+        yield_mpa: f64,
+    },
     /// Its bends are not the dies'.
     #[error("the pressed strip cannot be measured: it does not have the drawn bends")]
     Unlike,
@@ -89,8 +99,18 @@ pub fn believed(
     if drop_n_mm > MOST_DROP * pressed.largest_force_n_mm() {
         return Err(Doubt::Drop { drop_n_mm });
     }
+    let unlike = || {
+        if pressed.most_pressure_mpa > problem.die_yield_mpa {
+            Doubt::DiesGive {
+                pressure_mpa: pressed.most_pressure_mpa,
+                yield_mpa: problem.die_yield_mpa,
+            }
+        } else {
+            Doubt::Unlike
+        }
+    };
     let places = bent_at_mm(strip, &pressed.closed, &problem.mid);
-    let measured = |state| measure(strip, state, &problem.mid, &places).ok_or(Doubt::Unlike);
+    let measured = |state| measure(strip, state, &problem.mid, &places).ok_or_else(unlike);
     let (closed, released) = (measured(&pressed.closed)?, measured(&pressed.released)?);
     if let Some(apart_deg) = alike_from_both_ends(&problem.mid) {
         let turns: Vec<f64> = released

@@ -105,6 +105,9 @@ impl NoPressing {
             Self::Flat | Self::Stopped => note,
             Self::Block(_) => note.help("print the dies with more infill under [printer]"),
             Self::Shape(_) => note.help("give the step more run, or smaller inside radii"),
+            Self::Guard(Doubt::DiesGive { .. }) => note
+                .help("use thinner or softer sheet, or anneal it")
+                .help("print of a stronger plastic with more walls, or lay bent metal strips under the noses"),
             Self::Failed(_) | Self::Guard(_) => note
                 .help("give the steps more run, larger radii or lower walls")
                 .help("press a strip of the same sheet in the same dies first, and measure it"),
