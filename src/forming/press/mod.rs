@@ -19,6 +19,7 @@ pub mod guard;
 pub mod material;
 pub mod measure;
 pub mod problem;
+mod release;
 pub mod run;
 pub mod shape;
 pub mod strip;

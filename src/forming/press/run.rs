@@ -1,8 +1,9 @@
 //! One pressing: closing in steps, Newton's method in each, then letting go.
 
 use super::contact::Die;
+use super::release::release;
 use super::strip::{Blocks, Response, State, Strip};
-use nalgebra::{DVector, Vector2};
+use nalgebra::{DMatrix, DVector};
 use std::ops::ControlFlow;
 
 /// How a pressing is carried out.
@@ -131,8 +132,6 @@ const MOST_STALLED: u32 = 10;
 const SEARCHES: u32 = 6;
 /// Longest move of a node in one iteration, in thicknesses.
 const LONGEST_MOVE: f64 = 0.3;
-/// The same while letting go, where long ends only turn.
-const LONGEST_TURN: f64 = 3.0;
 
 /// Nodes of a face with the length of face each carries.
 fn face(strip: &Strip, row: usize, moved: &DVector<f64>) -> Vec<(usize, f64)> {
@@ -315,6 +314,7 @@ impl Press<'_> {
                 response,
                 extra: contact,
                 out,
+                ties: Vec::new(),
             })
         };
         let longest_mm = LONGEST_MOVE * self.strip.thickness_mm;
@@ -328,18 +328,37 @@ impl Press<'_> {
 }
 
 /// One evaluation of a balance: what the strip answers, what is left over and how much may be.
-struct Evaluated<T> {
-    moved: DVector<f64>,
-    response: Response,
-    extra: T,
+pub(super) struct Evaluated<T> {
+    pub(super) moved: DVector<f64>,
+    pub(super) response: Response,
+    pub(super) extra: T,
     /// Out-of-balance forces.
-    out: DVector<f64>,
+    pub(super) out: DVector<f64>,
     /// Largest of them that counts as balanced.
-    enough: f64,
+    pub(super) enough: f64,
+    /// What the stiffness has besides its blocks: `Σ s gᵀ` of spread loads s that grow with g.
+    pub(super) ties: Vec<[DVector<f64>; 2]>,
+}
+
+impl<T> Evaluated<T> {
+    /// The step that would bring balance if nothing bent: with ties by Woodbury's formula.
+    fn step(&self, blocks: &Blocks) -> Option<DVector<f64>> {
+        if self.ties.is_empty() {
+            return blocks.solve(&self.out);
+        }
+        let spreads = self.ties.iter().map(|[spread, _]| spread.clone());
+        let right: Vec<_> = std::iter::once(self.out.clone()).chain(spreads).collect();
+        let solved = blocks.solve_all(&DMatrix::from_columns(&right))?;
+        let (free, tied) = (solved.column(0), solved.columns(1, self.ties.len()));
+        let grows: Vec<_> = self.ties.iter().map(|[_, grows]| grows.clone()).collect();
+        let grows = DMatrix::from_columns(&grows);
+        let small = DMatrix::identity(grows.ncols(), grows.ncols()) + grows.tr_mul(&tied);
+        Some(free - tied * small.lu().solve(&grows.tr_mul(&free))?)
+    }
 }
 
 /// Newton's method with a line search on the work of the out-of-balance forces along each step.
-fn newton<T>(
+pub(super) fn newton<T>(
     guess: &DVector<f64>,
     longest_mm: f64,
     blocks: &mut Blocks,
@@ -364,7 +383,7 @@ fn newton<T>(
                 return None;
             }
         }
-        let mut step = blocks.solve(&now.out)?;
+        let mut step = now.step(blocks)?;
         let longest = step.amax();
         if longest > longest_mm {
             step *= longest_mm / longest;
@@ -542,174 +561,4 @@ pub fn press(
         work_n: work_n - drag_n,
         drag_n,
     })
-}
-
-/// Stiffness of the three freedoms that hold the strip while it is let go.
-const HOLD_RELEASED_N_MM2: f64 = 1e9;
-/// Smallest part of the contact forces taken away at once before the run gives up.
-const LEAST_RELEASE: f64 = 1e-3;
-
-/// Takes the frozen contact forces away, in smaller parts where need be; three freedoms hold the strip. The forces turn
-/// with the cross-sections they act on.
-///
-/// The forces balance each other when the strip is closed. While it opens they would not quite: what is missing is
-/// spread over the whole strip, so the three freedoms carry nothing and the shape does not depend on where they are.
-fn release(
-    strip: &Strip,
-    closed: &State,
-    forces: &DVector<f64>,
-    blocks: &mut Blocks,
-    settings: &Settings,
-    iterations: &mut u32,
-) -> Option<State> {
-    let largest = 1.0 / f64::from(settings.release_steps.max(1));
-    let (mut left, mut part) = (1.0, largest);
-    let mut state = closed.clone();
-    let mut last: Option<(DVector<f64>, f64)> = None;
-    while left > 0.0 {
-        let target = if part < left { left - part } else { 0.0 };
-        let load = forces * target;
-        let enough = settings.balance * forces.amax().max(1e-2);
-        let guess = last.as_ref().map_or_else(
-            || state.moved.clone(),
-            |(moved, over)| &state.moved + moved * ((left - target) / over),
-        );
-        let found = under_load(
-            strip, closed, &state, &guess, &load, enough, blocks, iterations,
-        )
-        .or_else(|| {
-            under_load(
-                strip,
-                closed,
-                &state,
-                &state.moved,
-                &load,
-                enough,
-                blocks,
-                iterations,
-            )
-        });
-        if let Some(after) = found {
-            last = Some((&after.moved - &state.moved, left - target));
-            state = after;
-            left = target;
-            part = (part * 1.5).min(largest);
-        } else {
-            part /= 2.0;
-            if part < LEAST_RELEASE {
-                return None;
-            }
-        }
-    }
-    Some(state)
-}
-
-/// Balance under loads made to balance each other, with three freedoms held where they were when closed.
-#[expect(clippy::too_many_arguments, reason = "one place, all of it needed")]
-fn under_load(
-    strip: &Strip,
-    closed: &State,
-    state: &State,
-    guess: &DVector<f64>,
-    load: &DVector<f64>,
-    enough: f64,
-    blocks: &mut Blocks,
-    iterations: &mut u32,
-) -> Option<State> {
-    let middle = strip.rows / 2;
-    let first = strip.columns / 4 * strip.rows + middle;
-    let second = (3 * strip.columns / 4) * strip.rows + middle;
-    let held = [2 * first, 2 * first + 1, 2 * second + 1];
-    let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
-        let response = strip.respond(moved, state, Some(blocks))?;
-        let turned = turned_with_columns(strip, closed, moved, load, blocks);
-        let mut out = self_balanced(strip, moved, &turned) - &response.force;
-        for freedom in held {
-            out[freedom] -= HOLD_RELEASED_N_MM2 * (moved[freedom] - closed.moved[freedom]);
-            let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
-            if let Some(block) = blocks.own.get_mut(column) {
-                block[(row, row)] += HOLD_RELEASED_N_MM2;
-            }
-        }
-        Some(Evaluated {
-            moved: moved.clone(),
-            response,
-            extra: (),
-            out,
-            enough,
-        })
-    };
-    let longest_mm = LONGEST_TURN * strip.thickness_mm;
-    let found = newton(guess, longest_mm, blocks, iterations, evaluate)?;
-    Some(State {
-        moved: found.moved,
-        memory: found.response.memory,
-    })
-}
-
-/// Loads turned as the cross-sections they act on have turned since the strip was closed.
-///
-/// Forces that kept their direction would tip a squeezed flat over as soon as it leans a little. Adds the stiffness of
-/// that turning.
-fn turned_with_columns(
-    strip: &Strip,
-    closed: &State,
-    moved: &DVector<f64>,
-    load: &DVector<f64>,
-    blocks: &mut Blocks,
-) -> DVector<f64> {
-    let mut turned = load.clone();
-    for column in 0..strip.columns {
-        let (first, last) = (column * strip.rows, (column + 1) * strip.rows - 1);
-        let across = |moved: &DVector<f64>| strip.place(moved, last) - strip.place(moved, first);
-        let (before, now) = (across(&closed.moved), across(moved));
-        let lengths = before.norm() * now.norm();
-        let cos = before.dot(&now) / lengths;
-        let sin = (before.x * now.y - before.y * now.x) / lengths;
-        for node in first..=last {
-            let (x, y) = (load[2 * node], load[2 * node + 1]);
-            turned[2 * node] = cos * x - sin * y;
-            turned[2 * node + 1] = sin * x + cos * y;
-        }
-        // How the forces change when the cross-section turns on.
-        let Some(block) = blocks.own.get_mut(column) else {
-            continue;
-        };
-        let turns = Vector2::new(-now.y, now.x) / now.norm_squared();
-        for node in first..=last {
-            let changes = Vector2::new(-turned[2 * node + 1], turned[2 * node]);
-            let slope = changes * turns.transpose();
-            let row = 2 * (node - first);
-            let mut upper = block.fixed_view_mut::<2, 2>(row, 2 * (last - first));
-            upper -= slope;
-            let mut lower = block.fixed_view_mut::<2, 2>(row, 0);
-            lower += slope;
-        }
-    }
-    turned
-}
-
-/// Loads with what they lack in balance of forces and moments spread evenly over the nodes.
-fn self_balanced(strip: &Strip, moved: &DVector<f64>, load: &DVector<f64>) -> DVector<f64> {
-    let count = strip.reference.len();
-    let mut centre = Vector2::zeros();
-    let mut sum = Vector2::zeros();
-    for node in 0..count {
-        centre += strip.place(moved, node).coords;
-        sum += Vector2::new(load[2 * node], load[2 * node + 1]);
-    }
-    centre /= count as f64;
-    let (mut moment, mut inertia) = (0.0, 0.0);
-    for node in 0..count {
-        let arm = strip.place(moved, node).coords - centre;
-        moment += arm.x * load[2 * node + 1] - arm.y * load[2 * node];
-        inertia += arm.norm_squared();
-    }
-    let mut balanced = load.clone();
-    for node in 0..count {
-        let arm = strip.place(moved, node).coords - centre;
-        balanced[2 * node] += -sum.x / count as f64 + moment / inertia * arm.y;
-        balanced[2 * node + 1] += -sum.y / count as f64 - moment / inertia * arm.x;
-    }
-    balanced
 }

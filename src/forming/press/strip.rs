@@ -97,9 +97,15 @@ impl Blocks {
 
     /// Solves `self x = right` by block elimination; `None` when a block is singular.
     pub fn solve(&self, right: &DVector<f64>) -> Option<DVector<f64>> {
+        let right = DMatrix::from_columns(std::slice::from_ref(right));
+        Some(self.solve_all(&right)?.column(0).into_owned())
+    }
+
+    /// The same for each column of `right`.
+    pub fn solve_all(&self, right: &DMatrix<f64>) -> Option<DMatrix<f64>> {
         let size = self.own.first()?.nrows();
         let mut factors = Vec::with_capacity(self.own.len());
-        let mut reduced: Vec<DVector<f64>> = Vec::with_capacity(self.own.len());
+        let mut reduced: Vec<DMatrix<f64>> = Vec::with_capacity(self.own.len());
         for (i, own) in self.own.iter().enumerate() {
             let mut block = own.clone();
             let mut load = right.rows(i * size, size).into_owned();
@@ -113,7 +119,7 @@ impl Blocks {
             factors.push(block.lu());
             reduced.push(load);
         }
-        let mut x = DVector::zeros(right.len());
+        let mut x = DMatrix::zeros(right.nrows(), right.ncols());
         for i in (0..self.own.len()).rev() {
             let mut load = reduced.get(i)?.clone();
             if let Some(next) = self.next.get(i) {

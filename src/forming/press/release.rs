@@ -1,0 +1,350 @@
+//! Letting go: the frozen contact forces are taken away, in smaller parts where need be.
+
+use super::run::{Evaluated, Settings, newton};
+use super::strip::{Blocks, State, Strip};
+use nalgebra::{DVector, Vector2};
+
+/// Longest move of a node in one iteration, in thicknesses: long ends only turn.
+const LONGEST_TURN: f64 = 3.0;
+/// Stiffness of the three freedoms that hold the strip while it is let go.
+const HOLD_RELEASED_N_MM2: f64 = 1e9;
+/// Smallest part of the contact forces taken away at once before the run gives up.
+const LEAST_RELEASE: f64 = 1e-3;
+
+/// Takes the frozen contact forces away, in smaller parts where need be; three freedoms hold the strip. The forces turn
+/// with the cross-sections they act on.
+///
+/// The forces balance each other when the strip is closed. While it opens they would not quite: what is missing is
+/// spread over the whole strip, so the three freedoms carry nothing and the shape does not depend on where they are.
+pub(super) fn release(
+    strip: &Strip,
+    closed: &State,
+    forces: &DVector<f64>,
+    blocks: &mut Blocks,
+    settings: &Settings,
+    iterations: &mut u32,
+) -> Option<State> {
+    let largest = 1.0 / f64::from(settings.release_steps.max(1));
+    let (mut left, mut part) = (1.0, largest);
+    let mut state = closed.clone();
+    let mut last: Option<(DVector<f64>, f64)> = None;
+    while left > 0.0 {
+        let target = if part < left { left - part } else { 0.0 };
+        let load = forces * target;
+        let enough = settings.balance * forces.amax().max(1e-2);
+        let guess = last.as_ref().map_or_else(
+            || state.moved.clone(),
+            |(moved, over)| &state.moved + moved * ((left - target) / over),
+        );
+        let found = under_load(
+            strip, closed, &state, &guess, &load, enough, blocks, iterations,
+        )
+        .or_else(|| {
+            under_load(
+                strip,
+                closed,
+                &state,
+                &state.moved,
+                &load,
+                enough,
+                blocks,
+                iterations,
+            )
+        });
+        if let Some(after) = found {
+            last = Some((&after.moved - &state.moved, left - target));
+            state = after;
+            left = target;
+            part = (part * 1.5).min(largest);
+        } else {
+            part /= 2.0;
+            if part < LEAST_RELEASE {
+                return None;
+            }
+        }
+    }
+    Some(state)
+}
+
+/// Balance under loads made to balance each other, with three freedoms held where they were when closed.
+#[expect(clippy::too_many_arguments, reason = "one place, all of it needed")]
+fn under_load(
+    strip: &Strip,
+    closed: &State,
+    state: &State,
+    guess: &DVector<f64>,
+    load: &DVector<f64>,
+    enough: f64,
+    blocks: &mut Blocks,
+    iterations: &mut u32,
+) -> Option<State> {
+    let middle = strip.rows / 2;
+    let first = strip.columns / 4 * strip.rows + middle;
+    let second = (3 * strip.columns / 4) * strip.rows + middle;
+    let held = [2 * first, 2 * first + 1, 2 * second + 1];
+    let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
+        let response = strip.respond(moved, state, Some(blocks))?;
+        let turned = Turned::with_columns(strip, closed, moved, load);
+        turned.add_stiffness(strip, blocks);
+        let (balanced, ties) = turned.balanced(strip, moved);
+        let mut out = balanced - &response.force;
+        for freedom in held {
+            out[freedom] -= HOLD_RELEASED_N_MM2 * (moved[freedom] - closed.moved[freedom]);
+            let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
+            if let Some(block) = blocks.own.get_mut(column) {
+                block[(row, row)] += HOLD_RELEASED_N_MM2;
+            }
+        }
+        Some(Evaluated {
+            moved: moved.clone(),
+            response,
+            extra: (),
+            out,
+            enough,
+            ties,
+        })
+    };
+    let longest_mm = LONGEST_TURN * strip.thickness_mm;
+    let found = newton(guess, longest_mm, blocks, iterations, evaluate)?;
+    Some(State {
+        moved: found.moved,
+        memory: found.response.memory,
+    })
+}
+
+/// Loads turned as the cross-sections they act on have turned since the strip was closed.
+///
+/// Forces that kept their direction would tip a squeezed flat over as soon as it leans a little.
+struct Turned {
+    load: DVector<f64>,
+    /// For each column, how its turn grows with the place of its top node; with that of its bottom node it falls.
+    turns: Vec<Vector2<f64>>,
+}
+
+impl Turned {
+    fn with_columns(
+        strip: &Strip,
+        closed: &State,
+        moved: &DVector<f64>,
+        load: &DVector<f64>,
+    ) -> Self {
+        let mut turned = load.clone();
+        let mut turns = Vec::with_capacity(strip.columns);
+        for column in 0..strip.columns {
+            let (first, last) = ends(strip, column);
+            let across =
+                |moved: &DVector<f64>| strip.place(moved, last) - strip.place(moved, first);
+            let (before, now) = (across(&closed.moved), across(moved));
+            let lengths = before.norm() * now.norm();
+            let cos = before.dot(&now) / lengths;
+            let sin = (before.x * now.y - before.y * now.x) / lengths;
+            for node in first..=last {
+                let (x, y) = (load[2 * node], load[2 * node + 1]);
+                turned[2 * node] = cos * x - sin * y;
+                turned[2 * node + 1] = sin * x + cos * y;
+            }
+            turns.push(Vector2::new(-now.y, now.x) / now.norm_squared());
+        }
+        Self {
+            load: turned,
+            turns,
+        }
+    }
+
+    /// How the force on a node changes with the turn of its cross-section.
+    fn swing(&self, node: usize) -> Vector2<f64> {
+        Vector2::new(-self.load[2 * node + 1], self.load[2 * node])
+    }
+
+    /// The turning's part of the stiffness.
+    fn add_stiffness(&self, strip: &Strip, blocks: &mut Blocks) {
+        for ((column, turns), block) in self.turns.iter().enumerate().zip(&mut blocks.own) {
+            let (first, last) = ends(strip, column);
+            for node in first..=last {
+                let slope = self.swing(node) * turns.transpose();
+                let row = 2 * (node - first);
+                let mut upper = block.fixed_view_mut::<2, 2>(row, 2 * (last - first));
+                upper -= slope;
+                let mut lower = block.fixed_view_mut::<2, 2>(row, 0);
+                lower += slope;
+            }
+        }
+    }
+
+    /// The loads with what they lack in balance of forces and moments spread evenly over the nodes, and how what is
+    /// spread grows: two forces and the moment about the middle.
+    fn balanced(
+        &self,
+        strip: &Strip,
+        moved: &DVector<f64>,
+    ) -> (DVector<f64>, Vec<[DVector<f64>; 2]>) {
+        let count = strip.reference.len();
+        let places: Vec<_> = (0..count).map(|node| strip.place(moved, node)).collect();
+        let centre = places
+            .iter()
+            .map(|place| place.coords)
+            .sum::<Vector2<f64>>()
+            / count as f64;
+        let inertia: f64 = places
+            .iter()
+            .map(|place| (place.coords - centre).norm_squared())
+            .sum();
+        let zero = || DVector::zeros(2 * count);
+        let mut spreads = [zero(), zero(), zero()];
+        let mut grows = [zero(), zero(), zero()];
+        let mut lacks = [0.0; 3];
+        for (column, turns) in self.turns.iter().enumerate() {
+            let (first, last) = ends(strip, column);
+            let mut swings = [0.0; 3];
+            for node in first..=last {
+                let arm = places[node].coords - centre;
+                let force = Vector2::new(self.load[2 * node], self.load[2 * node + 1]);
+                let swing = self.swing(node);
+                for (all, one) in [(&mut lacks, force), (&mut swings, swing)] {
+                    all[0] += one.x;
+                    all[1] += one.y;
+                    all[2] += arm.x * one.y - arm.y * one.x;
+                }
+                spreads[0][2 * node] = 1.0 / count as f64;
+                spreads[1][2 * node + 1] = 1.0 / count as f64;
+                spreads[2][2 * node] = -arm.y / inertia;
+                spreads[2][2 * node + 1] = arm.x / inertia;
+                // A moment grows when its force moves, too.
+                grows[2][2 * node] += force.y;
+                grows[2][2 * node + 1] -= force.x;
+            }
+            for (grows, swings) in grows.iter_mut().zip(swings) {
+                for axis in 0..2 {
+                    grows[2 * last + axis] += swings * turns[axis];
+                    grows[2 * first + axis] -= swings * turns[axis];
+                }
+            }
+        }
+        let mut balanced = self.load.clone();
+        for (spread, lack) in spreads.iter().zip(lacks) {
+            balanced -= spread * lack;
+        }
+        let ties = spreads.into_iter().zip(grows).map(|(s, g)| [s, g]);
+        (balanced, ties.collect())
+    }
+}
+
+/// First and last node of a column.
+fn ends(strip: &Strip, column: usize) -> (usize, usize) {
+    (column * strip.rows, (column + 1) * strip.rows - 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forming::press::material::Metal;
+    use crate::stock::flow::Hardening;
+    use approx::assert_relative_eq;
+    use nalgebra::{Matrix2, Point2};
+
+    fn strip() -> Strip {
+        let law = Hardening::Swift {
+            k_mpa: 315.0,
+            prestrain: 0.02,
+            n: 0.4,
+        };
+        let places: Vec<f64> = (0..6).map(|column| 0.4 * f64::from(column)).collect();
+        Strip::straight(
+            Point2::new(1.0, 2.0),
+            Vector2::new(0.8, 0.6),
+            &places,
+            1.0,
+            2,
+            Metal::new(117_000.0, 0.34, &law),
+        )
+    }
+
+    /// Some vector that is nothing in particular.
+    fn any(count: usize, seed: f64) -> DVector<f64> {
+        DVector::from_fn(count, |at, _| {
+            libm::sin(seed + 1.7 * at as f64 + 0.01 * (at * at) as f64)
+        })
+    }
+
+    /// Loads whose lack of balance is spread balance each other.
+    #[test]
+    fn spread_loads_balance() {
+        let strip = strip();
+        let moved = any(strip.freedoms(), 0.3) * 0.05;
+        let load = any(strip.freedoms(), 1.1) * 10.0;
+        let turned = Turned::with_columns(&strip, &strip.untouched(), &moved, &load);
+        let (balanced, _) = turned.balanced(&strip, &moved);
+        let mut lacks = [0.0; 3];
+        for node in 0..strip.reference.len() {
+            let place = strip.place(&moved, node);
+            let force = Vector2::new(balanced[2 * node], balanced[2 * node + 1]);
+            lacks[0] += force.x;
+            lacks[1] += force.y;
+            lacks[2] += place.x * force.y - place.y * force.x;
+        }
+        for lack in lacks {
+            assert!(lack.abs() < 1e-10, "{lacks:?}");
+        }
+    }
+
+    /// A sheet that is turned as a whole takes its loads along.
+    #[test]
+    fn loads_turn_with_the_sheet() {
+        let strip = strip();
+        let (sin, cos) = 0.7f64.sin_cos();
+        let turn = Matrix2::new(cos, -sin, sin, cos);
+        let moved = DVector::from_iterator(
+            strip.freedoms(),
+            strip
+                .reference
+                .iter()
+                .flat_map(|place| (turn * place.coords - place.coords).data.0[0]),
+        );
+        let load = any(strip.freedoms(), 0.5);
+        let turned = Turned::with_columns(&strip, &strip.untouched(), &moved, &load).load;
+        for node in 0..strip.reference.len() {
+            let before = Vector2::new(load[2 * node], load[2 * node + 1]);
+            let after = Vector2::new(turned[2 * node], turned[2 * node + 1]);
+            assert_relative_eq!(turn * before, after, epsilon = 1e-12);
+        }
+    }
+
+    /// Blocks and ties together are minus the slope of the balanced loads, for loads that nearly balance.
+    #[test]
+    fn stiffness_is_minus_the_slope_of_the_loads() {
+        let strip = strip();
+        let closed = strip.untouched();
+        let count = strip.freedoms();
+        let moved = any(count, 0.3) * 0.02;
+        let load = any(count, 1.1) * 10.0;
+        let (load, _) =
+            Turned::with_columns(&strip, &closed, &moved, &load).balanced(&strip, &moved);
+        let balanced = |moved: &DVector<f64>| {
+            let turned = Turned::with_columns(&strip, &closed, moved, &load);
+            turned.balanced(&strip, moved).0
+        };
+        let turned = Turned::with_columns(&strip, &closed, &moved, &load);
+        let mut blocks = strip.blocks();
+        turned.add_stiffness(&strip, &mut blocks);
+        let (_, ties) = turned.balanced(&strip, &moved);
+        let size = 2 * strip.rows;
+        let (mut worst, mut largest): (f64, f64) = (0.0, 0.0);
+        for freedom in 0..count {
+            let mut step = DVector::zeros(count);
+            step[freedom] = 1e-6;
+            let slope = (balanced(&(&moved + &step)) - balanced(&(&moved - &step))) / 2e-6;
+            let mut coded = DVector::zeros(count);
+            let column = freedom / size;
+            coded
+                .rows_mut(column * size, size)
+                .copy_from(&blocks.own[column].column(freedom % size));
+            for [spread, grows] in &ties {
+                coded += spread * grows[freedom];
+            }
+            worst = worst.max((&coded + &slope).amax());
+            largest = largest.max(slope.amax());
+        }
+        // What the turned loads lack changes the spread itself, too: left out, small.
+        assert!(worst < 0.03 * largest, "{worst} of {largest}");
+    }
+}
