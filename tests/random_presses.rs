@@ -177,7 +177,10 @@ fn outcome(problem: &Problem, fineness: Fineness) -> Result<bool, String> {
         .map_err(|reason| reason.to_string())?;
     match believed(problem, &strip, &pressed) {
         Ok(_) => Ok(false),
-        Err(Doubt::DiesGive { .. }) => Ok(true),
+        Err(doubt @ Doubt::DiesGive { .. }) => {
+            println!("the dies give way: {doubt}");
+            Ok(true)
+        }
         Err(doubt) => Err(doubt.to_string()),
     }
 }

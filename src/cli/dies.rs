@@ -126,10 +126,16 @@ fn text(job: &Job, tooling: &Tooling, written: &[String]) -> String {
         written,
         "lower.stl, upper.stl, dies.svg and states.svg",
     ));
-    text.push_str(
+    let expect = if job.pressing.is_some() {
+        "The pressing is calculated for plastic that scatters by a factor of two: measure the first plate."
+    } else {
+        "A sheet does not quite fill a printed die: expect the first pressing rounder and flatter than drawn."
+    };
+    let _ = write!(
+        text,
         "\nMind:\n  \
          - Printed dies can split under load: eye protection, close slowly, face out of line, fingers clear.\n  \
-         - A sheet does not quite fill a printed die: expect the first pressing rounder and flatter than drawn.\n",
+         - {expect}\n"
     );
     text
 }

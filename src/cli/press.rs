@@ -110,6 +110,9 @@ fn refusal(error: &NoPressing) -> Diagnostic {
         NoPressing::Guard(Doubt::DiesGive { .. }) => finding
             .help("use thinner or softer sheet, or anneal it")
             .help("print of a stronger plastic with more walls, or lay bent metal strips under the noses"),
+        NoPressing::Guard(Doubt::Unlike) => finding
+            .help("make the flats longer: some thicknesses of level sheet beside each bend")
+            .help("give the step more run, or less wall angle"),
         NoPressing::Guard(_) => finding
             .help("give the step more run, larger inside radii or less wall angle")
             .help("the dies of coldstep dies stand without this: press, measure, correct the part"),

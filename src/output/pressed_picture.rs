@@ -64,7 +64,8 @@ pub fn pressed_plate(part: &Part, pressing: &Pressing) -> Drawing {
             .to_owned(),
         format!(
             "Below: distance of the mid line from the drawn one, square to it, along the flat blank, in mm; upwards is away \
-             from the board. Bends come out rounder than drawn; angles, rises and lengths are what is met. On this sheet it is {} times as large as it is, the section {:.1} times.",
+             from the board. A bend that begins earlier or later than drawn shows as a wave beside it. On this sheet the \
+             distance is {} times as large as it is, the section {:.1} times.",
             plain(enlarged),
             view.scale
         ),

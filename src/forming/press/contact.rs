@@ -13,7 +13,7 @@ const SOFT_START_MM: f64 = 2e-3;
 /// Rounding of the kink where the die yields, as a share of the depth there.
 const SOFT_YIELD: f64 = 0.2;
 /// Stiffness that is left of a die that yields. Own choice: it keeps the force growing, and the depth tells how bad it is.
-const STIFFNESS_KEPT: f64 = 0.05;
+pub const STIFFNESS_KEPT: f64 = 0.05;
 
 /// `max(x, 0)` with its kink rounded by a parabola over `± soft`; also its slope.
 fn ramp(x: f64, soft: f64) -> (f64, f64) {

@@ -1,5 +1,6 @@
 //! Guards: a run that breaks a law of mechanics, or common sense, is never used.
 
+use super::contact::STIFFNESS_KEPT;
 use super::measure::{Measured, bent_at_mm, measure};
 use super::problem::Problem;
 use super::run::Pressed;
@@ -14,6 +15,8 @@ const LEAST_THICKNESS: f64 = 0.6;
 /// A drop of the closing force by more than this share of the largest is not believed. Own choice: a sheet that snaps
 /// through loses some force.
 const MOST_DROP: f64 = 0.6;
+/// Dies that yield by more than this, in thicknesses, are what keeps a sheet from being bent. Own choice.
+const PRESSED_IN: f64 = 0.5;
 /// Dies are alike from both ends when turns and lengths differ by no more than this. Own choice.
 const ALIKE_DEG: f64 = 0.5;
 const ALIKE_MM: f64 = 0.05;
@@ -61,7 +64,9 @@ pub enum Doubt {
         yield_mpa: f64,
     },
     /// Its bends are not the dies'.
-    #[error("the pressed strip cannot be measured: it does not have the drawn bends")]
+    #[error(
+        "the pressed sheet does not have the drawn bends: part of it is not gripped and tips away"
+    )]
     Unlike,
 }
 
@@ -100,7 +105,9 @@ pub fn believed(
         return Err(Doubt::Drop { drop_n_mm });
     }
     let unlike = || {
-        if pressed.most_pressure_mpa > problem.die_yield_mpa {
+        let beyond_mm = (pressed.most_pressure_mpa - problem.die_yield_mpa)
+            / (STIFFNESS_KEPT * problem.foundation_n_mm3);
+        if beyond_mm > PRESSED_IN * problem.thickness_mm {
             Doubt::DiesGive {
                 pressure_mpa: pressed.most_pressure_mpa,
                 yield_mpa: problem.die_yield_mpa,

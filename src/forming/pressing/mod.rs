@@ -1,6 +1,7 @@
 //! The search for dies that make the drawn plate: press, look what is missing, bend the dies further, press again.
 
 mod change;
+mod limits;
 mod outcome;
 mod search;
 
@@ -108,6 +109,8 @@ impl NoPressing {
             Self::Guard(Doubt::DiesGive { .. }) => note
                 .help("use thinner or softer sheet, or anneal it")
                 .help("print of a stronger plastic with more walls, or lay bent metal strips under the noses"),
+            Self::Guard(Doubt::Unlike) => note
+                .help("make the flats longer: some thicknesses of level sheet beside each bend"),
             Self::Failed(_) | Self::Guard(_) => note
                 .help("give the steps more run, larger radii or lower walls")
                 .help("press a strip of the same sheet in the same dies first, and measure it"),
