@@ -107,6 +107,10 @@ fn refusal(error: &NoPressing) -> Diagnostic {
             .help("give the step more run, larger inside radii or less wall angle")
             .help("try dies.friction = 0.1: greased sheet slides more easily")
             .help("try --quick: the coarse mesh sometimes closes where the fine one does not"),
+        NoPressing::Guard(Doubt::ForceEnds { .. }) => finding
+            .help("use a stronger vise, a longer handle or a greased screw, and say so under [vise]")
+            .help("use thinner or softer sheet, or anneal it")
+            .help("press in two strokes with two pairs, a part of the steps in each"),
         NoPressing::Guard(Doubt::DiesGive { .. }) => finding
             .help("use thinner or softer sheet, or anneal it")
             .help("print of a stronger plastic with more walls, or lay bent metal strips under the noses"),

@@ -87,6 +87,22 @@ impl ViseCheck {
     }
 }
 
+impl Strength {
+    /// The vise's least force ended the closing too early: only what it gives beyond that can help.
+    #[must_use]
+    pub fn ended_early(mut self) -> Self {
+        if let Some(vise) = &mut self.vise {
+            let [least_n, most_n] = vise.gives_n;
+            vise.verdict = if most_n > least_n {
+                VerdictOnVise::Perhaps
+            } else {
+                VerdictOnVise::TooWeak
+            };
+        }
+        self
+    }
+}
+
 /// Pressure on the hardest pressed nose, and what the print bears.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct NoseCheck {
@@ -342,6 +358,23 @@ mod tests {
             assert_relative_eq!(check.share[1], needed_n / 17_592.9, max_relative = 1e-4);
         }
         assert_eq!(ViseCheck::of(&vise(None), 1.0), None);
+    }
+
+    #[test]
+    fn a_closing_that_ended_early_had_not_enough() {
+        let spread = [
+            (Some(screw()), VerdictOnVise::Perhaps),
+            (None, VerdictOnVise::Enough),
+        ];
+        for (vise, verdict) in spread {
+            let strength = strength(&load(10.0), vise.as_ref(), &block(100.0)).ended_early();
+            assert_eq!(
+                strength
+                    .vise
+                    .map_or(VerdictOnVise::Enough, |vise| vise.verdict),
+                verdict
+            );
+        }
     }
 
     #[test]

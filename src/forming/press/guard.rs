@@ -15,6 +15,8 @@ const LEAST_THICKNESS: f64 = 0.6;
 /// A drop of the closing force by more than this share of the largest is not believed. Own choice: a sheet that snaps
 /// through loses some force.
 const MOST_DROP: f64 = 0.6;
+/// Dies that the vise leaves open by more than this, in thicknesses, need not have bent the sheet. Own choice.
+const HARDLY_CLOSED: f64 = 0.2;
 /// Dies that yield by more than this, in thicknesses, are what keeps a sheet from being bent. Own choice.
 const PRESSED_IN: f64 = 0.5;
 /// Dies are alike from both ends when turns and lengths differ by no more than this. Own choice.
@@ -52,6 +54,14 @@ pub enum Doubt {
     Uneven {
         /// Largest difference of bends that should be alike.
         differ_deg: f64,
+    },
+    /// The sheet is stronger than the vise.
+    #[error(
+        "the vise's force ends the closing {left_mm:.1} mm before the dies are closed, and the sheet is hardly bent"
+    )]
+    ForceEnds {
+        /// How far the dies are still open.
+        left_mm: f64,
     },
     /// The sheet is stronger than the dies.
     #[error(
@@ -107,7 +117,13 @@ pub fn believed(
     let unlike = || {
         let beyond_mm = (pressed.most_pressure_mpa - problem.die_yield_mpa)
             / (STIFFNESS_KEPT * problem.foundation_n_mm3);
-        if beyond_mm > PRESSED_IN * problem.thickness_mm {
+        let left_mm = pressed
+            .curve
+            .last()
+            .map_or(0.0, |point| point.lifted_mm - problem.end_mm);
+        if pressed.force_limited && left_mm > HARDLY_CLOSED * problem.thickness_mm {
+            Doubt::ForceEnds { left_mm }
+        } else if beyond_mm > PRESSED_IN * problem.thickness_mm {
             Doubt::DiesGive {
                 pressure_mpa: pressed.most_pressure_mpa,
                 yield_mpa: problem.die_yield_mpa,

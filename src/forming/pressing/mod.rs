@@ -106,6 +106,9 @@ impl NoPressing {
             Self::Flat | Self::Stopped => note,
             Self::Block(_) => note.help("print the dies with more infill under [printer]"),
             Self::Shape(_) => note.help("give the step more run, or smaller inside radii"),
+            Self::Guard(Doubt::ForceEnds { .. }) => note
+                .help("use a stronger vise, a longer handle or a greased screw, and say so under [vise]")
+                .help("use thinner or softer sheet, or anneal it"),
             Self::Guard(Doubt::DiesGive { .. }) => note
                 .help("use thinner or softer sheet, or anneal it")
                 .help("print of a stronger plastic with more walls, or lay bent metal strips under the noses"),

@@ -233,6 +233,12 @@ impl Task<'_> {
             self.limits_met(&trial, die, held_back)
         };
         limits.extend(self.radii_missed(&trial.released));
+        let strength = strength(&load, part.vise.as_ref(), &self.block);
+        let strength = if trial.pressed.force_limited && !shape_met {
+            strength.ended_early()
+        } else {
+            strength
+        };
         let faces = trial
             .problem
             .faces()
@@ -259,7 +265,7 @@ impl Task<'_> {
             most_pressure_mpa: trial.pressed.most_pressure_mpa,
             thinnest_mm: trial.released.thinnest_mm,
             outer_strain: trial.released.outer_strain,
-            strength: strength(&load, part.vise.as_ref(), &self.block),
+            strength,
             drawn: part.profile.mid.clone(),
             released,
             frames: trial.frames,
