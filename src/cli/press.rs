@@ -160,8 +160,9 @@ fn text(
     let _ = write!(text, "\nRises, mm\n{}", rises(pressing));
     let _ = write!(
         text,
-        "\nFlats after letting go, all laid together on the drawn ones\n{}",
-        flats(pressing)
+        "\nFlats after letting go, all laid together on the drawn ones\n{}{}",
+        flats(pressing),
+        terminal::paragraph("", press_words::BOWS)
     );
     text.push('\n');
     for (head, words) in [

@@ -10,6 +10,10 @@ pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on the presses
                                0.1 degrees and its rises within 0.02 mm of the fine mesh. Let the fine mesh judge before \
                                you print dies.";
 
+/// Why bows stay. That printers are hardly truer than that is common practice, no source.
+pub const BOWS: &str = "A bow is left by the bends beside it. Gaps count it; the dies are not crowned against it, because \
+                        printed faces are hardly truer than a bow is high.";
+
 /// Goes with every answer about a pressing. Common practice, no source.
 pub const CAUTION: &str = "Press with eye protection and keep fingers out of the jaws: printed plastic can burst. \
                            Local rules come first.";
