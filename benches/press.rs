@@ -8,6 +8,7 @@ use coldstep::forming::press::measure::{bent_at_mm, measure};
 use coldstep::forming::press::problem::{Fineness, Problem};
 use coldstep::forming::press::run::Pressed;
 use coldstep::forming::press::strip::Strip;
+use coldstep::forming::pressing::{Effort, Task};
 use coldstep::geometry::Chain;
 use coldstep::quantity::Angle;
 use coldstep::stock::flow::Hardening;
@@ -22,7 +23,7 @@ const SOFT: Hardening = Hardening::Swift {
 };
 /// Half the length of elements everywhere, more layers, half the step.
 const FINER: Fineness = Fineness {
-    layers: 8,
+    layers: 12,
     in_bends: 0.0625,
     in_flats: 0.25,
     step: 0.05,
@@ -120,4 +121,16 @@ fn four_bends_closed_and_let_go(bencher: Bencher, mesh: &str) {
     let fineness = MESHES.iter().find(|(name, _)| *name == mesh).unwrap().1;
     let problem = problem(2, 500.0);
     bencher.bench_local(|| pressed(&problem, fineness));
+}
+
+/// The whole search on bundled examples: coarse mesh first, then the fine one.
+#[divan::bench(args = ["single-step", "three-levels"], sample_count = 3, sample_size = 1)]
+fn dies_searched(bencher: Bencher, example: &str) {
+    let text = std::fs::read_to_string(format!("examples/{example}.toml")).unwrap();
+    let part = coldstep::part::parse(&text).unwrap().value;
+    let task = Task::of(&part).unwrap();
+    bencher.bench_local(|| {
+        task.search(Effort::Full, &mut |_| ControlFlow::Continue(()))
+            .unwrap()
+    });
 }

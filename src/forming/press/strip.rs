@@ -11,7 +11,7 @@
 
 use super::material::{Memory, Metal};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, SMatrix, SVector, Vector2};
-use std::cmp::Ordering;
+use std::sync::OnceLock;
 
 /// Points per element.
 const POINTS: usize = 4;
@@ -63,6 +63,11 @@ pub struct Response {
     pub memory: Vec<Memory>,
 }
 
+/// Elements that make a thread worth its start.
+const LEAST_SHARE: usize = 250;
+/// More threads bring little: the equations are solved by one.
+const MOST_THREADS: usize = 8;
+
 /// A matrix whose columns of nodes only know their neighbours.
 #[derive(Debug, Clone)]
 pub struct Blocks {
@@ -72,6 +77,8 @@ pub struct Blocks {
     pub next: Vec<DMatrix<f64>>,
     /// Block from the next column back to each.
     pub back: Vec<DMatrix<f64>>,
+    /// What the elements before a column add to its own block, from the second column on.
+    before: Vec<DMatrix<f64>>,
 }
 
 impl Blocks {
@@ -80,7 +87,8 @@ impl Blocks {
         Self {
             own: vec![zero.clone(); columns],
             next: vec![zero.clone(); columns.saturating_sub(1)],
-            back: vec![zero; columns.saturating_sub(1)],
+            back: vec![zero.clone(); columns.saturating_sub(1)],
+            before: vec![zero; columns.saturating_sub(1)],
         }
     }
 
@@ -90,6 +98,7 @@ impl Blocks {
             .iter_mut()
             .chain(&mut self.next)
             .chain(&mut self.back)
+            .chain(&mut self.before)
         {
             block.fill(0.0);
         }
@@ -289,44 +298,127 @@ impl Strip {
         &self,
         moved: &DVector<f64>,
         state: &State,
+        stiffness: Option<&mut Blocks>,
+    ) -> Option<Response> {
+        self.respond_on(threads_for(self.elements.len()), moved, state, stiffness)
+    }
+
+    /// The same on a number of threads.
+    fn respond_on(
+        &self,
+        threads: usize,
+        moved: &DVector<f64>,
+        state: &State,
         mut stiffness: Option<&mut Blocks>,
     ) -> Option<Response> {
         if let Some(blocks) = stiffness.as_deref_mut() {
             blocks.clear();
         }
+        let (size, layers) = (2 * self.rows, self.rows - 1);
+        let spans = self.columns - 1;
+        let mut memory = vec![Memory::default(); state.memory.len()];
+        // Forces of the elements between two columns on the first and on the second of them.
         let mut force = DVector::zeros(self.freedoms());
-        let mut memory = Vec::with_capacity(state.memory.len());
-        for (element, old) in self.elements.iter().zip(state.memory.chunks_exact(POINTS)) {
-            let mut at = SMatrix::<f64, 4, 2>::zeros();
-            for (row, node) in element.nodes.iter().enumerate() {
-                at[(row, 0)] = moved[2 * node];
-                at[(row, 1)] = moved[2 * node + 1];
+        let mut before = vec![0.0; spans * size];
+        let each = spans.div_ceil(threads).max(1);
+        let mut shares: Vec<Share<'_>> = self
+            .elements
+            .chunks(each * layers)
+            .zip(state.memory.chunks(each * layers * POINTS))
+            .zip(memory.chunks_mut(each * layers * POINTS))
+            .zip(force.as_mut_slice().chunks_mut(each * size))
+            .zip(before.chunks_mut(each * size))
+            .map(|((((elements, old), memory), first), second)| Share {
+                elements,
+                old,
+                memory,
+                first,
+                second,
+                blocks: None,
+            })
+            .collect();
+        if let Some(blocks) = stiffness.as_deref_mut() {
+            let rooms = blocks
+                .own
+                .chunks_mut(each)
+                .zip(blocks.before.chunks_mut(each))
+                .zip(blocks.next.chunks_mut(each))
+                .zip(blocks.back.chunks_mut(each));
+            for (share, (((own, before), next), back)) in shares.iter_mut().zip(rooms) {
+                share.blocks = Some([own, before, next, back]);
             }
-            let (own_force, own_stiffness, after) =
-                element.respond(&at, old, &self.metal, stiffness.is_some())?;
-            memory.extend(after);
-            for (a, node) in element.nodes.iter().enumerate() {
-                force[2 * node] += own_force[2 * a];
-                force[2 * node + 1] += own_force[2 * a + 1];
-            }
-            if let Some(blocks) = stiffness.as_deref_mut() {
-                self.scatter(element, &own_stiffness, blocks);
+        }
+        let all_right = std::thread::scope(|scope| {
+            let last = shares.pop();
+            let others: Vec<_> = shares
+                .into_iter()
+                .map(|share| scope.spawn(|| self.respond_share(moved, share)))
+                .collect();
+            let mine = last.is_none_or(|share| self.respond_share(moved, share));
+            others
+                .into_iter()
+                .fold(mine, |good, other| other.join().is_ok_and(|is| is) && good)
+        });
+        if !all_right {
+            return None;
+        }
+        for (sum, part) in force.as_mut_slice().iter_mut().skip(size).zip(&before) {
+            *sum += part;
+        }
+        if let Some(blocks) = stiffness {
+            for (own, part) in blocks.own.iter_mut().skip(1).zip(&blocks.before) {
+                *own += part;
             }
         }
         Some(Response { force, memory })
     }
 
-    fn scatter(&self, element: &Element, stiffness: &SMatrix<f64, 8, 8>, blocks: &mut Blocks) {
-        for (a, node_a) in element.nodes.iter().enumerate() {
-            for (b, node_b) in element.nodes.iter().enumerate() {
-                let (column_a, column_b) = (node_a / self.rows, node_b / self.rows);
-                let (row, column) = (2 * (node_a % self.rows), 2 * (node_b % self.rows));
-                let block = match column_a.cmp(&column_b) {
-                    Ordering::Equal => blocks.own.get_mut(column_a),
-                    Ordering::Less => blocks.next.get_mut(column_a),
-                    Ordering::Greater => blocks.back.get_mut(column_b),
+    /// The part of [`Self::respond`] between some neighbouring columns; false when an element is turned inside out.
+    fn respond_share(&self, moved: &DVector<f64>, share: Share<'_>) -> bool {
+        let (size, layers) = (2 * self.rows, self.rows - 1);
+        let mut blocks = share.blocks;
+        let elements = share.elements.iter().enumerate();
+        for ((number, element), (old, kept)) in elements.zip(
+            share
+                .old
+                .chunks_exact(POINTS)
+                .zip(share.memory.chunks_exact_mut(POINTS)),
+        ) {
+            let mut at = SMatrix::<f64, 4, 2>::zeros();
+            for (row, node) in element.nodes.iter().enumerate() {
+                at[(row, 0)] = moved[2 * node];
+                at[(row, 1)] = moved[2 * node + 1];
+            }
+            let Some((force, stiffness, after)) =
+                element.respond(&at, old, &self.metal, blocks.is_some())
+            else {
+                return false;
+            };
+            kept.copy_from_slice(&after);
+            let (span, row) = (number / layers, 2 * (number % layers));
+            // Corners in turn: first column, second, second one row up, first one row up.
+            let corners = [(false, row), (true, row), (true, row + 2), (false, row + 2)];
+            for (a, (is_second, row)) in corners.into_iter().enumerate() {
+                let side = if is_second {
+                    &mut *share.second
+                } else {
+                    &mut *share.first
                 };
-                if let Some(block) = block {
+                side[span * size + row] += force[2 * a];
+                side[span * size + row + 1] += force[2 * a + 1];
+            }
+            let Some([own, before, next, back]) = &mut blocks else {
+                continue;
+            };
+            for (a, (from_second, row)) in corners.into_iter().enumerate() {
+                for (b, (to_second, column)) in corners.into_iter().enumerate() {
+                    let room = match (from_second, to_second) {
+                        (false, false) => &mut *own,
+                        (true, true) => &mut *before,
+                        (false, true) => &mut *next,
+                        (true, false) => &mut *back,
+                    };
+                    let block = &mut room[span];
                     for i in 0..2 {
                         for k in 0..2 {
                             block[(row + i, column + k)] += stiffness[(2 * a + i, 2 * b + k)];
@@ -335,7 +427,26 @@ impl Strip {
                 }
             }
         }
+        true
     }
+}
+
+/// What one thread works on: the elements between neighbouring columns, and where their answers go.
+struct Share<'a> {
+    elements: &'a [Element],
+    old: &'a [Memory],
+    memory: &'a mut [Memory],
+    first: &'a mut [f64],
+    second: &'a mut [f64],
+    blocks: Option<[&'a mut [DMatrix<f64>]; 4]>,
+}
+
+/// Threads that are worth it. The answer does not depend on them: each sum is taken in one order.
+fn threads_for(elements: usize) -> usize {
+    static CORES: OnceLock<usize> = OnceLock::new();
+    let cores = *CORES
+        .get_or_init(|| std::thread::available_parallelism().map_or(1, std::num::NonZero::get));
+    cores.min(elements / LEAST_SHARE).clamp(1, MOST_THREADS)
 }
 
 type ElementAnswer = (SVector<f64, 8>, SMatrix<f64, 8, 8>, [Memory; POINTS]);
@@ -523,6 +634,23 @@ mod tests {
                 }
             }
             assert!(worst < 2e-5 * largest, "{worst} of {largest} at {size}");
+        }
+    }
+
+    #[test]
+    fn threads_change_no_bit() {
+        let strip = small();
+        let moved = wavy(&strip, 0.01);
+        let answer = |threads: usize| {
+            let mut blocks = strip.blocks();
+            let response = strip
+                .respond_on(threads, &moved, &strip.untouched(), Some(&mut blocks))
+                .unwrap();
+            (response.force, blocks.own, blocks.next, blocks.back)
+        };
+        let one = answer(1);
+        for threads in 2..6 {
+            assert_eq!(answer(threads), one, "{threads}");
         }
     }
 
