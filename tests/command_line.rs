@@ -151,7 +151,8 @@ fn check_answers_first() {
 #[test]
 fn a_pressing_that_misses_by_much_changes_the_verdict() {
     let home = started();
-    let weak = with("opening_mm = 140.0", "opening_mm = 140.0\nforce_n = 3000.0");
+    let weak = with("screw_lead_mm = 5.0 ", "force_n = 3000.0 ")
+        .replace("\nhandle_length_mm", "\n# handle_length_mm");
     fs::write(home.path().join("weak.toml"), weak).unwrap();
     let ran = run(home.path(), &["check", "weak.toml"]);
     assert_eq!(ran.code, 1, "{}", ran.out);

@@ -19,7 +19,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep dies plate.toml\n  \
-    Yes: the pair opens and prints. Press until the backs are 31.3 mm apart.\n  \
+    Yes: the pair opens and prints. Press until the backs are 31.2 mm apart.\n  \
     ...\n\n\
     With --out DIR it writes lower.stl, upper.stl and two pictures. The exit code is 1 when there\n\
     is no pair that opens, prints and fits the vise; the reasons say what would help."

@@ -431,13 +431,26 @@ mod tests {
     use crate::part::{Part, parse, starter::STARTER};
     use approx::assert_relative_eq;
 
+    /// The starter with a vise that says nothing of its force.
+    fn forceless() -> String {
+        ["screw_lead_mm", "handle_length_mm"]
+            .iter()
+            .fold(STARTER.to_owned(), |text, key| {
+                text.replace(&format!("\n{key} "), &format!("\n# {key} "))
+            })
+    }
+
+    fn edited(table: &str, lines: &str) -> String {
+        forceless().replace(&format!("\n[{table}]"), &format!("\n[{table}]\n{lines}\n#"))
+    }
+
     fn with(table: &str, lines: &str) -> Result<crate::diagnostic::Noted<Part>, Vec<Diagnostic>> {
-        parse(&STARTER.replace(&format!("\n[{table}]"), &format!("\n[{table}]\n{lines}\n#")))
+        parse(&edited(table, lines))
     }
 
     /// Message and helps of the first finding, and the text it points at.
     fn refused(table: &str, lines: &str) -> (String, String) {
-        let text = STARTER.replace(&format!("\n[{table}]"), &format!("\n[{table}]\n{lines}\n#"));
+        let text = edited(table, lines);
         let findings = parse(&text).unwrap_err();
         let [finding] = findings.as_slice() else {
             panic!("one finding: {findings:#?}")
@@ -452,7 +465,7 @@ mod tests {
 
     #[test]
     fn a_vise_that_says_nothing_of_its_force_has_none() {
-        let part = parse(STARTER).unwrap().value;
+        let part = parse(&forceless()).unwrap().value;
         assert_eq!(part.vise.unwrap().force_n(), None);
         assert!(
             !part

@@ -14,6 +14,7 @@
               innermost loops would double their length"
 )]
 
+pub mod blocks;
 pub mod contact;
 pub mod guard;
 pub mod material;

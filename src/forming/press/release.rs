@@ -1,7 +1,8 @@
 //! Letting go: the frozen contact forces are taken away, in smaller parts where need be.
 
+use super::blocks::Blocks;
 use super::run::{Evaluated, Settings, newton};
-use super::strip::{Blocks, State, Strip};
+use super::strip::{State, Strip};
 use nalgebra::{DVector, Vector2};
 
 /// Longest move of a node in one iteration, in thicknesses: long ends only turn.

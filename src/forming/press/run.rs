@@ -1,8 +1,9 @@
 //! One pressing: closing in steps, Newton's method in each, then letting go.
 
+use super::blocks::Blocks;
 use super::contact::Die;
 use super::release::release;
-use super::strip::{Blocks, Response, State, Strip};
+use super::strip::{Response, State, Strip};
 use nalgebra::{DMatrix, DVector};
 use std::ops::ControlFlow;
 
