@@ -213,12 +213,17 @@ fn what_reaches_into_the_metal_touches() {
     assert_abs_diff_eq!(c.gap_min_mm.unwrap(), -0.3, epsilon = 1e-9);
 }
 
+/// A square obstacle, its distance 0.5 mm.
+fn obstacle(name: &str, [x, y]: [f64; 2], size: f64, [bottom, top]: [f64; 2]) -> String {
+    format!(
+        "[[obstacle]]\nname = \"{name}\"\nx_mm = {x}\ny_mm = {y}\nsize_mm = [{size:?}, {size:?}]\nbottom_mm = {bottom}\ntop_mm = {top}\nclearance_mm = 0.5\n"
+    )
+}
+
 #[test]
 fn obstacles_above_below_and_beside_are_told_apart() {
     let obstacle = |name: &str, x: f64, y: f64, bottom: f64, top: f64| {
-        format!(
-            "[[obstacle]]\nname = \"{name}\"\nx_mm = {x}\ny_mm = {y}\nsize_mm = [2.0, 2.0]\nbottom_mm = {bottom}\ntop_mm = {top}\nclearance_mm = 0.5\n"
-        )
+        obstacle(name, [x, y], 2.0, [bottom, top])
     };
     let more = component(8.0, 10.0, "size_mm = [1.0, 1.0]", 0.5, "keep_out_mm = 0.5")
         + &obstacle("below", 4.0, 4.0, 0.0, 2.3)
@@ -248,9 +253,7 @@ fn what_ends_inside_the_sheet_touches() {
 #[test]
 fn an_extension_plate_counts_from_below_beside_and_not_through_the_plate() {
     let obstacle = |name: &str, x: f64, y: f64, bottom: f64, top: f64| {
-        format!(
-            "[[obstacle]]\nname = \"{name}\"\nx_mm = {x}\ny_mm = {y}\nsize_mm = [1.0, 1.0]\nbottom_mm = {bottom}\ntop_mm = {top}\nclearance_mm = 0.5\n"
-        )
+        obstacle(name, [x, y], 1.0, [bottom, top])
     };
     let more = component(8.0, 10.0, "size_mm = [1.0, 1.0]", 0.5, "keep_out_mm = 0.5")
         + "[[extension]]\nname = \"e\"\nflat = \"high\"\nfrom_mm = 32.0\nto_mm = 35.0\ny_from_mm = 6.0\ny_to_mm = 12.0\nthickness_mm = 3.8\nsolder_mm = 0.1\n"

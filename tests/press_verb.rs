@@ -8,11 +8,12 @@
     clippy::indexing_slicing
 )]
 
-use assert_cmd::Command;
+mod program;
+
+use program::run;
 use serde_json::Value;
 use std::fmt::Write as _;
 use std::fs;
-use std::path::Path;
 
 const PICTURES: [&str; 4] = [
     "closing.svg",
@@ -20,28 +21,6 @@ const PICTURES: [&str; 4] = [
     "force.svg",
     "pressed.svg",
 ];
-
-struct Ran {
-    code: i32,
-    out: String,
-    err: String,
-}
-
-fn coldstep(home: &Path, args: &[&str]) -> Ran {
-    let output = Command::cargo_bin("coldstep")
-        .unwrap()
-        .current_dir(home)
-        .env_remove("COLUMNS")
-        .env_remove("CLICOLOR_FORCE")
-        .args(args)
-        .output()
-        .unwrap();
-    Ran {
-        code: output.status.code().unwrap(),
-        out: String::from_utf8(output.stdout).unwrap(),
-        err: String::from_utf8(output.stderr).unwrap(),
-    }
-}
 
 fn example() -> &'static str {
     include_str!("../examples/single-step.toml")
@@ -86,7 +65,7 @@ fn without_changes(text: &str) -> String {
 #[test]
 fn the_answer_comes_first_and_the_pictures_are_written() {
     let home = home_with(example());
-    let ran = coldstep(
+    let ran = run(
         home.path(),
         &["press", "part.toml", "--quick", "--out", "out"],
     );
@@ -105,7 +84,7 @@ fn the_answer_comes_first_and_the_pictures_are_written() {
     }
     // Once more, over its own files: the same answer, the same bytes.
     let before = fs::read(home.path().join("out/closing.svg")).unwrap();
-    let again = coldstep(
+    let again = run(
         home.path(),
         &["press", "part.toml", "--quick", "--out", "out"],
     );
@@ -155,9 +134,9 @@ fn inside(name: &str, text: &str) {
 #[test]
 fn the_document_has_every_number_and_nothing_else_is_said() {
     let home = home_with(example());
-    let ran = coldstep(home.path(), &["press", "part.toml", "--quick", "--json"]);
+    let ran = run(home.path(), &["press", "part.toml", "--quick", "--json"]);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    let mut press: Value = serde_json::from_str(&ran.out).unwrap();
+    let mut press: Value = ran.document();
     assert_eq!(press["schema"], 1);
     assert_eq!(press["verb"], "press");
     assert_eq!(press["bends"].as_array().unwrap().len(), 2);
@@ -204,14 +183,14 @@ fn what_does_not_come_out_as_drawn_is_1_and_has_a_way_out() {
     // A vise that hardly presses.
     let weak = with("handle_length_mm = 180.0", "handle_length_mm = 30.0");
     let home = home_with(&weak);
-    let ran = coldstep(home.path(), &["press", "part.toml", "--quick"]);
+    let ran = run(home.path(), &["press", "part.toml", "--quick"]);
     assert_eq!((ran.code, ran.err.as_str()), (1, ""), "{}", ran.out);
     assert!(ran.out.starts_with("NO, by an estimate: "), "{}", ran.out);
     assert!(ran.out.contains("use a stronger vise"), "{}", ran.out);
     assert!(ran.out.contains("TOO WEAK"), "{}", ran.out);
-    let json = coldstep(home.path(), &["press", "part.toml", "--quick", "--json"]);
+    let json = run(home.path(), &["press", "part.toml", "--quick", "--json"]);
     assert_eq!(json.code, 1);
-    let press: Value = serde_json::from_str(&json.out).unwrap();
+    let press: Value = json.document();
     assert_eq!(
         (&press["ok"], &press["converged"], &press["force_limited"]),
         (&Value::from(false), &Value::from(false), &Value::from(true))
@@ -230,7 +209,7 @@ fn a_radius_that_cannot_be_had_is_named_with_the_one_to_draw() {
         .replace("to_mm = 15.5", "to_mm = 16.0")
         .replace("from_mm = 21.0", "from_mm = 20.5");
     let home = home_with(&sharp);
-    let ran = coldstep(home.path(), &["press", "part.toml", "--quick"]);
+    let ran = run(home.path(), &["press", "part.toml", "--quick"]);
     assert_eq!(ran.code, 1);
     assert!(
         ran.out.starts_with("ALMOST, by an estimate: "),
@@ -242,8 +221,8 @@ fn a_radius_that_cannot_be_had_is_named_with_the_one_to_draw() {
         |text: &str| -> f64 { text.split([' ', ',', ']']).next().unwrap().parse().unwrap() };
     let radius_mm = number(advice.trim_start_matches('['));
     assert!((2.5..2.9).contains(&radius_mm), "{advice}");
-    let (_, run) = advice.split_once(" and ").unwrap();
-    let more_run_mm = number(run);
+    let (_, longer) = advice.split_once(" and ").unwrap();
+    let more_run_mm = number(longer);
     assert!((0.9..1.3).contains(&more_run_mm), "{advice}");
     let drawn = with(
         "inside_radius_mm = 2.6",
@@ -258,7 +237,7 @@ fn a_radius_that_cannot_be_had_is_named_with_the_one_to_draw() {
         &format!("from_mm = {:.2}", 20.5 + more_run_mm / 2.0),
     );
     let home = home_with(&drawn);
-    let ran = coldstep(home.path(), &["press", "part.toml", "--quick"]);
+    let ran = run(home.path(), &["press", "part.toml", "--quick"]);
     assert_eq!(ran.code, 0, "{}", ran.out);
 }
 
@@ -304,14 +283,14 @@ fn what_cannot_be_pressed_is_refused_with_a_way_out() {
         ),
     ] {
         let home = home_with(&text);
-        let ran = coldstep(home.path(), &["press", "part.toml", "--out", "out"]);
+        let ran = run(home.path(), &["press", "part.toml", "--out", "out"]);
         assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{what}");
         assert!(ran.err.contains(words), "{what}: {}", ran.err);
         assert!(ran.err.contains("help: "), "{what}: {}", ran.err);
         assert!(!home.path().join("out").exists(), "{what}");
-        let json = coldstep(home.path(), &["press", "part.toml", "--json"]);
+        let json = run(home.path(), &["press", "part.toml", "--json"]);
         assert_eq!(json.code, 1, "{what}");
-        let document: Value = serde_json::from_str(&json.out).unwrap();
+        let document: Value = json.document();
         assert_eq!(document["ok"], false);
         assert!(!document["errors"][0]["help"].as_array().unwrap().is_empty());
     }
@@ -320,9 +299,9 @@ fn what_cannot_be_pressed_is_refused_with_a_way_out() {
 #[test]
 fn trouble_with_files_is_2() {
     let home = home_with(example());
-    assert_eq!(coldstep(home.path(), &["press", "none.toml"]).code, 2);
+    assert_eq!(run(home.path(), &["press", "none.toml"]).code, 2);
     fs::write(home.path().join("file"), "mine").unwrap();
-    let ran = coldstep(
+    let ran = run(
         home.path(),
         &["press", "part.toml", "--quick", "--out", "file"],
     );

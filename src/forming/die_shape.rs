@@ -53,7 +53,7 @@ const LEAST_SHARE: f64 = 0.3;
 const LEAST_WALL_MM: f64 = 1e-3;
 
 /// Distance from a corner to where its arc begins.
-fn set_back_mm(mid_radius_mm: f64, turn: Angle) -> f64 {
+pub(super) fn set_back_mm(mid_radius_mm: f64, turn: Angle) -> f64 {
     mid_radius_mm * turn.abs().half().tan()
 }
 

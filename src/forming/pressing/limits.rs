@@ -2,7 +2,7 @@
 
 use super::search::Trial;
 use super::{Limit, NoPressing, Task, radius_met_mm};
-use crate::forming::die_shape::DieShape;
+use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::Measured;
 
 impl Task<'_> {
@@ -94,7 +94,7 @@ impl Task<'_> {
                 let more_run_mm: f64 = [first, second]
                     .iter()
                     .zip(draw_mm.iter().zip(drawn_mm))
-                    .map(|(bend, (draw, drawn))| (draw - drawn) * bend.turn.abs().half().tan())
+                    .map(|(bend, (draw, drawn))| set_back_mm(draw - drawn, bend.turn))
                     .sum();
                 let pair = |radii_mm: [f64; 2]| {
                     let [one, other] = radii_mm.map(|radius_mm| format!("{radius_mm:.1}"));

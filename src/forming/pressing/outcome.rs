@@ -1,10 +1,10 @@
 //! From the last press to what people read: the strip laid on the drawn one, and numbers.
 
-use super::search::{Trial, outline};
+use super::search::{Trial, frames, outline};
 use super::{
     Effort, ForcePoint, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Task, sharpest,
 };
-use crate::forming::die_shape::DieShape;
+use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::Measured;
 use crate::forming::strength::{PressLoad, strength};
 use crate::geometry::{Chain, Segment};
@@ -102,8 +102,7 @@ impl Laying {
 fn drawn_corners(mid: &Chain) -> impl Iterator<Item = Point2<f64>> + '_ {
     mid.pieces().filter_map(|piece| match piece.segment {
         Segment::Arc { radius_mm, turn } => {
-            let set_back_mm = radius_mm * turn.abs().half().tan();
-            Some(piece.start.point + piece.start.along() * set_back_mm)
+            Some(piece.start.point + piece.start.along() * set_back_mm(radius_mm, turn))
         }
         Segment::Line { .. } => None,
     })
@@ -268,7 +267,7 @@ impl Task<'_> {
             strength,
             drawn: part.profile.mid.clone(),
             released,
-            frames: trial.frames,
+            frames: frames(&trial.strip, &trial.moments),
             faces,
             presses,
             problem: trial.problem,
@@ -366,6 +365,7 @@ mod tests {
     #[test]
     fn ends_and_radii_do_not_shift_a_strip_whose_corners_are_right() {
         let drawn = stairs();
+        // By hand: half of 60 degrees.
         let set_back_mm = |radius_mm: f64| radius_mm * Angle::deg(30.0).tan();
         let mut other = Chain::from_start(50.0, 1.0, Angle::ZERO);
         // The first bend of 3 mm in place of 1.5: its ends lie further from its corner.

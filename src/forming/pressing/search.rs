@@ -45,6 +45,9 @@ const LEAST_TURN_DEG: f64 = 1.0;
 /// Pictures kept of the closing.
 const FRAMES: usize = 24;
 
+/// One moment of the closing: how far the upper die is lifted, its force for each mm of width, displacements.
+pub(super) type Shown = (f64, f64, DVector<f64>);
+
 /// One press and what is missing.
 pub(super) struct Trial {
     pub(super) problem: Problem,
@@ -52,7 +55,8 @@ pub(super) struct Trial {
     pub(super) pressed: Pressed,
     pub(super) closed: Measured,
     pub(super) released: Measured,
-    pub(super) frames: Vec<Frame>,
+    /// The closing, step by step.
+    pub(super) moments: Vec<Shown>,
     /// Misses, in units of what counts as met.
     pub(super) miss: DVector<f64>,
 }
@@ -158,7 +162,7 @@ impl Task<'_> {
         watcher: &mut Watcher<'_>,
     ) -> Result<Trial, NoPressing> {
         let problem = self.problem(shape)?;
-        let mut moments: Vec<(f64, f64, DVector<f64>)> = Vec::new();
+        let mut moments: Vec<Shown> = Vec::new();
         let mut watch = |moment: &Moment<'_>| {
             moments.push((
                 moment.lifted_mm,
@@ -171,12 +175,11 @@ impl Task<'_> {
         let (strip, pressed) = problem.press(fineness, &mut watch)?;
         let [closed, released] = believed(&problem, &strip, &pressed)?;
         let misses = self.misses(&released).ok_or(Doubt::Unlike)?;
-        let frames = frames(&strip, &moments);
         Ok(Trial {
             problem,
             closed,
             released,
-            frames,
+            moments,
             miss: misses.component_div(&self.limits()),
             strip,
             pressed,
@@ -358,8 +361,8 @@ impl<'s, 'a, 'w> Search<'s, 'a, 'w> {
         let mut refused = 0;
         let (mut best_merit, mut since_better) = (f64::INFINITY, 0);
         self.held_back = None;
+        let radii_mm = self.mid_radii_mm.clone();
         for _ in 0..most {
-            let radii_mm = self.mid_radii_mm.clone();
             let trial = match self.press(&radii_mm, fineness) {
                 Ok(trial) => trial,
                 Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
@@ -488,7 +491,7 @@ impl<'s, 'a, 'w> Search<'s, 'a, 'w> {
 }
 
 /// Some of the moments of the closing, evenly spread over the way of the die.
-fn frames(strip: &Strip, moments: &[(f64, f64, DVector<f64>)]) -> Vec<Frame> {
+pub(super) fn frames(strip: &Strip, moments: &[Shown]) -> Vec<Frame> {
     let (Some(first), Some(last)) = (moments.first(), moments.last()) else {
         return Vec::new();
     };
