@@ -5,7 +5,7 @@
 use crate::blank::{Blank, blank};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::dies::{Tooling, tooling};
-use crate::fit::{Cause, Fit, PressedStrip, fit, fit_pressed};
+use crate::fit::{Cause, Fit, PressedStrip, Underside, fit, fit_pressed};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
 use crate::forming::{Compensation, compensate};
 use crate::part::{Part, parse};
@@ -42,17 +42,28 @@ pub fn gaps(part: &Part, pressing: Option<&Pressing>) -> Fit {
     let Some(pressing) = pressing else {
         return fit(part);
     };
-    let along_mm: Vec<f64> = pressing
-        .flats
-        .iter()
-        .map(|flat| flat.along_error_mm)
-        .collect();
-    let strip = PressedStrip {
+    fit_pressed(part, &pressed_strip(pressing, &along_mm(pressing)))
+}
+
+/// The underside of a part: of the plate as the vise leaves it where that was calculated, else of the drawn one.
+pub fn underside(part: &Part, pressing: Option<&Pressing>) -> Underside {
+    let Some(pressing) = pressing else {
+        return Underside::drawn(part);
+    };
+    Underside::pressed(part, &pressed_strip(pressing, &along_mm(pressing)))
+}
+
+fn along_mm(pressing: &Pressing) -> Vec<f64> {
+    let flats = pressing.flats.iter();
+    flats.map(|flat| flat.along_error_mm).collect()
+}
+
+fn pressed_strip<'a>(pressing: &'a Pressing, along_mm: &'a [f64]) -> PressedStrip<'a> {
+    PressedStrip {
         under: &pressing.released.under,
         top: &pressing.released.top,
-        along_mm: &along_mm,
-    };
-    fit_pressed(part, &strip)
+        along_mm,
+    }
 }
 
 impl Job {

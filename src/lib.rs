@@ -38,6 +38,7 @@ pub mod part;
 pub mod blank;
 pub mod forming;
 pub mod fit;
+pub mod heat;
 pub mod dies;
 pub mod job;
 pub mod output;

@@ -30,9 +30,11 @@ const ORDER: [&str; 14] = [
 /// Analyses that stand side by side.
 const SIBLINGS: [&str; 6] = ["blank", "forming", "fit", "heat", "solder", "dies"];
 /// Siblings that may use another's result types (never its functions), and why.
-const ALLOWED: [(&str, &str); 1] = [
+const ALLOWED: [(&str, &str); 2] = [
     // Die faces follow the section that forming has compensated for springback.
     ("dies", "forming"),
+    // Heat crosses the gaps that fit has measured.
+    ("heat", "fit"),
 ];
 /// What belongs to the command line alone: terminals, files, clocks, the environment.
 const CLI_ONLY: [&str; 11] = [

@@ -157,15 +157,17 @@ fn slab(
 }
 
 /// A covered stretch along y.
-struct Stretch {
-    low: f64,
-    high: f64,
+pub struct Stretch {
+    /// Front end.
+    pub low: f64,
+    /// Back end.
+    pub high: f64,
     /// Number of the extension plate that covers it; `None` under the bare plate.
-    under: Option<usize>,
+    pub under: Option<usize>,
 }
 
 /// Covered stretches at `x`: under extension plates, and under the bare plate.
-fn stretches_at(footprint: &Footprint, metal: &Metal, x: f64) -> Vec<Stretch> {
+pub fn stretches_at(footprint: &Footprint, metal: &Metal, x: f64) -> Vec<Stretch> {
     let Some((from, to)) = footprint.y_interval(x) else {
         return Vec::new();
     };

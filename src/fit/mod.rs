@@ -10,9 +10,11 @@ mod clearance;
 mod gap;
 mod metal;
 mod pressed;
+mod underside;
 
 pub use cause::Cause;
 pub use pressed::PressedStrip;
+pub use underside::{Facing, Underside};
 
 use crate::part::{Component, Obstacle, Part, Treatment, ZoneKind};
 use crate::stock::{Pad, PadFit};
