@@ -218,16 +218,51 @@ allowed! {
     PLASTIC_YOUNGS_MPA: "a Young's modulus of printed plastic", "MPa", 50.0 ..= 30_000.0;
     /// Thickness of a thermal pad.
     PAD_MM: "a pad thickness", "mm", 0.05 ..= 20.0;
+    /// What a part or a heat pipe has to give off.
+    HEAT_W: "a heat", "W", 0.0 ..= 2000.0;
+    /// Temperature.
+    TEMPERATURE_C: "a temperature", "°C", -60.0 ..= 400.0;
+    /// Resistance of a path for heat.
+    RESISTANCE_K_W: "a thermal resistance", "K/W", 0.001 ..= 10_000.0;
+    /// Resistance of an area of two faces.
+    CONTACT_MM2K_W: "a contact resistance", "mm²K/W", 0.0 ..= 10_000.0;
+    /// Resistance of an area of a pad with its faces.
+    IMPEDANCE_MM2K_W: "an impedance", "mm²K/W", 0.1 ..= 1_000_000.0;
+    /// Resistance of an area of a heat pipe's wall and wick.
+    EVAPORATION_MM2K_W: "an evaporation resistance", "mm²K/W", 0.1 ..= 10_000.0;
+    /// Heat that a face gives to the air.
+    LOSS_W_M2K: "a loss of bare faces", "W/(m²K)", 0.0 ..= 1000.0;
+    /// Thickness of solder, paste or adhesive.
+    JOINT_MM: "a thickness of a joint", "mm", 0.001 ..= 5.0;
+    /// Share of a joint that is not filled. A joint that is nearly all hole is none.
+    VOID_PERCENT: "a share of voids", "%", 0.0 ..= 94.9;
+    /// From a part's top to the plate above it.
+    GAP_MM: "a gap", "mm", 0.01 ..= 50.0;
+    /// Plus/minus of a heat.
+    PLUS_MINUS_W: "a tolerance", "W", 0.0 ..= 2000.0;
+    /// Plus/minus of a temperature.
+    PLUS_MINUS_K: "a tolerance", "K", 0.0 ..= 200.0;
+    /// Plus/minus of a thermal resistance.
+    PLUS_MINUS_K_W: "a tolerance", "K/W", 0.0 ..= 10_000.0;
+    /// Plus/minus of the resistance of an area.
+    PLUS_MINUS_MM2K_W: "a tolerance", "mm²K/W", 0.0 ..= 10_000.0;
+    /// Plus/minus of a thermal conductivity.
+    PLUS_MINUS_W_MK: "a tolerance", "W/(m K)", 0.0 ..= 3000.0;
 }
 
 impl Allowed {
-    /// Says in plain words why `value` is not accepted, or nothing when it is.
-    pub fn objection(&self, value: f64) -> Option<String> {
-        let unit = if self.unit.is_empty() {
+    /// The unit as it follows a number: with a space before it, or nothing for a ratio.
+    pub fn unit_after_space(&self) -> String {
+        if self.unit.is_empty() {
             String::new()
         } else {
             format!(" {}", self.unit)
-        };
+        }
+    }
+
+    /// Says in plain words why `value` is not accepted, or nothing when it is.
+    pub fn objection(&self, value: f64) -> Option<String> {
+        let unit = self.unit_after_space();
         if value.is_nan() {
             Some(format!("{} cannot be 'nan' (not a number)", self.what))
         } else if value.is_infinite() {

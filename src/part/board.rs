@@ -1,17 +1,16 @@
 //! What stands on the board under the plate: components, obstacles, and the extension plates above them.
 
 use super::DefaultUsed;
-use super::file::{ComponentEntry, ExtensionEntry, ObstacleEntry, PadEntry};
+use super::file::{ComponentEntry, ExtensionEntry, ObstacleEntry, OldPlateEntry, PadEntry};
+use super::heat_check::{self, Assumed, JointGiven};
 use super::reader::{At, FILE, Reading};
 use super::strip::{self, Flat};
-use super::words::Kind;
+use super::thermal::{Joint, PartHeat};
+use super::words::{JointKind, Kind};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::Footprint;
 use crate::quantity::{Angle, Toleranced, plain};
 use crate::stock::Pad;
-use crate::stock::pad::{
-    STOCK_COMPRESSION_MAX_PERCENT, STOCK_COMPRESSION_MIN_PERCENT, STOCK_SOURCE,
-};
 use nalgebra::Point2;
 
 /// Free distance kept around a bare part when the file does not say. Common practice, no source.
@@ -25,6 +24,10 @@ const SLACK_MM: f64 = 1e-6;
 
 /// What fills the gap above a component.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "one for each component, and most of them have a pad"
+)]
 pub enum Treatment {
     /// A thermal pad.
     Pad(Pad),
@@ -50,6 +53,8 @@ pub struct Component {
     pub height_mm: Toleranced,
     /// Pad or bare.
     pub treatment: Treatment,
+    /// What it has to do with heat.
+    pub heat: PartHeat,
     /// Place in the file.
     pub span: Span,
 }
@@ -69,6 +74,8 @@ pub struct Extension {
     pub thickness_mm: Toleranced,
     /// Solder layer above it.
     pub solder_mm: f64,
+    /// That layer, as heat sees it.
+    pub joint: Joint,
     /// Place in the file.
     pub span: Span,
 }
@@ -155,69 +162,13 @@ fn nobody_called(
         .push(finding.help(format!("{lead}: {}", names.join(", "))));
 }
 
-/// Pads at hand, with the generic compression window where the file gives none.
-pub fn pads(
-    entries: &[PadEntry],
-    reading: &mut Reading,
-    defaults: &mut Vec<DefaultUsed>,
-) -> Vec<Pad> {
-    super::check::distinct_names(
-        "pad",
-        entries.iter().filter_map(|e| e.name.as_ref()),
-        reading,
-    );
-    let mut pads = Vec::new();
-    for entry in entries {
-        let (Some(name), Some(thickness)) = (&entry.name, &entry.thickness_mm) else {
-            continue;
-        };
-        let mut pad = Pad {
-            name: name.value.clone(),
-            thickness_mm: thickness.value,
-            compression_min_percent: STOCK_COMPRESSION_MIN_PERCENT,
-            compression_max_percent: STOCK_COMPRESSION_MAX_PERCENT,
-            source: STOCK_SOURCE.into(),
-            from_stock: false,
-        };
-        if let Some(window) = &entry.compression_percent {
-            let [least, most] = window.value;
-            if least >= most || most >= 100.0 {
-                reading.findings.push(
-                    Diagnostic::error(format!(
-                        "a compression from {} % to {} % is no window",
-                        plain(least),
-                        plain(most)
-                    ))
-                    .at(&window.span)
-                    .help("give the least and the largest compression, as in [10, 40], below 100"),
-                );
-                continue;
-            }
-            pad.compression_min_percent = least;
-            pad.compression_max_percent = most;
-            pad.source = "part file".into();
-        } else {
-            defaults.push(DefaultUsed {
-                key: format!("pad \"{}\" compression_percent", name.value),
-                value: format!(
-                    "[{}, {}]",
-                    plain(pad.compression_min_percent),
-                    plain(pad.compression_max_percent)
-                ),
-                reason: pad.source.clone(),
-            });
-        }
-        pads.push(pad);
-    }
-    pads
-}
-
 /// Checks all components.
 pub fn components(
     entries: &[ComponentEntry],
-    (pad_entries, pads): (&[PadEntry], &[Pad]),
+    pads: PadsAtHand<'_>,
+    old_plate: Option<&OldPlateEntry>,
     reading: &mut Reading,
-    defaults: &mut Vec<DefaultUsed>,
+    (defaults, assumed): (&mut Vec<DefaultUsed>, &mut Assumed),
 ) -> Vec<Component> {
     super::check::distinct_names(
         "component",
@@ -227,7 +178,11 @@ pub fn components(
     let mut components = Vec::new();
     let mut bare_by_default = Vec::new();
     for entry in entries {
-        let treatment = treatment(entry, (pad_entries, pads), reading, &mut bare_by_default);
+        let treatment = treatment(entry, pads, reading, &mut bare_by_default);
+        if let Some(Treatment::Pad(pad)) = &treatment {
+            assumed.stock_pad(pad);
+        }
+        let heat = heat_check::part_heat(entry, pads, old_plate, reading, assumed);
         let shape = footprint(
             "component",
             &entry.span,
@@ -249,6 +204,7 @@ pub fn components(
             centre,
             height_mm: height.value,
             treatment,
+            heat,
             span: entry.span.clone(),
         });
     }
@@ -263,7 +219,8 @@ pub fn components(
     components
 }
 
-fn listed(names: &[String]) -> String {
+/// Names in one line, the first few of many.
+pub fn listed(names: &[String]) -> String {
     match names {
         [a, b, c, rest @ ..] if !rest.is_empty() => {
             format!("{a}, {b}, {c} and {} more", rest.len())
@@ -272,9 +229,47 @@ fn listed(names: &[String]) -> String {
     }
 }
 
+/// Pads of the file and of the generic series.
+#[derive(Debug, Clone, Copy)]
+pub struct PadsAtHand<'a> {
+    /// As written, also those that were refused.
+    pub entries: &'a [PadEntry],
+    /// Those that were taken.
+    pub pads: &'a [Pad],
+}
+
+/// The pad of a name; that there is none is a finding.
+pub fn pad_called(
+    wanted: &At<String>,
+    at_hand: PadsAtHand<'_>,
+    reading: &mut Reading,
+) -> Option<Pad> {
+    let stock = Pad::stock_series();
+    let all = || at_hand.pads.iter().chain(stock.iter());
+    if let Some(pad) = all().find(|pad| pad.name == wanted.value) {
+        return Some(pad.clone());
+    }
+    // A pad that is there but was refused is not missing as well.
+    let refused = at_hand.entries.iter().any(|entry| {
+        let name = entry.name.as_ref();
+        name.is_none_or(|name| name.value == wanted.value)
+    });
+    if !refused && reading.lacks(&FILE, &["pad"]) {
+        let names: Vec<&str> = all().map(|pad| pad.name.as_str()).collect();
+        nobody_called(
+            "pad",
+            wanted,
+            &names,
+            "add a [[pad]], or use one of",
+            reading,
+        );
+    }
+    None
+}
+
 fn treatment(
     entry: &ComponentEntry,
-    (pad_entries, pads): (&[PadEntry], &[Pad]),
+    pads: PadsAtHand<'_>,
     reading: &mut Reading,
     bare_by_default: &mut Vec<String>,
 ) -> Option<Treatment> {
@@ -289,37 +284,7 @@ fn treatment(
             );
             None
         }
-        (Some(wanted), None) => {
-            let stock = Pad::stock_series();
-            let found = pads
-                .iter()
-                .chain(stock.iter())
-                .find(|pad| pad.name == wanted.value);
-            if let Some(pad) = found {
-                return Some(Treatment::Pad(pad.clone()));
-            }
-            // A pad that is there but was refused is not missing as well.
-            let refused = pad_entries.iter().any(|entry| {
-                let name = entry.name.as_ref();
-                name.is_none_or(|name| name.value == wanted.value)
-            });
-            if refused || !reading.lacks(&FILE, &["pad"]) {
-                return None;
-            }
-            let names: Vec<&str> = pads
-                .iter()
-                .chain(stock.iter())
-                .map(|pad| pad.name.as_str())
-                .collect();
-            nobody_called(
-                "pad",
-                wanted,
-                &names,
-                "add a [[pad]], or use one of",
-                reading,
-            );
-            None
-        }
+        (Some(wanted), None) => pad_called(wanted, pads, reading).map(Treatment::Pad),
         (None, Some(keep_out)) => Some(Treatment::Bare {
             keep_out_mm: keep_out.value,
         }),
@@ -391,7 +356,7 @@ pub fn extensions(
     flats: &[Flat],
     width_mm: f64,
     reading: &mut Reading,
-    defaults: &mut Vec<DefaultUsed>,
+    (defaults, assumed): (&mut Vec<DefaultUsed>, &mut Assumed),
 ) -> Vec<Extension> {
     super::check::distinct_names(
         "extension",
@@ -401,7 +366,7 @@ pub fn extensions(
     let numbers = strip::numbers(flats);
     let mut extensions: Vec<Extension> = Vec::new();
     for entry in entries {
-        let Some(extension) = extension(entry, flats, &numbers, width_mm, reading) else {
+        let Some(extension) = extension(entry, flats, &numbers, width_mm, reading, assumed) else {
             continue;
         };
         if entry.solder_mm.is_none() {
@@ -437,6 +402,7 @@ fn extension(
     numbers: &std::collections::BTreeMap<&str, usize>,
     width_mm: f64,
     reading: &mut Reading,
+    assumed: &mut Assumed,
 ) -> Option<Extension> {
     let wanted = entry.flat.as_ref()?;
     let Some(flat) = numbers
@@ -504,6 +470,19 @@ fn extension(
         );
     }
     let name = entry.name.as_ref()?;
+    let joint = heat_check::joint(
+        &JointGiven {
+            kind: JointKind::Solder,
+            thickness_mm: ("extension.solder_mm", Some(solder_mm)),
+            conductivity_w_mk: (
+                "extension.solder_conductivity_w_mk",
+                entry.solder_conductivity_w_mk.as_ref(),
+            ),
+            void_percent: ("extension.void_percent", entry.void_percent.as_ref()),
+        },
+        &name.value,
+        assumed,
+    );
     good.then(|| Extension {
         name: name.value.clone(),
         flat: number,
@@ -514,6 +493,7 @@ fn extension(
         underside_mm,
         thickness_mm: thickness.value,
         solder_mm,
+        joint,
         span: entry.span.clone(),
     })
 }

@@ -1,9 +1,14 @@
 //! From the written file to a [`Part`]: everything that only makes sense together, all findings at once.
 
+use super::board::PadsAtHand;
 use super::file::{self, PartFile, SheetEntry};
+use super::heat_check::Assumed;
 use super::plan::Frame;
 use super::reader::{At, Reading};
-use super::{DefaultUsed, FormedProfile, Part, Sheet, board, equipment, plan, sheet, strip};
+use super::{
+    DefaultUsed, FormedProfile, Part, Sheet, Thermal, board, equipment, heat_check, heat_pipe, pad,
+    plan, sheet, strip,
+};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::quantity::plain;
 use crate::stock::thickness_tolerance_mm;
@@ -66,13 +71,21 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
         metal.as_ref(),
         reading,
     );
-    let pads = board::pads(&file.pads, reading, &mut defaults);
+    let mut assumed = Assumed::default();
+    let pads = pad::pads(&file.pads, reading, (&mut defaults, &mut assumed));
     let components = board::components(
         &file.components,
-        (&file.pads, &pads),
+        PadsAtHand {
+            entries: &file.pads,
+            pads: &pads,
+        },
+        file.old_plate.as_ref(),
         reading,
-        &mut defaults,
+        (&mut defaults, &mut assumed),
     );
+    let (air_c, board_c, loss_w_m2k) = heat_check::surroundings(file.heat.as_ref(), &mut assumed);
+    let pipes = heat_pipe::pipes(&file.heat_pipes, reading, &mut assumed);
+    let old_plate = heat_check::old_plate(file.old_plate.as_ref(), reading, &mut assumed);
     let obstacles = board::obstacles(&file.obstacles, reading, &mut defaults);
     let printer = equipment::printer(file.printer.as_ref(), &mut defaults);
     let vise = equipment::vise(file.vise.as_ref(), reading, &mut defaults);
@@ -87,7 +100,16 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
     };
     let outline = plan::outline(file, frame, reading);
     let holes = plan::holes(&file.holes, outline.as_ref(), thickness_mm, reading);
-    let extensions = board::extensions(&file.extensions, &flats, width_mm, reading, &mut defaults);
+    let extensions = board::extensions(
+        &file.extensions,
+        &flats,
+        width_mm,
+        reading,
+        (&mut defaults, &mut assumed),
+    );
+    if let Some(outline) = &outline {
+        heat_pipe::over_plate(&pipes, outline, reading);
+    }
     let (outline, steps) = (outline?, steps?);
 
     // Tabs at the ends lengthen the end flats; an outline that stops short shortens the plate.
@@ -123,6 +145,9 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
         });
         Some(band.plus_minus_mm)
     });
+    if heat_check::asks(file) {
+        defaults.extend(assumed.into_rows());
+    }
     let name = file
         .part
         .as_ref()
@@ -154,6 +179,14 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
         printer,
         vise,
         dies,
+        thermal: Thermal {
+            air_c,
+            board_c,
+            loss_w_m2k,
+            pipes,
+            old_plate,
+            span: file.heat.as_ref().map(|entry| entry.span.clone()),
+        },
         defaults,
     })
 }

@@ -4,7 +4,7 @@
 //! together (a flat that overlaps the next, a hole outside the plate) is found by [`super::check`].
 
 use super::reader::{At, Radii, Reading, Section, printable, within};
-use super::words::{Cheeks, Edge, KRuleWord, Kind, SheetMaterial, TiltWord};
+use super::words::{Cheeks, Edge, JointKind, KRuleWord, Kind, SheetMaterial, TiltWord};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::quantity::{self as q, Toleranced};
 use crate::stock::{HandbookRow, Plastic, Temper};
@@ -51,11 +51,13 @@ mirror! {
     ComponentEntry {
         name: String, kind: Kind, x_mm: f64, y_mm: f64, size_mm: [f64; 2], diameter_mm: f64,
         rotation_deg: f64, height_mm: Toleranced, pad: String, keep_out_mm: f64,
+        heat_w: Toleranced, limit_c: f64, junction_to_top_k_w: Toleranced,
+        junction_to_board_k_w: Toleranced, old_pad: String, old_gap_mm: Toleranced,
     }
     /// `[[extension]]`
     ExtensionEntry {
         name: String, flat: String, from_mm: f64, to_mm: f64, y_from_mm: f64, y_to_mm: f64,
-        thickness_mm: Toleranced, solder_mm: f64,
+        thickness_mm: Toleranced, solder_mm: f64, solder_conductivity_w_mk: f64, void_percent: f64,
     }
     /// `[[obstacle]]`
     ObstacleEntry {
@@ -63,7 +65,23 @@ mirror! {
         bottom_mm: f64, top_mm: f64, clearance_mm: f64,
     }
     /// `[[pad]]`
-    PadEntry { name: String, thickness_mm: f64, compression_percent: [f64; 2] }
+    PadEntry {
+        name: String, thickness_mm: f64, compression_percent: [f64; 2], conductivity_w_mk: f64,
+        effective_w_mk: Toleranced, contact_mm2k_w: Toleranced, measured: Vec<[f64; 2]>,
+    }
+    /// `[heat]`
+    HeatEntry { air_c: Toleranced, board_c: Toleranced, loss_w_m2k: f64 }
+    /// `[[heat_pipe]]`
+    HeatPipeEntry {
+        name: String, x_mm: f64, y_mm: f64, size_mm: [f64; 2], rotation_deg: f64, joint: JointKind,
+        joint_mm: f64, joint_conductivity_w_mk: f64, void_percent: f64,
+        evaporation_mm2k_w: Toleranced, evaporation_k_w: Toleranced, temperature_c: Toleranced,
+        to_air_k_w: Toleranced, other_heat_w: Toleranced, limit_c: f64,
+    }
+    /// `[old_plate]`
+    OldPlateEntry {
+        thickness_mm: f64, material: SheetMaterial, conductivity_w_mk: f64, underside_mm: Toleranced,
+    }
     /// `[printer]`
     PrinterEntry {
         plastic: Plastic, bed_mm: [f64; 3], nozzle_mm: f64, size_error_mm: f64, length_scale: f64,
@@ -110,6 +128,9 @@ pub struct PartFile {
     pub extensions: Vec<ExtensionEntry>,
     pub obstacles: Vec<ObstacleEntry>,
     pub pads: Vec<PadEntry>,
+    pub heat: Option<HeatEntry>,
+    pub heat_pipes: Vec<HeatPipeEntry>,
+    pub old_plate: Option<OldPlateEntry>,
     pub printer: Option<PrinterEntry>,
     pub vise: Option<ViseEntry>,
     pub dies: Option<DiesEntry>,
@@ -203,6 +224,9 @@ fn read_tables(table: &DeTable<'_>, r: &mut Reading) -> PartFile {
         extensions: each(&mut root, r, "extension", MOST_OTHERS, extension),
         obstacles: each(&mut root, r, "obstacle", MOST_OTHERS, obstacle),
         pads: each(&mut root, r, "pad", MOST_OTHERS, pad),
+        heat: root.table(r, "heat").map(|s| heat(s, r)),
+        heat_pipes: each(&mut root, r, "heat_pipe", MOST_OTHERS, heat_pipe),
+        old_plate: root.table(r, "old_plate").map(|s| old_plate(s, r)),
         printer: root.table(r, "printer").map(|s| printer(s, r)),
         vise: root.table(r, "vise").map(|s| vise(s, r)),
         dies: root.table(r, "dies").map(|s| dies(s, r)),
@@ -458,6 +482,12 @@ fn component(mut s: Section<'_, '_>, r: &mut Reading) -> ComponentEntry {
         height_mm: s.measured(r, "height_mm", &q::HEIGHT_MM, Some("height_mm = 3.2")),
         pad: text(&mut s, r, "pad", false),
         keep_out_mm: s.number(r, "keep_out_mm", &q::CLEARANCE_MM),
+        heat_w: s.banded(r, "heat_w", &q::HEAT_W, &q::PLUS_MINUS_W),
+        limit_c: s.number(r, "limit_c", &q::TEMPERATURE_C),
+        junction_to_top_k_w: resistance(&mut s, r, "junction_to_top_k_w"),
+        junction_to_board_k_w: resistance(&mut s, r, "junction_to_board_k_w"),
+        old_pad: text(&mut s, r, "old_pad", false),
+        old_gap_mm: s.banded(r, "old_gap_mm", &q::GAP_MM, &q::PLUS_MINUS_MM),
     };
     s.finish(r);
     entry
@@ -479,6 +509,8 @@ fn extension(mut s: Section<'_, '_>, r: &mut Reading) -> ExtensionEntry {
             Some("thickness_mm = 2.0"),
         ),
         solder_mm: s.number(r, "solder_mm", &q::CLEARANCE_MM),
+        solder_conductivity_w_mk: s.number(r, "solder_conductivity_w_mk", &q::CONDUCTIVITY_W_MK),
+        void_percent: s.number(r, "void_percent", &q::VOID_PERCENT),
     };
     s.finish(r);
     entry
@@ -507,6 +539,99 @@ fn pad(mut s: Section<'_, '_>, r: &mut Reading) -> PadEntry {
         name: name(&mut s, r, true),
         thickness_mm: s.needed_number(r, "thickness_mm", &q::PAD_MM, "thickness_mm = 1.0"),
         compression_percent: s.pair(r, "compression_percent", &q::PERCENT),
+        conductivity_w_mk: s.number(r, "conductivity_w_mk", &q::CONDUCTIVITY_W_MK),
+        effective_w_mk: s.banded(
+            r,
+            "effective_w_mk",
+            &q::CONDUCTIVITY_W_MK,
+            &q::PLUS_MINUS_W_MK,
+        ),
+        contact_mm2k_w: s.banded(
+            r,
+            "contact_mm2k_w",
+            &q::CONTACT_MM2K_W,
+            &q::PLUS_MINUS_MM2K_W,
+        ),
+        measured: s.optional::<Vec<[f64; 2]>>(r, "measured").filter(|at| {
+            at.value.iter().all(|[thickness, impedance]| {
+                within(r, *thickness, &at.span, &q::PAD_MM)
+                    & within(r, *impedance, &at.span, &q::IMPEDANCE_MM2K_W)
+            })
+        }),
+    };
+    s.finish(r);
+    entry
+}
+
+/// A thermal resistance with the tolerance of one.
+fn resistance(
+    s: &mut Section<'_, '_>,
+    r: &mut Reading,
+    key: &'static str,
+) -> Option<At<Toleranced>> {
+    s.banded(r, key, &q::RESISTANCE_K_W, &q::PLUS_MINUS_K_W)
+}
+
+/// A temperature with the tolerance of one.
+fn temperature(
+    s: &mut Section<'_, '_>,
+    r: &mut Reading,
+    key: &'static str,
+) -> Option<At<Toleranced>> {
+    s.banded(r, key, &q::TEMPERATURE_C, &q::PLUS_MINUS_K)
+}
+
+fn heat(mut s: Section<'_, '_>, r: &mut Reading) -> HeatEntry {
+    let entry = HeatEntry {
+        span: s.span().clone(),
+        air_c: temperature(&mut s, r, "air_c"),
+        board_c: temperature(&mut s, r, "board_c"),
+        loss_w_m2k: s.number(r, "loss_w_m2k", &q::LOSS_W_M2K),
+    };
+    s.finish(r);
+    entry
+}
+
+fn heat_pipe(mut s: Section<'_, '_>, r: &mut Reading) -> HeatPipeEntry {
+    let entry = HeatPipeEntry {
+        span: s.span().clone(),
+        name: name(&mut s, r, true),
+        x_mm: s.needed_number(r, "x_mm", &q::PLACE_MM, "x_mm = 20.0"),
+        y_mm: s.needed_number(r, "y_mm", &q::PLACE_MM, "y_mm = 16.0"),
+        size_mm: s.needed_pair(r, "size_mm", &q::LENGTH_MM, "size_mm = [60.0, 8.0]"),
+        rotation_deg: s.number(r, "rotation_deg", &q::ROTATION_DEG),
+        joint: s.optional(r, "joint"),
+        joint_mm: s.number(r, "joint_mm", &q::JOINT_MM),
+        joint_conductivity_w_mk: s.number(r, "joint_conductivity_w_mk", &q::CONDUCTIVITY_W_MK),
+        void_percent: s.number(r, "void_percent", &q::VOID_PERCENT),
+        evaporation_mm2k_w: s.banded(
+            r,
+            "evaporation_mm2k_w",
+            &q::EVAPORATION_MM2K_W,
+            &q::PLUS_MINUS_MM2K_W,
+        ),
+        evaporation_k_w: resistance(&mut s, r, "evaporation_k_w"),
+        temperature_c: temperature(&mut s, r, "temperature_c"),
+        to_air_k_w: resistance(&mut s, r, "to_air_k_w"),
+        other_heat_w: s.banded(r, "other_heat_w", &q::HEAT_W, &q::PLUS_MINUS_W),
+        limit_c: s.number(r, "limit_c", &q::TEMPERATURE_C),
+    };
+    s.finish(r);
+    entry
+}
+
+fn old_plate(mut s: Section<'_, '_>, r: &mut Reading) -> OldPlateEntry {
+    let entry = OldPlateEntry {
+        span: s.span().clone(),
+        thickness_mm: s.needed_number(
+            r,
+            "thickness_mm",
+            &q::PLATE_THICKNESS_MM,
+            "thickness_mm = 0.8",
+        ),
+        material: s.optional(r, "material"),
+        conductivity_w_mk: s.number(r, "conductivity_w_mk", &q::CONDUCTIVITY_W_MK),
+        underside_mm: s.measured(r, "underside_mm", &q::HEIGHT_MM, None),
     };
     s.finish(r);
     entry

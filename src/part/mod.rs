@@ -7,6 +7,9 @@ pub mod board;
 pub mod check;
 pub mod equipment;
 pub mod file;
+pub mod heat_check;
+pub mod heat_pipe;
+pub mod pad;
 pub mod plan;
 pub mod profile;
 pub mod reader;
@@ -14,6 +17,7 @@ pub mod sheet;
 pub mod starter;
 pub mod step;
 pub mod strip;
+pub mod thermal;
 pub mod words;
 
 pub use board::{Component, Extension, Obstacle, Treatment};
@@ -23,7 +27,8 @@ pub use plan::Hole;
 pub use profile::{Bend, FormedProfile, Level, Zone, ZoneKind};
 pub use step::StepShape;
 pub use strip::{Flat, Step};
-pub use words::{Cheeks, Kind};
+pub use thermal::{HeatPipe, Joint, OldOver, OldPlate, PartHeat, Sink, Thermal};
+pub use words::{Cheeks, JointKind, Kind};
 
 use crate::geometry::Loop;
 use crate::stock::{KRule, Metal, Pad};
@@ -88,6 +93,8 @@ pub struct Part {
     pub vise: Option<Vise>,
     /// What the dies shall look like.
     pub dies: DieOptions,
+    /// Air, board, heat pipes and the old plate.
+    pub thermal: Thermal,
     /// Every default that was used.
     pub defaults: Vec<DefaultUsed>,
 }

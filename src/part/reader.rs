@@ -1,7 +1,7 @@
 //! Reads tables of a part file key by key, keeps every span, and collects every finding.
 
 use crate::diagnostic::{Diagnostic, Findings, Span};
-use crate::quantity::{Allowed, Toleranced, plain};
+use crate::quantity::{Allowed, PLUS_MINUS_MM, Toleranced, plain};
 use serde::de::{self, IntoDeserializer, MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 use std::collections::BTreeSet;
@@ -45,7 +45,7 @@ impl Leaf for Vec<[f64; 2]> {
     const SHOULD_BE: &'static str = "pairs of numbers, as in [[0.0, 0.0], [30.0, 0.0]]";
 }
 
-/// Length with an optional tolerance: `3.2` or `{ value = 3.2, plus_minus = 0.05 }`.
+/// Number with an optional tolerance: `3.2` or `{ value = 3.2, plus_minus = 0.05 }`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Measured(pub Toleranced);
 
@@ -298,12 +298,24 @@ impl<'a, 'i> Section<'a, 'i> {
         self.sifted(reading, key, at, good)
     }
 
-    /// A number that may carry a tolerance.
+    /// A length that may carry a tolerance.
     pub fn measured(
         &mut self,
         reading: &mut Reading,
         key: &'static str,
         allowed: &Allowed,
+        example: Option<&str>,
+    ) -> Option<At<Toleranced>> {
+        self.toleranced(reading, key, allowed, &PLUS_MINUS_MM, example)
+    }
+
+    /// A number that may carry a tolerance, both within their ranges.
+    fn toleranced(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        allowed: &Allowed,
+        tolerance: &Allowed,
         example: Option<&str>,
     ) -> Option<At<Toleranced>> {
         let at: At<Measured> = match example {
@@ -312,18 +324,46 @@ impl<'a, 'i> Section<'a, 'i> {
         };
         let value = at.value.0;
         let good = within(reading, value.value, &at.span, allowed)
-            & value.plus_minus.is_none_or(|plus_minus| {
-                within(
-                    reading,
-                    plus_minus,
-                    &at.span,
-                    &crate::quantity::PLUS_MINUS_MM,
-                )
-            });
+            & value
+                .plus_minus
+                .is_none_or(|plus_minus| within(reading, plus_minus, &at.span, tolerance));
         let at = At {
             value,
             span: at.span,
         };
+        self.sifted(reading, key, at, good)
+    }
+
+    /// A number that may carry a tolerance of its own kind, and may not leave its range within it.
+    ///
+    /// A conductivity of 3 ± 3 could be nothing, and what is calculated with it anything.
+    pub fn banded(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        allowed: &Allowed,
+        tolerance: &Allowed,
+    ) -> Option<At<Toleranced>> {
+        let at = self.toleranced(reading, key, allowed, tolerance, None)?;
+        let plus_minus = at.value.plus_minus.unwrap_or(0.0);
+        let good = at.value.value - plus_minus >= allowed.least;
+        if !good {
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "`{key}` of {} ± {} could be as little as {}",
+                    plain(at.value.value),
+                    plain(plus_minus),
+                    plain(at.value.value - plus_minus)
+                ))
+                .at(&at.span)
+                .help(format!(
+                    "{} cannot be below {}{}: let plus_minus be smaller",
+                    allowed.what,
+                    plain(allowed.least),
+                    allowed.unit_after_space()
+                )),
+            );
+        }
         self.sifted(reading, key, at, good)
     }
 
@@ -335,6 +375,19 @@ impl<'a, 'i> Section<'a, 'i> {
         allowed: &Allowed,
     ) -> Option<At<[f64; 2]>> {
         let at = self.optional::<[f64; 2]>(reading, key)?;
+        let good = all_within(reading, &at.value, &at.span, allowed);
+        self.sifted(reading, key, at, good)
+    }
+
+    /// Two numbers that must be there, each within the range.
+    pub fn needed_pair(
+        &mut self,
+        reading: &mut Reading,
+        key: &'static str,
+        allowed: &Allowed,
+        example: &str,
+    ) -> Option<At<[f64; 2]>> {
+        let at = self.required::<[f64; 2]>(reading, key, example)?;
         let good = all_within(reading, &at.value, &at.span, allowed);
         self.sifted(reading, key, at, good)
     }
@@ -464,11 +517,7 @@ pub fn within(reading: &mut Reading, value: f64, span: &Span, allowed: &Allowed)
     let Some(objection) = allowed.objection(value) else {
         return true;
     };
-    let unit = if allowed.unit.is_empty() {
-        String::new()
-    } else {
-        format!(" {}", allowed.unit)
-    };
+    let unit = allowed.unit_after_space();
     let mut finding = Diagnostic::error(objection).at(span).help(format!(
         "give {} from {} to {}{unit}",
         allowed.what,

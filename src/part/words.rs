@@ -101,6 +101,23 @@ words!(
     ["power-stage", "inductor", "capacitor", "memory", "other"]
 );
 
+/// What lies between a heat pipe and the plate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum JointKind {
+    /// Soft solder.
+    Solder,
+    /// Thermal paste.
+    Paste,
+    /// Thermally conducting adhesive.
+    Adhesive,
+}
+words!(
+    JointKind,
+    "what a joint is made of",
+    ["solder", "paste", "adhesive"]
+);
+
 /// Which sides of the lower die carry a cheek.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -177,6 +194,7 @@ mod tests {
         words_are_true::<Edge>();
         words_are_true::<Kind>();
         words_are_true::<Cheeks>();
+        words_are_true::<JointKind>();
         words_are_true::<TiltWord>();
     }
 }

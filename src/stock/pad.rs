@@ -1,5 +1,6 @@
 //! Thermal pads: which gaps a pad of some thickness can fill.
 
+use super::PadHeat;
 use crate::quantity::plain;
 use serde::Serialize;
 
@@ -34,6 +35,8 @@ pub struct Pad {
     pub source: String,
     /// From the generic series, not one the user has at hand.
     pub from_stock: bool,
+    /// What it does to heat.
+    pub heat: PadHeat,
 }
 
 /// Whether a pad fills a gap that tolerances let vary.
@@ -89,6 +92,7 @@ impl Pad {
             compression_max_percent: STOCK_COMPRESSION_MAX_PERCENT,
             source: STOCK_SOURCE.into(),
             from_stock: true,
+            heat: PadHeat::known(None, None, None),
         }
     }
 
@@ -158,6 +162,7 @@ mod tests {
             compression_max_percent: 40.0,
             source: "given by the user".into(),
             from_stock: false,
+            heat: PadHeat::known(None, None, None),
         }
     }
 
