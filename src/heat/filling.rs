@@ -104,7 +104,11 @@ mod tests {
         assert_relative_eq!(filling.resistance_mm2k_w(0.8), 40.0 + 160.0);
         // Too tight: the pad holds the plate up. Too wide: a tenth of air costs more than the whole pad.
         assert_relative_eq!(filling.resistance_mm2k_w(0.1), 40.0 + 120.0);
-        assert_relative_eq!(filling.resistance_mm2k_w(1.1), 40.0 + 200.0 + 100.0 / AIR_W_MK, epsilon = 1e-9);
+        assert_relative_eq!(
+            filling.resistance_mm2k_w(1.1),
+            40.0 + 200.0 + 100.0 / AIR_W_MK,
+            epsilon = 1e-9
+        );
         assert!(filling.resistance_mm2k_w(1.1) > 10.0 * filling.resistance_mm2k_w(1.0));
     }
 }

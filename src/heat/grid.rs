@@ -175,8 +175,15 @@ mod tests {
         let inside = grid.cell(16, 10);
         assert_eq!((cover.at(inside), cover.along[inside]), (0.0, 0.0));
         let outside = grid.cell(34, 10);
-        let open = [cover.share[outside], cover.along[outside], cover.across[outside]];
-        assert!(open.iter().all(|share| (share - 1.0).abs() < 1e-12), "{open:?}");
+        let open = [
+            cover.share[outside],
+            cover.along[outside],
+            cover.across[outside],
+        ];
+        assert!(
+            open.iter().all(|share| (share - 1.0).abs() < 1e-12),
+            "{open:?}"
+        );
     }
 
     #[test]
@@ -186,7 +193,11 @@ mod tests {
         let mut area = 0.0;
         for (_, _, (from, to)) in grid.columns_of(3.1, 8.4) {
             let (low, high) = foot.y_interval(f64::midpoint(from, to)).unwrap();
-            area += (to - from) * grid.rows_of(low, high).map(|(_, length)| length).sum::<f64>();
+            area += (to - from)
+                * grid
+                    .rows_of(low, high)
+                    .map(|(_, length)| length)
+                    .sum::<f64>();
         }
         assert!((area - 5.3 * 5.7).abs() < 1e-9);
     }

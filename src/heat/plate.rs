@@ -81,6 +81,13 @@ pub struct Foot<'a> {
     pub resistance: Box<dyn Fn(f64) -> f64 + 'a>,
 }
 
+impl Foot<'_> {
+    /// What faces it in its middle.
+    pub fn faced(&self) -> Vec<Patch> {
+        (self.patches)(f64::midpoint(self.x_mm.0, self.x_mm.1))
+    }
+}
+
 /// A plate before it is cut into cells.
 pub struct Plate<'a> {
     /// Its strip.
@@ -172,10 +179,7 @@ enum Hold {
         gap_mm: f64,
     },
     /// Solder between a hung plate and the plate; the other face holds the same.
-    Joint {
-        hung: usize,
-        conductance_w_k: f64,
-    },
+    Joint { hung: usize, conductance_w_k: f64 },
 }
 
 /// All layers of one sheet.

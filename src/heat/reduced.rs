@@ -191,7 +191,11 @@ impl Reduced {
             into_plate_w: into_plate.iter().copied().collect(),
             inside_k,
             top_k,
-            ports_k: part_ports.iter().chain(pipe_ports.iter()).copied().collect(),
+            ports_k: part_ports
+                .iter()
+                .chain(pipe_ports.iter())
+                .copied()
+                .collect(),
             vapour_k,
             into_pipe_w: into_pipe.iter().copied().collect(),
         })

@@ -6,7 +6,7 @@ use super::plate::{Answers, Cells, CutOff, Plate, Port};
 use super::reduced::{PartLoad, PipeLoad, Reduced, State};
 
 /// The first grid has cells of about this size, mm, but see [`MOST_FIRST_CELLS`].
-const FIRST_MM: f64 = 0.8;
+const FIRST_MM: f64 = 1.0;
 /// On the largest plates the first grid has this many cells.
 const MOST_FIRST_CELLS: f64 = 12_000.0;
 /// Each grid has cells this much smaller than the one before.
@@ -96,7 +96,13 @@ impl Solved {
         cell_mm: f64,
         layers: usize,
     ) -> Result<Self, NoAnswer> {
-        Self::of_cells(Cells::of(plate, cell_mm, layers), parts, pipes, cell_mm, layers)
+        Self::of_cells(
+            Cells::of(plate, cell_mm, layers),
+            parts,
+            pipes,
+            cell_mm,
+            layers,
+        )
     }
 
     fn of_cells(
@@ -272,7 +278,11 @@ impl Solved {
         // What the field carries, and that it carries what the parts give.
         let field = given(&flows) - self.lost_w();
         let handed = into - given(parts);
-        if field.abs() > handed.abs() { field } else { handed }
+        if field.abs() > handed.abs() {
+            field
+        } else {
+            handed
+        }
     }
 }
 

@@ -223,7 +223,11 @@ mod tests {
         for pair in columns.windows(2) {
             assert_relative_eq!(pair[0].x_to_mm, pair[1].x_from_mm, epsilon = 1e-9);
         }
-        assert!(columns.iter().any(|column| (column.x_to_mm - 5.0).abs() < 1e-12));
+        assert!(
+            columns
+                .iter()
+                .any(|column| (column.x_to_mm - 5.0).abs() < 1e-12)
+        );
         let conduction: f64 = columns.iter().map(|column| column.conduction_mm).sum();
         assert!(conduction < arc && conduction > 0.98 * arc);
     }
