@@ -54,7 +54,7 @@ fn isoflux(w: f64, src: (f64, f64), t: f64, k: f64, h: f64, size: f64, layers: u
     let t2 = std::time::Instant::now();
     println!(
         "nodes {} build {:?} solve {:?}",
-        cells.network.len(),
+        cells.network.nodes(),
         t1 - t0,
         t2 - t1
     );
