@@ -247,6 +247,7 @@ fn temperatures(heat: &Heat) -> String {
             "old plate",
             "new plate",
             "change",
+            "W up",
             "top",
             "limit",
         ];

@@ -685,3 +685,123 @@ fn grid(plate: &Plate<'_>, size_mm: f64) -> Grid {
             .collect(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use nalgebra::Point2;
+
+    fn rectangle(x: (f64, f64), y: (f64, f64)) -> Footprint {
+        Footprint::between(Point2::new(x.0, y.0), Point2::new(x.1, y.1))
+    }
+
+    /// A plate of 20 by 10 mm with a hole across it, a part on the left and a pipe on the right.
+    fn slotted(slot_mm: f64) -> Plate<'static> {
+        Plate {
+            stretches: unfold::level(0.0, 20.0),
+            loops: vec![
+                Loop::rectangle(Point2::new(0.0, 0.0), Point2::new(20.0, 10.0)),
+                Loop::rectangle(Point2::new(9.0, 0.0), Point2::new(11.0, slot_mm)),
+            ],
+            sheet: Sheet {
+                thickness_mm: 1.0,
+                conductivity_w_mmk: 0.39,
+            },
+            hung: Vec::new(),
+            seats: vec![Seat {
+                footprint: rectangle((14.0, 19.0), (0.0, 10.0)),
+                flats: vec![0],
+                joint_mm2k_w: 10.0,
+            }],
+            feet: vec![Foot {
+                x_mm: (1.0, 6.0),
+                y_mm: (2.0, 8.0),
+                patches: Box::new(|_| {
+                    vec![Patch {
+                        y_from_mm: 2.0,
+                        y_to_mm: 8.0,
+                        gap_mm: 1.0,
+                        hung: None,
+                    }]
+                }),
+                resistance: Box::new(|gap_mm| 200.0 * gap_mm),
+            }],
+            loss_w_mm2k: 0.0,
+        }
+    }
+
+    #[test]
+    fn a_slot_right_across_cuts_a_piece_off_and_a_bridge_does_not() {
+        for layers in [1, 3] {
+            let cut = Cells::of(&slotted(10.0), 0.5, layers);
+            let [piece] = cut.cut_off.as_slice() else {
+                panic!("{:?}", cut.cut_off)
+            };
+            assert!((piece.area_mm2 - 90.0).abs() < 1e-6, "{piece:?}");
+            assert!((piece.x_mm - 4.5).abs() < 1e-6 && (piece.y_mm - 5.0).abs() < 1e-6);
+            // However narrow, a bridge is a bridge, on a coarse grid too.
+            for bridge_mm in [0.02, 1.0] {
+                let plate = slotted(10.0 - bridge_mm);
+                let cells = Cells::of(&plate, 0.5, layers);
+                assert_eq!(cells.cut_off, Vec::new());
+                let flow = cells.answers().unwrap().flows[0][0];
+                // At most what the bridge lets through, 2 mm long; and more for the wide one than for the narrow.
+                let bridge = 0.39 * bridge_mm / 2.0;
+                assert!(
+                    flow < 1.5 * bridge && flow > 0.2 * bridge.min(0.1),
+                    "{flow} {bridge}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn layers_and_hung_plates_change_nothing_where_heat_goes_straight_through() {
+        // 5 by 6 mm of everything: part, extension plate, solder, plate, joint.
+        let all = rectangle((0.0, 5.0), (0.0, 6.0));
+        for layers in [1, 2, 5] {
+            let plate = Plate {
+                stretches: unfold::level(0.0, 5.0),
+                loops: vec![Loop::rectangle(
+                    Point2::new(0.0, 0.0),
+                    Point2::new(5.0, 6.0),
+                )],
+                sheet: Sheet {
+                    thickness_mm: 0.8,
+                    conductivity_w_mmk: 0.39,
+                },
+                hung: vec![Hung {
+                    footprint: all.clone(),
+                    sheet: Sheet {
+                        thickness_mm: 2.0,
+                        conductivity_w_mmk: 0.12,
+                    },
+                    joint_mm2k_w: 5.0,
+                }],
+                seats: vec![Seat {
+                    footprint: all.clone(),
+                    flats: vec![0],
+                    joint_mm2k_w: 35.0,
+                }],
+                feet: vec![Foot {
+                    x_mm: (0.0, 5.0),
+                    y_mm: (0.0, 6.0),
+                    patches: Box::new(|_| {
+                        vec![Patch {
+                            y_from_mm: 0.0,
+                            y_to_mm: 6.0,
+                            gap_mm: 1.0,
+                            hung: Some(0),
+                        }]
+                    }),
+                    resistance: Box::new(|_| 240.0),
+                }],
+                loss_w_mm2k: 0.0,
+            };
+            let cells = Cells::of(&plate, 0.7, layers);
+            let flow = cells.answers().unwrap().flows[0][0];
+            let series = 240.0 + 2.0 / 0.12 + 5.0 + 0.8 / 0.39 + 35.0;
+            approx::assert_relative_eq!(1.0 / flow, series / 30.0, max_relative = 1e-9);
+        }
+    }
+}
