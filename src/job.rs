@@ -3,11 +3,12 @@
 //! Nothing here computes; it only runs what stands above it and answers "can this plate be made?".
 
 use crate::blank::{Blank, blank};
-use crate::diagnostic::{Diagnostic, Noted};
+use crate::diagnostic::{Diagnostic, Noted, Severity};
 use crate::dies::{Tooling, tooling};
 use crate::fit::{Cause, Fit, PressedStrip, Underside, fit, fit_pressed};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
 use crate::forming::{Compensation, compensate};
+use crate::heat::{Heat, heat};
 use crate::part::{Part, parse};
 
 /// Everything known about one part.
@@ -25,6 +26,8 @@ pub struct Job {
     pub pressing: Option<Pressing>,
     /// Die pair, or every reason why there is none.
     pub tooling: Result<Tooling, Vec<Diagnostic>>,
+    /// Temperatures, where the part file asks about heat and there is an answer.
+    pub heat: Option<Heat>,
     /// Warnings and notes of all of them, in the order of the analyses.
     pub notes: Vec<Diagnostic>,
 }
@@ -63,6 +66,32 @@ fn pressed_strip<'a>(pressing: &'a Pressing, along_mm: &'a [f64]) -> PressedStri
         under: &pressing.released.under,
         top: &pressing.released.top,
         along_mm,
+    }
+}
+
+/// Temperatures, where the part file asks for them. What keeps them from an answer does not keep the plate from being
+/// made: it becomes a warning.
+fn temperatures(
+    part: &Part,
+    pressing: Option<&Pressing>,
+    notes: &mut Vec<Diagnostic>,
+) -> Option<Heat> {
+    if !crate::heat::is_asked(part) {
+        return None;
+    }
+    match heat(part, &underside(part, pressing), Underside::drawn) {
+        Ok(heat) => {
+            notes.extend(heat.notes);
+            Some(heat.value)
+        }
+        Err(findings) => {
+            notes.extend(findings.into_iter().map(|finding| Diagnostic {
+                severity: Severity::Warning,
+                message: format!("no temperatures: {}", finding.message),
+                ..finding
+            }));
+            None
+        }
     }
 }
 
@@ -129,6 +158,7 @@ impl Job {
             notes.extend(tooling.notes);
             tooling.value
         });
+        let heat = temperatures(&part, pressing.as_ref(), &mut notes);
         Self {
             part,
             fit,
@@ -136,6 +166,7 @@ impl Job {
             compensation: compensation.value,
             pressing,
             tooling,
+            heat,
             notes,
         }
     }

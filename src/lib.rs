@@ -7,7 +7,7 @@
 //!    place and a way out, all at once. Numbers the file leaves out come from [`stock`], with their sources.
 //! 2. The analyses look at the part and not at each other: [`blank`] unrolls the formed plate, [`forming`]
 //!    finds the shape the die must force on the sheet, [`fit`] measures every gap, to the plate as drawn and,
-//!    where the pressing was calculated, to the plate as the vise leaves it.
+//!    where the pressing was calculated, to the plate as the vise leaves it, and [`heat`] says how warm each part gets.
 //! 3. [`dies`] turns the compensated strip into two blocks: a section first, then bodies whose faces meet
 //!    edge to edge, then meshes and exact solids of the same bodies.
 //! 4. [`job`] runs them all; [`output`] turns results into bytes. Only [`cli`] touches files and terminals.

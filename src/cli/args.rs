@@ -1,6 +1,6 @@
 //! What may stand on the command line.
 
-use super::{Run, blank, check, dies, files, make, new, press};
+use super::{Run, blank, check, dies, files, heat, make, new, press};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -37,6 +37,8 @@ pub enum Verb {
     Press(press::Press),
     /// See the die pair that presses it, and whether it opens, prints and fits the vise.
     Dies(dies::Dies),
+    /// See what the new plate does to temperatures, and what would do more.
+    Heat(heat::HeatVerb),
     /// Make everything into one folder: answer, pictures, blank, dies.
     Make(make::Make),
 }
@@ -50,6 +52,7 @@ impl Verb {
             Self::Blank(verb) => ("blank", verb),
             Self::Press(verb) => ("press", verb),
             Self::Dies(verb) => ("dies", verb),
+            Self::Heat(verb) => ("heat", verb),
             Self::Make(verb) => ("make", verb),
         }
     }

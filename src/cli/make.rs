@@ -4,10 +4,10 @@ use super::blank::new_files;
 use super::files::{self, NewFile};
 use super::source;
 use super::springback::{self, HowPressed};
-use super::{Answer, Failure, Run, blank, check, dies, json, press};
+use super::{Answer, Failure, Run, blank, check, dies, heat, json, press};
 use crate::diagnostic::Diagnostic;
 use crate::job::Job;
-use crate::output::folder::{FILES, PRESS_FILES, folder};
+use crate::output::folder::{all_files, folder};
 use crate::output::summary::summary;
 use clap::Args;
 use serde_json::{Value, json};
@@ -60,11 +60,7 @@ impl Run for Make {
         } else {
             files::Replace::Ours
         };
-        let all: Vec<&str> = FILES
-            .iter()
-            .chain(&PRESS_FILES)
-            .map(|(name, _)| *name)
-            .collect();
+        let all: Vec<&str> = all_files().map(|(name, _)| name).collect();
         let written = files::write_and_clear(&out, &files, &all, replace)?;
         answer.text = format!(
             "{}\nWRITTEN {} files; open {} first\n",
@@ -104,5 +100,10 @@ fn fields(job: &Job, files: &[NewFile]) -> Vec<(&'static str, Value)> {
         json::object(press::fields(&job.part, pressing, &[]))
     });
     fields.push(("press", pressing));
+    let heat: Value = job
+        .heat
+        .as_ref()
+        .map_or(Value::Null, |heat| json::object(heat::fields(heat)));
+    fields.push(("heat", heat));
     fields
 }

@@ -10,6 +10,7 @@ pub mod blank;
 pub mod check;
 pub mod dies;
 pub mod files;
+pub mod heat;
 pub mod json;
 pub mod make;
 pub mod new;

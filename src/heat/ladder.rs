@@ -70,6 +70,14 @@ pub struct Ladder {
 }
 
 impl Ladder {
+    /// What a rung is about, in plain words.
+    pub const fn words(&self, step: Step) -> &'static str {
+        match step {
+            Step::Floor if self.pipes_given => "heat pipes above the air, as given",
+            step => step.words(),
+        }
+    }
+
     /// The rung with the largest difference among those that the plate can change.
     pub fn largest(&self) -> Option<Rung> {
         self.rungs
@@ -93,7 +101,6 @@ pub fn ladder(
     port: usize,
 ) -> Option<Ladder> {
     let over = case.over.get(port)?;
-    let place = setup.place_of(over.component);
     let state = &solved.state;
     let heat_w = *state.into_plate_w.get(port)?;
     let inside_k = *state.inside_k.get(port)?;
@@ -102,7 +109,6 @@ pub fn ladder(
         step: Step::Inside,
         kelvin: inside_k - top_k,
     }];
-    debug_assert!(place < values.heat_w.len());
     let (contact_k_w, filling_k_w) = solved.filling_k_w(port, over.filling);
     let own = own(solved, port);
     let (contact_k, pad_k) = (heat_w * contact_k_w, heat_w * (filling_k_w - contact_k_w));

@@ -11,6 +11,7 @@ use crate::part::thermal::{HeatPipe, PartHeat, Sink};
 use crate::part::{Component, Part};
 use crate::quantity::Toleranced;
 use crate::stock::Pad;
+use crate::stock::pad_heat::{MM_OVER_W_MK, PadHeat};
 
 /// Flats whose heights differ by less carry one heat pipe together, mm. Own choice: what solder bridges.
 const SAME_LEVEL_MM: f64 = 0.1;
@@ -404,12 +405,7 @@ impl<'a> Setup<'a> {
             pads: self
                 .pads
                 .iter()
-                .map(|pad| {
-                    [
-                        of(at, pad.heat.conductivity_w_mk).max(LEAST_W_MK),
-                        of(at, pad.heat.contact_mm2k_w).max(0.0),
-                    ]
-                })
+                .map(|pad| drawn_pad(&pad.heat, at))
                 .collect(),
             gap_share: heated.iter().map(|_| at(0.0, 1.0)).collect(),
             level_share: (0..=part.flats.len()).map(|_| at(0.0, 1.0)).collect(),
@@ -533,6 +529,30 @@ pub fn filling(over: &Over, values: &Values, place: usize) -> (Filling, f64) {
     });
     (filling, own + moved)
 }
+
+/// Conductivity and contact of a pad at a place in their ranges.
+///
+/// What a line through measured impedances leaves open of its slope and of its meeting with thickness nought belongs
+/// together; slope and middle of the line do not, so those are drawn.
+fn drawn_pad(heat: &PadHeat, at: &mut dyn FnMut(f64, f64) -> f64) -> [f64; 2] {
+    let Some(fit) = &heat.fit else {
+        return [
+            at(heat.conductivity_w_mk.value, spread(heat.conductivity_w_mk)).max(LEAST_W_MK),
+            at(heat.contact_mm2k_w.value, spread(heat.contact_mm2k_w)).max(0.0),
+        ];
+    };
+    let slope = MM_OVER_W_MK / fit.conductivity_w_mk;
+    let open = fit.conductivity_plus_minus_w_mk / fit.conductivity_w_mk;
+    let slope = at(slope, slope * open).max(LEAST_SLOPE);
+    let middle = at(fit.middle_mm2k_w, fit.middle_plus_minus_mm2k_w);
+    [
+        MM_OVER_W_MK / slope,
+        (middle - slope * fit.middle_mm).max(0.0),
+    ]
+}
+
+/// Least impedance of a pad for each mm, mm²·K/W: no pad conducts like metal.
+const LEAST_SLOPE: f64 = 5.0;
 
 /// Least resistance into the board, K/W: the range of an input must not make it none.
 const LEAST_K_W: f64 = 1e-3;

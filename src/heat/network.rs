@@ -1,13 +1,14 @@
 //! Conductances between nodes, solved once by a direct factorisation for as many right-hand sides as are wanted.
 
 use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::linalg::cholesky::llt::factor::LltRegularization;
 use faer::sparse::linalg::SupernodalThreshold;
 use faer::sparse::linalg::cholesky::{
     CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering,
     factorize_symbolic_cholesky,
 };
 use faer::sparse::{SparseColMat, Triplet};
-use faer::{Conj, Mat, Par, Side};
+use faer::{Conj, Mat, Par, Side, Spec};
 
 /// Nodes, ties between them, and ties to a temperature of nought.
 #[derive(Debug, Clone, Default)]
@@ -35,7 +36,7 @@ impl Network {
     }
 
     /// How many nodes.
-    pub fn len(&self) -> usize {
+    pub fn nodes(&self) -> usize {
         self.ground.len()
     }
 
@@ -56,27 +57,14 @@ impl Network {
 
     /// Nodes that hang together, by number of their group; groups in the order of their first node.
     pub fn groups(&self) -> Vec<usize> {
-        let mut parent: Vec<usize> = (0..self.len()).collect();
-        fn root(parent: &mut [usize], mut node: usize) -> usize {
-            while let Some(&up) = parent.get(node) {
-                if up == node {
-                    break;
-                }
-                let above = parent.get(up).copied().unwrap_or(up);
-                if let Some(place) = parent.get_mut(node) {
-                    *place = above;
-                }
-                node = above;
-            }
-            node
-        }
+        let mut parent: Vec<usize> = (0..self.nodes()).collect();
         for (high, low, _) in &self.ties {
             let (one, other) = (root(&mut parent, *high), root(&mut parent, *low));
             if let Some(place) = parent.get_mut(one.max(other)) {
                 *place = one.min(other);
             }
         }
-        (0..self.len())
+        (0..self.nodes())
             .map(|node| root(&mut parent, node))
             .collect()
     }
@@ -104,7 +92,7 @@ impl Network {
                     .map(|(high, low, conductance)| Triplet::new(*high, *low, -conductance)),
             )
             .collect();
-        SparseColMat::try_new_from_triplets(self.len(), self.len(), &triplets)
+        SparseColMat::try_new_from_triplets(self.nodes(), self.nodes(), &triplets)
             .map_err(|_| Unsolvable::TooLarge)
     }
 
@@ -130,21 +118,36 @@ impl Network {
         .map_err(|_| Unsolvable::TooLarge)?;
         let mut values = vec![0.0; symbolic.len_val()];
         let mut memory = MemBuffer::new(
-            symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default()),
+            symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Spec::default()),
         );
         symbolic
             .factorize_numeric_llt(
                 &mut values,
                 matrix.as_ref(),
                 Side::Lower,
-                Default::default(),
+                LltRegularization::default(),
                 Par::Seq,
                 MemStack::new(&mut memory),
-                Default::default(),
+                Spec::default(),
             )
             .map_err(|_| Unsolvable::Floating)?;
         Ok(Factor { symbolic, values })
     }
+}
+
+/// The node that stands for the group of another; ways to it are shortened.
+fn root(parent: &mut [usize], mut node: usize) -> usize {
+    while let Some(&up) = parent.get(node) {
+        if up == node {
+            break;
+        }
+        let above = parent.get(up).copied().unwrap_or(up);
+        if let Some(place) = parent.get_mut(node) {
+            *place = above;
+        }
+        node = above;
+    }
+    node
 }
 
 /// A factorised network.

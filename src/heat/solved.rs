@@ -151,7 +151,7 @@ impl Solved {
         let mut solved = Self {
             grid: GridReport {
                 cell_mm,
-                nodes: cells.network.len(),
+                nodes: cells.network.nodes(),
                 layers,
                 change_k: f64::INFINITY,
                 converged: false,
@@ -184,7 +184,7 @@ impl Solved {
         loop {
             cell_mm *= FINER;
             let cells = Cells::of(plate, cell_mm, layers);
-            if cells.network.len() > MOST_NODES {
+            if cells.network.nodes() > MOST_NODES {
                 return Ok(solved);
             }
             let mut finer = Self::of_cells(cells, parts, pipes, cell_mm, layers)?;

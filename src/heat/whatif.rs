@@ -6,7 +6,8 @@ use super::plate::{Hung, Patch, Sheet};
 use super::reduced::{Holding, PartLoad, PipeLoad};
 use super::solved::Solved;
 use crate::part::Part;
-use crate::part::thermal::Sink;
+use crate::part::thermal::{Joint, Sink};
+use crate::part::words::JointKind;
 use crate::quantity::plain;
 use serde::Serialize;
 
@@ -21,9 +22,6 @@ pub const PAYS_K: f64 = 1.0;
 const PERFECT_W_MK: f64 = 1e9;
 /// Conductivities between which it is looked where a better pad stops paying, W/(m·K).
 const SEARCH_W_MK: [f64; 2] = [0.05, 500.0];
-/// Gains below this are not worth a line, K.
-const LEAST_GAIN_K: f64 = 0.05;
-
 /// Temperature of one part against the conductivity of all pads, for one plate.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PadCurve {
@@ -41,13 +39,23 @@ pub struct PadCurve {
     pub pays_until_w_mk: Option<f64>,
 }
 
-/// One thing to improve, and what it brings the hottest part.
+/// Gains below this are not worth a line, K.
+pub const LEAST_GAIN_K: f64 = 0.05;
+
+/// One thing to improve, and what it brings the part in question.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Improvement {
     /// What to do.
     pub what: String,
     /// What it brings, K; negative makes it worse.
     pub gain_k: f64,
+}
+
+impl Improvement {
+    /// Whether it changes anything to speak of.
+    pub fn counts(&self) -> bool {
+        self.gain_k.abs() >= LEAST_GAIN_K
+    }
 }
 
 /// One plate with its solution at the middle of all ranges.
@@ -147,7 +155,6 @@ impl Plated<'_> {
         for (what, then_c) in self.solved_again(setup, values, port, widened) {
             take(what, then_c);
         }
-        list.retain(|improvement| improvement.gain_k.abs() >= LEAST_GAIN_K);
         list.sort_by(|a, b| b.gain_k.total_cmp(&a.gain_k));
         list
     }
@@ -369,7 +376,6 @@ impl Plated<'_> {
     fn with_extension<'s>(&self, setup: &Setup<'s>, port: usize) -> Option<(String, Case<'s>)> {
         const PAD_MM: f64 = 0.5;
         const LEAST_MM: f64 = 0.3;
-        const SOLDER_MM2K_W: f64 = 5.5;
         let over = self.case.over.get(port)?;
         let Filling::Pad(own) = over.filling else {
             return None;
@@ -388,7 +394,7 @@ impl Plated<'_> {
                 thickness_mm,
                 conductivity_w_mmk: case.plate.sheet.conductivity_w_mmk,
             },
-            joint_mm2k_w: SOLDER_MM2K_W,
+            joint_mm2k_w: Joint::usual(JointKind::Solder).resistance_mm2k_w(),
         });
         let thin = Filling::Pad(PadFilling {
             thickness_mm: PAD_MM,

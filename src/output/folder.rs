@@ -6,7 +6,11 @@ use super::closing_pictures::{closing, closing_stills};
 use super::die_pictures::{closed_pair, four_states};
 use super::dxf::{DxfError, dxf};
 use super::force_picture::force_curve;
+use super::heat_compare::heat_compare;
+use super::heat_ladder::heat_ladder;
+use super::heat_map::heat_map;
 use super::index::index;
+use super::pad_chart::pad_chart;
 use super::plan_picture::plan;
 use super::pressed_picture::pressed_plate;
 use super::section_picture::plate_over_parts;
@@ -16,6 +20,7 @@ use super::svg::{SvgOptions, svg};
 use crate::blank::Blank;
 use crate::dies::{DieBlock, Role};
 use crate::forming::pressing::Pressing;
+use crate::heat::Heat;
 use crate::job::Job;
 use crate::part::Part;
 use thiserror::Error;
@@ -81,11 +86,34 @@ pub const PRESS_FILES: [(&str, &str); 4] = [
     ),
 ];
 
-/// What a file of [`FILES`] or [`PRESS_FILES`] is for.
+/// Names of the files about temperatures, and what each is for.
+pub const HEAT_FILES: [(&str, &str); 4] = [
+    (
+        "heat_map.svg",
+        "Temperatures over the plate, from above and along its section.",
+    ),
+    (
+        "heat_parts.svg",
+        "How warm each part gets, before and after, and how far that can be trusted.",
+    ),
+    (
+        "heat_ladder.svg",
+        "Where the degrees go, from the inside of the part that needs help most to the air.",
+    ),
+    (
+        "heat_pads.svg",
+        "What a better pad would bring that part, and where it stops paying.",
+    ),
+];
+
+/// Every file that `make` may write, with what it is for, in the order of the page.
+pub fn all_files() -> impl Iterator<Item = (&'static str, &'static str)> {
+    FILES.into_iter().chain(PRESS_FILES).chain(HEAT_FILES)
+}
+
+/// What a file is for.
 pub fn purpose(name: &str) -> &'static str {
-    FILES
-        .iter()
-        .chain(&PRESS_FILES)
+    all_files()
         .find(|(known, _)| *known == name)
         .map_or("", |(_, purpose)| purpose)
 }
@@ -173,7 +201,20 @@ pub fn press_files(part: &Part, pressing: &Pressing) -> Vec<OutputFile> {
     ]
 }
 
-/// All files but `result.json`, in the order of [`FILES`] and [`PRESS_FILES`].
+/// The pictures of temperatures.
+pub fn heat_files(part: &Part, heat: &Heat) -> Vec<OutputFile> {
+    let mut files = vec![
+        picture("heat_map.svg", &heat_map(part, heat)),
+        picture("heat_parts.svg", &heat_compare(part, heat)),
+    ];
+    let ladder = heat_ladder(part, heat, heat.focus);
+    files.extend(ladder.map(|drawing| picture("heat_ladder.svg", &drawing)));
+    let pads = pad_chart(part, heat, heat.focus);
+    files.extend(pads.map(|drawing| picture("heat_pads.svg", &drawing)));
+    files
+}
+
+/// All files but `result.json`, in the order of [`all_files`].
 ///
 /// # Errors
 /// When a file cannot be made.
@@ -188,12 +229,10 @@ pub fn folder(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
     if let Some(pressing) = &job.pressing {
         files.extend(press_files(&job.part, pressing));
     }
-    let place = |name: &str| {
-        FILES
-            .iter()
-            .chain(&PRESS_FILES)
-            .position(|(known, _)| *known == name)
-    };
+    if let Some(heat) = &job.heat {
+        files.extend(heat_files(&job.part, heat));
+    }
+    let place = |name: &str| all_files().position(|(known, _)| known == name);
     files.sort_by_key(|file| place(file.name));
     let mut listed: Vec<&'static str> = files.iter().map(|file| file.name).collect();
     listed.push("result.json");

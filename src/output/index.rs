@@ -1,10 +1,12 @@
 //! The index page of a folder: the answer, the pictures, and what each file is for.
 
 use super::folder::purpose;
+use super::heat_words;
 use super::press_words;
 use super::summary::{CAUTIONS, verdict};
 use super::svg::escaped;
 use crate::fit::Judged;
+use crate::heat::Range;
 use crate::job::Job;
 use crate::quantity::plain;
 use std::fmt::Write as _;
@@ -71,6 +73,13 @@ fn written(job: &Job, files: &[&str], page: &mut String) -> std::fmt::Result {
             "closing.svg",
             "The sheet while the dies close on it: a film.",
         ),
+        (
+            "heat_parts.svg",
+            "How warm each part gets, before and after.",
+        ),
+        ("heat_map.svg", "Temperatures over the plate."),
+        ("heat_ladder.svg", "Where the degrees go."),
+        ("heat_pads.svg", "What a better pad would bring."),
     ] {
         if files.contains(&picture) {
             writeln!(
@@ -80,6 +89,7 @@ fn written(job: &Job, files: &[&str], page: &mut String) -> std::fmt::Result {
         }
     }
     gaps(job, page)?;
+    temperatures(job, page)?;
     writeln!(page, "<h2>Files in this folder</h2>\n<table>")?;
     for file in files {
         writeln!(
@@ -128,6 +138,9 @@ fn answer(job: &Job, page: &mut String) -> std::fmt::Result {
             escaped(&press_words::worst(pressing))
         )?;
     }
+    if let Some(heat) = &job.heat {
+        writeln!(page, "<p>{}</p>", escaped(&heat_words::verdict(heat)))?;
+    }
     if let Ok(tooling) = &job.tooling {
         let grams: f64 = tooling
             .blocks
@@ -142,6 +155,75 @@ fn answer(job: &Job, page: &mut String) -> std::fmt::Result {
         )?;
     }
     writeln!(page, "</div>")
+}
+
+fn temperatures(job: &Job, page: &mut String) -> std::fmt::Result {
+    let Some(heat) = &job.heat else {
+        return Ok(());
+    };
+    let has_old = heat.old_plate.is_some();
+    writeln!(
+        page,
+        "<h2>Temperatures</h2>\n<p>{} {}</p>\n<p>Inside the parts, °C; in brackets, where nine in ten draws of everything that is not known exactly lie.</p>",
+        escaped(&heat_words::dominates(heat)),
+        escaped(&heat_words::pad_advice(heat))
+    )?;
+    writeln!(
+        page,
+        "<table>\n<tr><th>part</th><th>heat, W</th>{}<th>new plate</th>{}<th>limit</th></tr>",
+        if has_old { "<th>old plate</th>" } else { "" },
+        if has_old { "<th>change, K</th>" } else { "" }
+    )?;
+    let range = |range: Range, decimals: usize| {
+        format!(
+            "<td class=\"n\">{:.decimals$} ({:.decimals$} to {:.decimals$})</td>",
+            range.middle, range.low, range.high
+        )
+    };
+    for part in &heat.parts {
+        let old = part.old_inside_c.map(|old| range(old, 0));
+        let change = part.difference_k.map(|change| range(change, 1));
+        writeln!(
+            page,
+            "<tr><td>{}</td><td class=\"n\">{}</td>{}{}{}<td class=\"n\">{}</td></tr>",
+            escaped(&part.name),
+            plain(part.heat_w),
+            old.unwrap_or_default(),
+            range(part.inside_c, 0),
+            change.unwrap_or_default(),
+            part.limit_c.map_or_else(
+                || "-".to_owned(),
+                |limit_c| {
+                    let over = if part.above_limit { ", above it" } else { "" };
+                    format!("{}{over}", plain(limit_c))
+                }
+            )
+        )?;
+    }
+    writeln!(page, "</table>")?;
+    if let Some(focus) = heat.focus()
+        && !heat.improvements.is_empty()
+    {
+        writeln!(
+            page,
+            "<p>What to improve next for {}, each for itself:</p>\n<table>\n<tr><th>K cooler</th><th>what</th></tr>",
+            escaped(&focus.name)
+        )?;
+        for one in heat.improvements.iter().filter(|one| one.counts()) {
+            writeln!(
+                page,
+                "<tr><td class=\"n\">{:.1}</td><td>{}</td></tr>",
+                one.gain_k,
+                escaped(&one.what)
+            )?;
+        }
+        writeln!(page, "</table>")?;
+    }
+    writeln!(page, "<ul>")?;
+    for caution in heat_words::CAUTIONS {
+        writeln!(page, "<li>{}</li>", escaped(caution))?;
+    }
+    writeln!(page, "</ul>")
 }
 
 fn gaps(job: &Job, page: &mut String) -> std::fmt::Result {

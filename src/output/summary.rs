@@ -1,7 +1,9 @@
 //! The answer in plain words: what a person wants to know first, then what to cut, print and press.
 
+use super::heat_words;
 use super::press_words;
 use crate::forming::pressing::Pressing;
+use crate::heat::Range;
 use crate::job::Job;
 use crate::part::Part;
 use crate::quantity::plain;
@@ -24,6 +26,7 @@ pub fn summary(job: &Job) -> String {
     let _ = cut(job, &mut text);
     let _ = gaps(job, &mut text);
     let _ = dies(job, &mut text);
+    let _ = temperatures(job, &mut text);
     let _ = cautions(&mut text);
     text
 }
@@ -272,6 +275,55 @@ pub fn formed(part: &Part, pressing: &Pressing, text: &mut String) -> std::fmt::
         writeln!(text, "       {words}")?;
     }
     Ok(())
+}
+
+/// What the plate does to temperatures.
+fn temperatures(job: &Job, text: &mut String) -> std::fmt::Result {
+    let Some(heat) = &job.heat else {
+        return Ok(());
+    };
+    writeln!(text, "HEAT   {}", heat_words::verdict(heat))?;
+    for words in [heat_words::dominates(heat), heat_words::pad_advice(heat)] {
+        writeln!(text, "       {words}")?;
+    }
+    let width = heat
+        .parts
+        .iter()
+        .map(|part| part.name.chars().count())
+        .max();
+    let width = width.unwrap_or(0);
+    for part in &heat.parts {
+        let range = |range: Range| {
+            format!(
+                "{:.0} °C ({:.0} to {:.0})",
+                range.middle, range.low, range.high
+            )
+        };
+        let before = part
+            .old_inside_c
+            .map_or_else(String::new, |old| format!("before {}, now ", range(old)));
+        let limit = part.limit_c.map_or_else(String::new, |limit_c| {
+            let over = if part.above_limit { ", ABOVE IT" } else { "" };
+            format!("; limit {} °C{over}", plain(limit_c))
+        });
+        writeln!(
+            text,
+            "       {:width$}  {before}{}{limit}",
+            part.name,
+            range(part.inside_c)
+        )?;
+    }
+    for improvement in heat.improvements.iter().filter(|one| one.counts()).take(3) {
+        writeln!(
+            text,
+            "       {:.1} K would come from {}",
+            improvement.gain_k, improvement.what
+        )?;
+    }
+    for caution in heat_words::CAUTIONS {
+        writeln!(text, "       {caution}")?;
+    }
+    writeln!(text)
 }
 
 fn cautions(text: &mut String) -> std::fmt::Result {

@@ -74,7 +74,7 @@ pub const DEFAULT_AIR_C: f64 = 30.0;
 pub const DEFAULT_LOSS_W_M2K: f64 = 5.0;
 
 /// Thickness in mm, conductivity in W/(m·K) and voids in % of a joint where the file does not say, and why these.
-const fn usual_joint(kind: JointKind) -> (f64, f64, f64, &'static str) {
+pub const fn usual_joint(kind: JointKind) -> (f64, f64, f64, &'static str) {
     match kind {
         JointKind::Solder => (
             0.1,

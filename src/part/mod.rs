@@ -8,6 +8,8 @@ pub mod check;
 pub mod equipment;
 pub mod file;
 pub mod heat_check;
+#[cfg(test)]
+mod heat_findings;
 pub mod heat_pipe;
 pub mod pad;
 pub mod plan;

@@ -24,6 +24,19 @@ pub trait Leaf: for<'de> Deserialize<'de> {
     const SHOULD_BE: &'static str;
     /// The accepted words, when only some are.
     const WORDS: &'static [&'static str] = &[];
+    /// The list in it that has more numbers than are read, if any: serde leaves them out without a word.
+    fn too_long<'a, 'i>(_: &'a Spanned<DeValue<'i>>) -> Option<&'a Spanned<DeValue<'i>>> {
+        None
+    }
+}
+
+/// This value, if it is a list of more than `most`.
+fn longer_than<'a, 'i>(
+    raw: &'a Spanned<DeValue<'i>>,
+    most: usize,
+) -> Option<&'a Spanned<DeValue<'i>>> {
+    let list = raw.get_ref().as_array();
+    list.is_some_and(|list| list.len() > most).then_some(raw)
 }
 
 impl Leaf for f64 {
@@ -37,12 +50,22 @@ impl Leaf for bool {
 }
 impl Leaf for [f64; 2] {
     const SHOULD_BE: &'static str = "two numbers, as in [10.0, 6.0]";
+    fn too_long<'a, 'i>(raw: &'a Spanned<DeValue<'i>>) -> Option<&'a Spanned<DeValue<'i>>> {
+        longer_than(raw, 2)
+    }
 }
 impl Leaf for [f64; 3] {
     const SHOULD_BE: &'static str = "three numbers, as in [220.0, 220.0, 250.0]";
+    fn too_long<'a, 'i>(raw: &'a Spanned<DeValue<'i>>) -> Option<&'a Spanned<DeValue<'i>>> {
+        longer_than(raw, 3)
+    }
 }
 impl Leaf for Vec<[f64; 2]> {
     const SHOULD_BE: &'static str = "pairs of numbers, as in [[0.0, 0.0], [30.0, 0.0]]";
+    fn too_long<'a, 'i>(raw: &'a Spanned<DeValue<'i>>) -> Option<&'a Spanned<DeValue<'i>>> {
+        let list = raw.get_ref().as_array()?;
+        list.iter().find_map(|pair| longer_than(pair, 2))
+    }
 }
 
 /// Number with an optional tolerance: `3.2` or `{ value = 3.2, plus_minus = 0.05 }`.
@@ -91,6 +114,9 @@ pub struct Radii(pub [f64; 2]);
 
 impl Leaf for Radii {
     const SHOULD_BE: &'static str = "a number, or two numbers as in [1.0, 1.5]";
+    fn too_long<'a, 'i>(raw: &'a Spanned<DeValue<'i>>) -> Option<&'a Spanned<DeValue<'i>>> {
+        longer_than(raw, 2)
+    }
 }
 
 impl<'de> Deserialize<'de> for Radii {
@@ -216,6 +242,13 @@ impl<'a, 'i> Section<'a, 'i> {
     pub fn optional<T: Leaf>(&mut self, reading: &mut Reading, key: &'static str) -> Option<At<T>> {
         let raw = self.raw(key)?;
         let span = raw.span();
+        if let Some(list) = T::too_long(raw) {
+            self.refuse(reading, key);
+            reading
+                .findings
+                .push(wrong_shape::<T>(key, list, None, "invalid length"));
+            return None;
+        }
         match T::deserialize(raw.clone().into_deserializer()) {
             Ok(value) => Some(At { value, span }),
             Err(error) => {
@@ -640,4 +673,43 @@ pub fn nearest<'w>(written: &str, known: &[&'w str]) -> Option<&'w str> {
         .filter(|(likeness, _)| *likeness > 0.75)
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, word)| word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is found when `v` is read as such a value.
+    fn found<T: Leaf>(value: &str) -> Vec<Diagnostic> {
+        let source = format!("v = {value}");
+        let table = DeTable::parse(&source).unwrap();
+        let mut reading = Reading::default();
+        Section::root(table.get_ref()).optional::<T>(&mut reading, "v");
+        reading.findings.into_sorted()
+    }
+
+    #[test]
+    fn a_number_too_many_is_not_left_out_without_a_word() {
+        assert_eq!(found::<[f64; 2]>("[1, 2]"), []);
+        assert_eq!(found::<Vec<[f64; 2]>>("[[1, 2], [3, 4], [5, 6]]"), []);
+        assert_eq!(found::<Radii>("[1, 2]"), []);
+        for (findings, help) in [
+            (found::<[f64; 2]>("[1, 2, 3]"), "this list has 3 of them"),
+            (found::<[f64; 2]>("[1]"), "this list has 1 of them"),
+            (found::<[f64; 3]>("[1, 2, 3, 4]"), "this list has 4 of them"),
+            (
+                found::<Vec<[f64; 2]>>("[[1, 2], [3, 4, 5]]"),
+                "this list has 3 of them",
+            ),
+            (found::<Radii>("[1, 2, 3]"), "this list has 3 of them"),
+        ] {
+            let [finding] = findings.as_slice() else {
+                panic!("one finding: {findings:#?}")
+            };
+            assert!(finding.message.contains("should be"), "{finding:?}");
+            assert_eq!(finding.help, [help]);
+        }
+        let findings = found::<Vec<[f64; 2]>>("[[1, 2], [3, 4, 5]]");
+        assert_eq!(findings[0].span, Some(13..22));
+    }
 }

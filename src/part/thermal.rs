@@ -58,6 +58,18 @@ pub struct Joint {
 }
 
 impl Joint {
+    /// As a maker usually gets it.
+    pub const fn usual(kind: JointKind) -> Self {
+        let (thickness_mm, conductivity_w_mk, void_percent, _) =
+            super::heat_check::usual_joint(kind);
+        Self {
+            kind,
+            thickness_mm,
+            conductivity_w_mk,
+            void_percent,
+        }
+    }
+
     /// Resistance of an area, mm²·K/W: `t / (k·(1 − voids))`, where voids carry nothing.
     ///
     /// # Valid for

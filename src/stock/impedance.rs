@@ -29,6 +29,13 @@ pub struct ImpedanceFit {
     pub contact_mm2k_w: f64,
     /// Half-width of it at [`CONFIDENCE`].
     pub contact_plus_minus_mm2k_w: f64,
+    /// Mean of the measured thicknesses: there the line is known best, and what is wrong with its height does not depend
+    /// on what is wrong with its slope.
+    pub middle_mm: f64,
+    /// Impedance of the line there, mm²·K/W.
+    pub middle_mm2k_w: f64,
+    /// Half-width of it at [`CONFIDENCE`].
+    pub middle_plus_minus_mm2k_w: f64,
     /// Number of measured pairs.
     pub points: usize,
     /// Farthest measured impedance from the line, mm²·K/W.
@@ -134,10 +141,14 @@ impl ImpedanceFit {
             if of_slope > half_widths[0] {
                 spread = SpreadFrom::Scatter;
                 let shift = (squares_mm2 / count + mean_mm * mean_mm).sqrt();
-                half_widths = [of_slope, of_slope * shift];
+                half_widths = [
+                    of_slope,
+                    of_slope * shift,
+                    of_slope * (squares_mm2 / count).sqrt(),
+                ];
             }
         }
-        let [of_slope, of_contact] = half_widths;
+        let [of_slope, of_contact, of_middle] = half_widths;
         if of_slope > MOST_UNCERTAINTY_SHARE * slope {
             return Err(ImpedanceError::Scattered {
                 slope_mm2k_w_per_mm: slope,
@@ -156,6 +167,9 @@ impl ImpedanceFit {
             conductivity_plus_minus_w_mk: conductivity_w_mk * of_slope / slope,
             contact_mm2k_w: contact,
             contact_plus_minus_mm2k_w: of_contact,
+            middle_mm: mean_mm,
+            middle_mm2k_w: mean_mm2k_w,
+            middle_plus_minus_mm2k_w: of_middle,
             points: pairs.len(),
             farthest_mm2k_w: misses().map(f64::abs).fold(0.0, f64::max),
             spread,
@@ -163,8 +177,8 @@ impl ImpedanceFit {
     }
 }
 
-/// Half-widths of slope and intercept when each impedance has its own reading error and no other knows of it.
-fn propagated(pairs: &[[f64; 2]], mean_mm: f64, squares_mm2: f64) -> [f64; 2] {
+/// Half-widths of slope, intercept and mean when each impedance has its own reading error and no other knows of it.
+fn propagated(pairs: &[[f64; 2]], mean_mm: f64, squares_mm2: f64) -> [f64; 3] {
     let count = pairs.len() as f64;
     let weighted = |weight: &dyn Fn(f64) -> f64| {
         pairs
@@ -177,6 +191,7 @@ fn propagated(pairs: &[[f64; 2]], mean_mm: f64, squares_mm2: f64) -> [f64; 2] {
     [
         weighted(&|mm| (mm - mean_mm) / squares_mm2),
         weighted(&|mm| 1.0 / count - mean_mm * (mm - mean_mm) / squares_mm2),
+        weighted(&|_| 1.0 / count),
     ]
 }
 
