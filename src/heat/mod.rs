@@ -7,8 +7,8 @@
 //!
 //! # What is left out
 //! Radiation and air flow but for one number for bare faces; the board but for one temperature; heat between parts through
-//! the board; a part's top is one temperature. Sources narrower than four thicknesses of the sheet they heat read some
-//! percent high; narrower than two the sheet is solved in layers.
+//! the board; a part's top is one temperature. Sources narrower than four thicknesses of the sheet they heat make the
+//! spreading in it read 2 to 7 % high; narrower than two the sheet is solved in layers (`tests/reference_heat.rs`).
 
 pub mod draws;
 pub mod filling;
@@ -698,7 +698,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
             .at(&component.span)
         } else {
             Diagnostic::note(format!(
-                "{} is only {widths:.1} sheet thicknesses wide: its spreading in the plate reads up to 5 % high",
+                "{} is only {widths:.1} sheet thicknesses wide: its spreading in the plate reads up to 7 % high",
                 component.name
             ))
             .at(&component.span)
