@@ -494,7 +494,7 @@ fn numbers_that_are_none_are_refused() {
             &format!("thickness_mm = {value}\ninside"),
         );
         let ran = refused(text.as_bytes(), 1);
-        assert!(ran.err.contains("p.toml:15:"), "{value}: {}", ran.err);
+        assert!(ran.err.contains("p.toml:16:"), "{value}: {}", ran.err);
         assert!(ran.err.contains(words), "{value}: {}", ran.err);
         assert!(
             ran.err.ends_with("p.toml is refused: 1 error\n"),
@@ -558,7 +558,7 @@ fn a_value_that_was_refused_is_not_missing_as_well() {
             "thickness_mm = nan\ncompression",
         ),
         (
-            "size_mm = [7.0, 7.0]\nheight_mm = { value = 3.1, plus_minus = 0.1 }\npad = \"soft 1.0\"\n\n[[component]]\nname = \"L2\"",
+            "size_mm = [7.0, 7.0]\nheight_mm = { value = 3.1, plus_minus = 0.1 }\npad = \"soft 1.0\"\nheat_w = 1.0\nold_pad = \"pad 2 mm\"\nold_gap_mm = 1.5\n\n[[component]]\nname = \"L2\"",
             "size_mm = [7.0]\nheight_mm = 3.1\npad = \"soft 1.0\"\n\n[[component]]\nname = \"L2\"",
         ),
         ("diameter_mm = 3.2", "diameter_mm = -3.2"),

@@ -52,6 +52,10 @@ const VALUES: &[&str] = &[
     "0.1",
     "1000",
     "-1000",
+    "[[0.5, 151.0], [1.0, 275.0]]",
+    "{ value = 4.0, plus_minus = 4.0 }",
+    "\"paste\"",
+    "\"pad 2 mm\"",
 ];
 
 /// Lines that may turn up anywhere.
@@ -76,6 +80,14 @@ const LINES: &[&str] = &[
     "k_table = [[1, 0.3], [1, 0.4]]",
     "[[tab]]\nedge = \"left\"\nfrom_mm = 0\nto_mm = 3\nlength_mm = 1000",
     "[[notch]]\nedge = \"front\"\nfrom_mm = 0\nto_mm = 3\ndepth_mm = 900",
+    "[heat]",
+    "[old_plate]\nthickness_mm = 0.8",
+    "[[heat_pipe]]\nname = \"p\"\nx_mm = 20\ny_mm = 10\nsize_mm = [60, 8]\ntemperature_c = 60",
+    "measured = [[0.5, 151.0], [1.0, 275.0], [1.0, 280.0]]",
+    "heat_w = { value = 3.0, plus_minus = 0.5 }",
+    "old_pad = \"pad 2 mm\"",
+    "to_air_k_w = 0.3",
+    "void_percent = 94.9",
     "a.b.c.d = 1",
     "[a.b]",
     "ß = \"ü\"",

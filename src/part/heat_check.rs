@@ -8,7 +8,10 @@ use super::thermal::{Joint, OldOver, OldPlate, PartHeat};
 use super::words::{JointKind, Kind, SheetMaterial};
 use crate::diagnostic::Diagnostic;
 use crate::quantity::{Toleranced, plain};
-use crate::stock::pad_heat::{CONTACT_SPREAD_SHARE, MEASURED_SPREAD_SHARE};
+use crate::stock::pad_heat::{
+    CONTACT_SPREAD_SHARE, EFFECTIVE_SHARE, EFFECTIVE_SPREAD_SHARE, MEASURED_SPREAD_SHARE,
+    UNKNOWN_PRINTED_W_MK,
+};
 use crate::stock::{Material, Metal, Pad};
 
 /// Half-width of a number whose writer gave none.
@@ -36,7 +39,8 @@ impl Spread {
         }
     }
 
-    fn words(self) -> String {
+    /// As told among the defaults.
+    pub fn words(self) -> String {
         match self {
             Self::Share(share) => format!("{} %", plain(100.0 * share)),
             Self::Absolute(half_width) => plain(half_width),
@@ -169,16 +173,24 @@ impl Assumed {
             )
         };
         if conductivity {
-            let reason = if pad.heat.printed_w_mk.is_some() {
-                "0.85 of what the pack says, ± 0.15 of it: a best case, as a rule; own choice"
+            let (of, why) = if pad.heat.printed_w_mk.is_some() {
+                (
+                    "what the pack says".to_owned(),
+                    ": a best case, as a rule; own choice",
+                )
             } else {
-                "0.85 of 3 W/(m K), ± 0.15 of it; common practice, no source: read the pack"
+                (
+                    format!("{} W/(m K)", plain(UNKNOWN_PRINTED_W_MK)),
+                    "; common practice, no source: read the pack",
+                )
             };
+            let reason =
+                format!("{EFFECTIVE_SHARE} of {of}, ± {EFFECTIVE_SPREAD_SHARE} of it{why}");
             self.add(
                 "pad.effective_w_mk",
                 Some(name),
                 written(pad.heat.conductivity_w_mk),
-                reason,
+                &reason,
             );
         }
         if contact {

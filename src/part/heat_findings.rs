@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::part::starter::STARTER;
-use crate::part::{JointKind, Part, Sink, Treatment, parse};
+use crate::part::{JointKind, OldOver, Part, Sink, Treatment, parse};
 use crate::quantity::Toleranced;
 use approx::assert_relative_eq;
 use std::fmt::Write as _;
@@ -100,18 +100,10 @@ fn the_starter_says_what_it_says_of_heat() {
     assert_eq!(q1.junction_to_top_k_w, band(5.0, 3.0));
     assert_eq!(q1.junction_to_board_k_w.value, 3.0);
     let over = &q1.old;
-    assert_eq!(over.pad.as_ref().unwrap().name, "pad 3 mm");
-    // 3.6 less 0.95 ± 0.05.
-    assert_relative_eq!(over.gap_mm.unwrap().value, 2.65, epsilon = 1e-12);
-    assert_relative_eq!(
-        over.gap_mm.unwrap().plus_minus.unwrap(),
-        0.05,
-        epsilon = 1e-12
-    );
-    // C1 has no pad and makes no heat, but the old plate was over it too.
+    assert_eq!(over.pad.as_ref().unwrap().name, "pad 2 mm");
+    assert_eq!(over.gap_mm, Some(Toleranced::exact(1.6)));
     let c1 = &part.components[4].heat;
-    assert_eq!((c1.heat_w, &c1.old.pad), (None, &None));
-    assert!(c1.old.gap_mm.is_some());
+    assert_eq!((c1.heat_w, &c1.old), (None, &OldOver::default()));
     let Treatment::Pad(pad) = &part.components[0].treatment else {
         panic!("Q1 has a pad")
     };
@@ -124,7 +116,7 @@ fn heatless() -> String {
     let from = STARTER.find("\n[heat]").unwrap();
     let to = STARTER.find("\n[printer]").unwrap();
     let text = format!("{}{}", &STARTER[..from], &STARTER[to..]);
-    let keys = ["heat_w", "old_pad", "conductivity_w_mk"];
+    let keys = ["heat_w", "old_pad", "old_gap_mm", "conductivity_w_mk"];
     let lines = text
         .lines()
         .filter(|line| !keys.iter().any(|key| line.starts_with(key)));
@@ -372,12 +364,6 @@ fn numbers_about_heat_have_their_ranges() {
             "nan",
         ),
         (
-            "[[component]]",
-            "old_gap_mm = 0",
-            "a gap of 0 mm is below",
-            "0",
-        ),
-        (
             "[[heat_pipe]]",
             "void_percent = 95",
             "a share of voids of 95 % is above",
@@ -431,6 +417,15 @@ fn numbers_about_heat_have_their_ranges() {
 }
 
 #[test]
+fn an_old_gap_has_its_range() {
+    says(
+        &edited("old_gap_mm = 1.6           #", "old_gap_mm = 0 #"),
+        &["a gap of 0 mm is below"],
+        "0",
+    );
+}
+
+#[test]
 fn a_band_has_its_own_range_and_keeps_the_number_in_its_own() {
     let effective = |band: &str| with("[[pad]]", &format!("effective_w_mk = {band}"));
     // More than the 5 mm that a length may be off by.
@@ -461,9 +456,9 @@ fn a_band_has_its_own_range_and_keeps_the_number_in_its_own() {
 #[test]
 fn old_pads_are_known_and_need_an_old_plate() {
     says(
-        &with("[[component]]", "").replacen("old_pad = \"pad 3 mm\"", "old_pad = \"pad 3mm\"", 1),
-        &["no pad is called \"pad 3mm\"", "did you mean \"pad 3 mm\"?"],
-        "\"pad 3mm\"",
+        &with("[[component]]", "").replacen("old_pad = \"pad 2 mm\"", "old_pad = \"pad 2mm\"", 1),
+        &["no pad is called \"pad 2mm\"", "did you mean \"pad 2 mm\"?"],
+        "\"pad 2mm\"",
     );
     let from = STARTER.find("\n[old_plate]").unwrap();
     let to = STARTER.find("\n[printer]").unwrap();
@@ -495,10 +490,12 @@ fn old_pads_are_known_and_need_an_old_plate() {
 
 #[test]
 fn an_old_gap_is_given_or_follows_from_one_level() {
-    const LEVEL: &str = "underside_mm = 3.6         #";
+    let old_gaps = |line: &&str| !line.starts_with("old_gap_mm");
+    let lines = STARTER.lines().filter(old_gaps).collect::<Vec<_>>();
+    let gapless = lines.join("\n");
+    let level = |written: &str| gapless.replace("# underside_mm = 4.6 ", written);
     // Without a level: one finding for each part with an old pad.
-    let text = edited(LEVEL, "#");
-    let findings = parse(&text).unwrap_err();
+    let findings = parse(&gapless).unwrap_err();
     assert_eq!(findings.len(), 4, "{findings:#?}");
     for finding in &findings {
         assert!(
@@ -506,10 +503,10 @@ fn an_old_gap_is_given_or_follows_from_one_level() {
             "{finding:?}"
         );
         assert!(finding.help.join("; ").contains("old_gap_mm = 1.6"));
-        assert!(place(&text, finding).starts_with("\"pad "));
+        assert_eq!(place(&gapless, finding), "\"pad 2 mm\"");
     }
     // Inside two parts.
-    let text = edited(LEVEL, "underside_mm = 3.0 #");
+    let text = level("underside_mm = 3.0 ");
     let findings = parse(&text).unwrap_err();
     assert_eq!(findings.len(), 2, "{findings:#?}");
     for finding in &findings {
@@ -519,26 +516,28 @@ fn an_old_gap_is_given_or_follows_from_one_level() {
                 .contains("3 mm above the board, leaves this component, 3.1 mm high, no gap"),
             "{finding:?}"
         );
-        assert_eq!(place(&text, finding), "\"pad 1 mm\"");
+        assert_eq!(place(&text, finding), "\"pad 2 mm\"");
         assert_eq!(finding.related.len(), 1);
     }
-    // A gap of its own goes before the level, with its own band.
-    let own = with(
-        "[[component]]",
-        "old_gap_mm = { value = 1.6, plus_minus = 0.2 }",
-    );
-    assert_eq!(
-        taken(&own).components[0].heat.old.gap_mm,
-        Some(band(1.6, 0.2))
-    );
-    // What is higher than the old plate and had no pad stood beside it.
-    let tall = edited("height_mm = 1.3", "height_mm = 3.7").replace("keep_out_mm = 0.4", "#");
+    // One level: both bands count.
+    let part = taken(&level("underside_mm = { value = 3.6, plus_minus = 0.12 } "));
+    let gap = part.components[0].heat.old.gap_mm.unwrap();
+    assert_relative_eq!(gap.value, 2.65, epsilon = 1e-12);
+    assert_relative_eq!(gap.plus_minus.unwrap(), 0.13, epsilon = 1e-12);
+    // C1 has no old pad, but the plate was over it too.
+    assert!(part.components[4].heat.old.gap_mm.is_some());
+    // What was higher than it and had no pad stood beside it.
+    let tall = level("underside_mm = 3.6 ").replace("height_mm = 1.3", "height_mm = 3.7");
     let part = parse(&tall).unwrap().value;
     assert_eq!(part.components[4].heat.old.gap_mm, None);
-    // Both bands count.
-    let level = "underside_mm = { value = 3.6, plus_minus = 0.12 } #";
-    let gap = taken(&edited(LEVEL, level)).components[0].heat.old.gap_mm;
-    assert_relative_eq!(gap.unwrap().plus_minus.unwrap(), 0.13, epsilon = 1e-12);
+    // A gap of its own goes before the level, with its own band.
+    let own = level("underside_mm = 3.6 ").replacen(
+        "[[component]]",
+        "[[component]]\nold_gap_mm = { value = 1.6, plus_minus = 0.2 }",
+        1,
+    );
+    let gap = taken(&own).components[0].heat.old.gap_mm;
+    assert_eq!(gap, Some(band(1.6, 0.2)));
 }
 
 #[test]

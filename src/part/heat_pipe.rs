@@ -127,7 +127,11 @@ fn evaporation(
             assumed.add(
                 "heat_pipe.evaporation_mm2k_w",
                 Some(name),
-                format!("{} ± 50 %", plain(USUAL_EVAPORATION_MM2K_W)),
+                format!(
+                    "{} ± {}",
+                    plain(USUAL_EVAPORATION_MM2K_W),
+                    EVAPORATION.words()
+                ),
                 "sintered wick, with the pipe's wall; from memory",
             );
             let usual = Toleranced::exact(USUAL_EVAPORATION_MM2K_W);
