@@ -247,6 +247,9 @@ pub fn heat(
         drawn,
     );
     notes(&setup, &new, &heat, &mut findings);
+    if let Some(old) = &old {
+        short_pads(&setup, old, &heat, &mut findings);
+    }
     Ok(Noted {
         value: heat,
         notes: findings.into_sorted(),
@@ -603,6 +606,35 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
             "the temperatures of the {which} cannot be calculated with these numbers"
         ))
         .help("look for resistances or conductivities that are far from all others"),
+    }
+}
+
+/// Old pads that do not reach across their gaps.
+fn short_pads(setup: &Setup<'_>, old: &Case<'_>, heat: &Heat, findings: &mut Findings) {
+    for over in &old.over {
+        let one = heat.parts.get(setup.place_of(over.component));
+        let Some((component, gap_mm)) = setup
+            .part
+            .components
+            .get(over.component)
+            .zip(one.and_then(|one| one.old_gap_mm))
+        else {
+            continue;
+        };
+        if let filling::Filling::Pad(pad) = over.filling
+            && gap_mm > pad.thickness_mm + 1e-9
+        {
+            findings.push(
+                Diagnostic::warning(format!(
+                    "the old pad over {} is {} mm thick and does not reach across its gap of {} mm: air is reckoned between",
+                    component.name,
+                    plain(pad.thickness_mm),
+                    plain(gap_mm)
+                ))
+                .at(&component.span)
+                .help("look at old_pad, old_gap_mm and the old plate's underside_mm"),
+            );
+        }
     }
 }
 

@@ -337,9 +337,12 @@ fn overlaps(components: &[Component], reading: &mut Reading) {
     }
 }
 
-fn truly_overlap(one: &Footprint, other: &Footprint) -> bool {
+pub fn truly_overlap(one: &Footprint, other: &Footprint) -> bool {
     let ((low, high), (other_low, other_high)) = (one.bounds(), other.bounds());
     let (from, to) = (low.x.max(other_low.x), high.x.min(other_high.x));
+    if to - from < SLACK_MM {
+        return false;
+    }
     // Enough places to see any overlap worth a warning.
     (1..16).any(|i| {
         let x = from + (to - from) * f64::from(i) / 16.0;

@@ -313,13 +313,35 @@ fn a_pipe_lies_over_the_plate() {
 }
 
 #[test]
+fn two_pipes_cannot_lie_on_one_spot() {
+    let second = "\n[[heat_pipe]]\nname = \"second\"\nx_mm = 30.0\ny_mm = 16.0\nsize_mm = [8.0, 60.0]\ntemperature_c = 55.0\n";
+    says(
+        &format!("{STARTER}{second}"),
+        &[
+            "\"second\" and \"pipe 1\" lie on one spot",
+            "size_mm of both",
+        ],
+        "[[heat_pipe]]",
+    );
+    // Beside each other is well.
+    assert_eq!(
+        taken(&format!("{STARTER}{}", second.replace("30.0", "35.0")))
+            .thermal
+            .pipes
+            .len(),
+        2
+    );
+}
+
+#[test]
 fn names_of_pipes_are_their_own_and_there_are_not_too_many() {
     let again = |count: usize| {
         let mut text = STARTER.to_owned();
         for i in 0..count {
             let _ = write!(
                 text,
-                "[[heat_pipe]]\nname = \"more {i}\"\nx_mm = 27\ny_mm = 16\nsize_mm = [8, 60]\ntemperature_c = 50\n"
+                "[[heat_pipe]]\nname = \"more {i}\"\nx_mm = {}\ny_mm = 16\nsize_mm = [0.1, 60]\ntemperature_c = 50\n",
+                2.0 + 0.1 * i as f64
             );
         }
         text

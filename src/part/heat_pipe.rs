@@ -1,5 +1,6 @@
 //! Heat pipes: where they lie on the plate, what joins them to it, and where their heat goes.
 
+use super::board::truly_overlap;
 use super::file::HeatPipeEntry;
 use super::heat_check::{
     self, Assumed, EVAPORATION, JointGiven, OTHER_HEAT, PIPE_TEMPERATURE, TO_AIR,
@@ -28,10 +29,30 @@ pub fn pipes(
         entries.iter().filter_map(|e| e.name.as_ref()),
         reading,
     );
-    entries
+    let pipes: Vec<HeatPipe> = entries
         .iter()
         .filter_map(|entry| pipe(entry, reading, assumed))
-        .collect()
+        .collect();
+    for (number, one) in pipes.iter().enumerate() {
+        let before = pipes.iter().take(number);
+        let overlapped = before
+            .rev()
+            .find(|other| truly_overlap(&other.footprint, &one.footprint));
+        if let Some(other) = overlapped {
+            reading.findings.push(
+                Diagnostic::error(format!(
+                    "the heat pipes \"{}\" and \"{}\" lie on one spot",
+                    one.name, other.name
+                ))
+                .at(&one.span)
+                .also(&other.span, "the other one")
+                .help(
+                    "look at x_mm, y_mm and size_mm of both: two pipes cannot touch the same metal",
+                ),
+            );
+        }
+    }
+    pipes
 }
 
 fn pipe(entry: &HeatPipeEntry, reading: &mut Reading, assumed: &mut Assumed) -> Option<HeatPipe> {
