@@ -44,7 +44,8 @@ pub fn degrees(angle: Angle) -> String {
     format!("{}°", signless_nought(format!("{:.1}", angle.degrees())))
 }
 
-fn signless_nought(text: String) -> String {
+/// A number that rounds to nought has no sign.
+pub fn signless_nought(text: String) -> String {
     match text.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
         _ => text,

@@ -26,7 +26,7 @@ const BEYOND: f64 = 0.3;
 /// Distance of the lines that shade a bend, mm.
 const SHADE_MM: f64 = 0.6;
 /// Smallest letters inside a part, mm.
-const SMALL_MM: f64 = 2.2;
+pub(super) const SMALL_MM: f64 = 2.2;
 /// Numbers on the rulers stand at least this far apart, mm.
 const RULER_MM: f64 = 13.0;
 
@@ -242,55 +242,11 @@ impl<'a> Scene<'a> {
         names: &mut Vec<(Role, Text)>,
         remarks: &mut Vec<Remark>,
     ) {
-        let share = match footprint {
-            Footprint::Disc { .. } => 0.7,
-            Footprint::Rectangle {
-                corners: [a, b, ..],
-            } if (b.x - a.x).abs() < 1e-6 || (b.y - a.y).abs() < 1e-6 => 1.0,
-            Footprint::Rectangle { .. } => 0.5,
-        };
-        let room = (high - low) * (share * self.view.scale);
-        let middle = self.view.point(nalgebra::center(&low, &high));
-        for (size_mm, upright) in [
-            (TEXT_MM, false),
-            (SMALL_MM, false),
-            (TEXT_MM, true),
-            (SMALL_MM, true),
-        ] {
-            let (along, across) = if upright {
-                (room.y, room.x)
-            } else {
-                (room.x, room.y)
-            };
-            let longest = lines
-                .iter()
-                .map(|line| width_mm(line, size_mm))
-                .fold(0.0, f64::max);
-            let pitch_mm = size_mm * PITCH;
-            let stack_mm = lines.len() as f64 * pitch_mm;
-            if longest + 0.6 > along || stack_mm > across {
-                continue;
-            }
-            let turn = if upright {
-                Angle::deg(90.0)
-            } else {
-                Angle::ZERO
-            };
-            let down = if upright {
-                Vector2::new(1.0, 0.0)
-            } else {
-                Vector2::new(0.0, -1.0)
-            };
-            for (number, line) in lines.iter().enumerate() {
-                let below = number as f64 * pitch_mm - stack_mm / 2.0 + 0.5 * pitch_mm;
-                // Half the height of capitals brings the base line under the middle.
-                let mut text = Text::new(middle + down * (below + 0.35 * size_mm), size_mm, line)
-                    .anchored(Anchor::Middle);
-                text.rotate = turn;
-                names.push((role, text));
-            }
+        if let Some(texts) = name_in(&self.view, lines, (low, high), footprint) {
+            names.extend(texts.into_iter().map(|text| (role, text)));
             return;
         }
+        let middle = self.view.point(nalgebra::center(&low, &high));
         let mut broken = Vec::new();
         for line in lines {
             broken.extend(wrapped(line, LABEL_LETTERS));
@@ -415,7 +371,66 @@ fn common(
     (from.x < to.x && from.y < to.y).then_some((from, to))
 }
 
-fn footprint_loop(footprint: &Footprint, view: &View) -> Loop {
+/// Lines of text for the inside of a footprint, level or upright, if they fit.
+pub(super) fn name_in(
+    view: &View,
+    lines: &[String],
+    (low, high): (Point2<f64>, Point2<f64>),
+    footprint: &Footprint,
+) -> Option<Vec<Text>> {
+    let share = match footprint {
+        Footprint::Disc { .. } => 0.7,
+        Footprint::Rectangle {
+            corners: [a, b, ..],
+        } if (b.x - a.x).abs() < 1e-6 || (b.y - a.y).abs() < 1e-6 => 1.0,
+        Footprint::Rectangle { .. } => 0.5,
+    };
+    let room = (high - low) * (share * view.scale);
+    let middle = view.point(nalgebra::center(&low, &high));
+    for (size_mm, upright) in [
+        (TEXT_MM, false),
+        (SMALL_MM, false),
+        (TEXT_MM, true),
+        (SMALL_MM, true),
+    ] {
+        let (along, across) = if upright {
+            (room.y, room.x)
+        } else {
+            (room.x, room.y)
+        };
+        let longest = lines
+            .iter()
+            .map(|line| width_mm(line, size_mm))
+            .fold(0.0, f64::max);
+        let pitch_mm = size_mm * PITCH;
+        let stack_mm = lines.len() as f64 * pitch_mm;
+        if longest + 0.6 > along || stack_mm > across {
+            continue;
+        }
+        let turn = if upright {
+            Angle::deg(90.0)
+        } else {
+            Angle::ZERO
+        };
+        let down = if upright {
+            Vector2::new(1.0, 0.0)
+        } else {
+            Vector2::new(0.0, -1.0)
+        };
+        let texts = lines.iter().enumerate().map(|(number, line)| {
+            let below = number as f64 * pitch_mm - stack_mm / 2.0 + 0.5 * pitch_mm;
+            // Half the height of capitals brings the base line under the middle.
+            let mut text = Text::new(middle + down * (below + 0.35 * size_mm), size_mm, line)
+                .anchored(Anchor::Middle);
+            text.rotate = turn;
+            text
+        });
+        return Some(texts.collect());
+    }
+    None
+}
+
+pub(super) fn footprint_loop(footprint: &Footprint, view: &View) -> Loop {
     match footprint {
         Footprint::Disc { centre, radius_mm } => {
             Loop::circle(view.point(*centre), radius_mm * view.scale)
@@ -427,7 +442,7 @@ fn footprint_loop(footprint: &Footprint, view: &View) -> Loop {
 }
 
 /// Distance of ticks, a round number.
-fn ruler_step(scale: f64) -> f64 {
+pub(super) fn ruler_step(scale: f64) -> f64 {
     [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0]
         .into_iter()
         .find(|step| step * scale >= RULER_MM)
@@ -435,7 +450,7 @@ fn ruler_step(scale: f64) -> f64 {
 }
 
 /// Whole multiples of a step from one place to another.
-fn ticks(from: f64, to: f64, step: f64) -> Vec<f64> {
+pub(super) fn ticks(from: f64, to: f64, step: f64) -> Vec<f64> {
     let mut places = Vec::new();
     let mut number = (from / step - 1e-9).ceil();
     while number * step <= to + 1e-9 {

@@ -45,11 +45,45 @@ pub enum Role {
     Faint,
     /// Something that touches, or is wrong.
     Alert,
+    /// A limit that must be kept.
+    Limit,
+    /// Seat of a heat pipe on the plate's top.
+    Seat,
+    /// Where an old plate left a temperature.
+    Before,
+    /// Where the new plate leaves it.
+    After,
+    /// Degrees over the faces of a pad.
+    Faces,
+    /// Degrees that the heat of other parts adds in the plate.
+    OthersHeat,
+    /// Degrees from a pipe's seat into its vapour.
+    Vapour,
+    /// Degrees from pipes to air for this plate's heat.
+    Cooler,
+    /// Degrees from pipes to air for what else they carry.
+    Floor,
+    /// The coolest band of a map; bands are edged by isotherms.
+    Warmth1,
+    /// The second band.
+    Warmth2,
+    /// The third band.
+    Warmth3,
+    /// The fourth band.
+    Warmth4,
+    /// The fifth band.
+    Warmth5,
+    /// The sixth band.
+    Warmth6,
+    /// The hottest band.
+    Warmth7,
+    /// Bare paper over what shall not be seen.
+    Paper,
 }
 
 impl Role {
     /// Every role, in the order of a legend.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 36] = [
         Self::Outline,
         Self::HiddenEdge,
         Self::BendLine,
@@ -69,6 +103,34 @@ impl Role {
         Self::Label,
         Self::Faint,
         Self::Alert,
+        Self::Limit,
+        Self::Seat,
+        Self::Before,
+        Self::After,
+        Self::Faces,
+        Self::OthersHeat,
+        Self::Vapour,
+        Self::Cooler,
+        Self::Floor,
+        Self::Warmth1,
+        Self::Warmth2,
+        Self::Warmth3,
+        Self::Warmth4,
+        Self::Warmth5,
+        Self::Warmth6,
+        Self::Warmth7,
+        Self::Paper,
+    ];
+
+    /// Bands of a map of temperatures, coolest first: the hotter, the darker.
+    pub const WARMTH: [Self; 7] = [
+        Self::Warmth1,
+        Self::Warmth2,
+        Self::Warmth3,
+        Self::Warmth4,
+        Self::Warmth5,
+        Self::Warmth6,
+        Self::Warmth7,
     ];
 
     /// Short name in lower case with hyphens, fit for a class or an identifier.
@@ -93,6 +155,23 @@ impl Role {
             Self::Label => "label",
             Self::Faint => "faint",
             Self::Alert => "alert",
+            Self::Limit => "limit",
+            Self::Seat => "seat",
+            Self::Before => "before",
+            Self::After => "after",
+            Self::Faces => "faces",
+            Self::OthersHeat => "others-heat",
+            Self::Vapour => "vapour",
+            Self::Cooler => "cooler",
+            Self::Floor => "floor",
+            Self::Warmth1 => "warmth-1",
+            Self::Warmth2 => "warmth-2",
+            Self::Warmth3 => "warmth-3",
+            Self::Warmth4 => "warmth-4",
+            Self::Warmth5 => "warmth-5",
+            Self::Warmth6 => "warmth-6",
+            Self::Warmth7 => "warmth-7",
+            Self::Paper => "paper",
         }
     }
 
@@ -126,6 +205,25 @@ impl Role {
             Self::Label => Style::line(DARK, 0.15, &[]),
             Self::Faint => Style::line(ASH, 0.1, &[]),
             Self::Alert => Style::line(BRICK, 0.6, &[]).hatched(BLUSH, BRICK, Hatch::Rising, 0.8),
+            Self::Limit => Style::line(BRICK, 0.35, &[3.0, 1.0]),
+            Self::Seat => Style::line(DARK, 0.3, &[5.0, 0.9, 0.9, 0.9, 0.9, 0.9]),
+            Self::Before => Style::line(DARK, 0.2, &[1.2, 0.8]).filled(Fill::Plain(STONE)),
+            Self::After => Style::line(DARK, 0.25, &[]).filled(Fill::Plain(UMBER)),
+            Self::Faces => Style::line(DARK, 0.2, &[]).hatched(BLUSH, DARK, Hatch::Falling, 0.8),
+            Self::OthersHeat => {
+                Style::line(DARK, 0.2, &[]).hatched(SAND, SLATE, Hatch::Crossed, 0.65)
+            }
+            Self::Vapour => Style::line(DARK, 0.2, &[]).hatched(MIST, SLATE, Hatch::Level, 1.5),
+            Self::Cooler => Style::line(DARK, 0.2, &[]).hatched(MIST, SLATE, Hatch::Upright, 2.0),
+            Self::Floor => Style::line(DARK, 0.2, &[]).filled(Fill::Plain(SNOW)),
+            Self::Warmth1 => Style::isotherm(Ink(252, 247, 239)),
+            Self::Warmth2 => Style::isotherm(Ink(244, 231, 213)),
+            Self::Warmth3 => Style::isotherm(Ink(234, 213, 187)),
+            Self::Warmth4 => Style::isotherm(Ink(223, 194, 160)),
+            Self::Warmth5 => Style::isotherm(Ink(210, 174, 133)),
+            Self::Warmth6 => Style::isotherm(Ink(195, 153, 107)),
+            Self::Warmth7 => Style::isotherm(Ink(177, 131, 82)),
+            Self::Paper => Style::line(WHITE, 0.1, &[]).filled(Fill::Plain(WHITE)),
         }
     }
 }
@@ -157,6 +255,9 @@ const ROSE: Ink = Ink(236, 214, 206);
 const BRASS: Ink = Ink(214, 192, 150);
 const BLUSH: Ink = Ink(248, 226, 218);
 const BRICK: Ink = Ink(150, 46, 34);
+const STONE: Ink = Ink(186, 185, 180);
+const UMBER: Ink = Ink(142, 127, 112);
+const SNOW: Ink = Ink(245, 247, 246);
 
 /// Direction of hatch lines.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -219,6 +320,11 @@ impl Style {
         }
     }
 
+    /// A tint whose edges are isotherms.
+    const fn isotherm(tint: Ink) -> Self {
+        Self::line(DARK, 0.12, &[]).filled(Fill::Plain(tint))
+    }
+
     const fn filled(mut self, fill: Fill) -> Self {
         self.fill = fill;
         self
@@ -263,8 +369,10 @@ mod tests {
 
     #[test]
     fn filled_roles_differ_by_hatch_or_by_grey() {
+        // A map's tints stand in no picture with other fillings, and bare paper is none.
         let filled: Vec<(Role, Style)> = Role::ALL
             .iter()
+            .filter(|role| !Role::WARMTH.contains(role) && **role != Role::Paper)
             .map(|role| (*role, role.style()))
             .filter(|(_, style)| style.fill != Fill::None)
             .collect();
@@ -294,12 +402,26 @@ mod tests {
     }
 
     #[test]
+    fn a_hotter_band_is_darker_and_no_band_swallows_its_isotherm() {
+        let tint = |role: &Role| match role.style().fill {
+            Fill::Plain(ink) => grey(ink),
+            _ => panic!("a band is a plain tint"),
+        };
+        for pair in Role::WARMTH.windows(2) {
+            assert!(tint(&pair[0]) - tint(&pair[1]) > 12.0, "{pair:?}");
+        }
+        for role in Role::WARMTH {
+            assert!(tint(&role) - grey(role.style().ink) > 60.0, "{role:?}");
+        }
+    }
+
+    #[test]
     fn every_line_stands_out_from_the_paper_and_names_are_unique() {
         let mut names: Vec<&str> = Role::ALL.iter().map(|role| role.name()).collect();
         names.sort_unstable();
         names.dedup();
         assert_eq!(names.len(), Role::ALL.len());
-        for role in Role::ALL {
+        for role in Role::ALL.into_iter().filter(|role| *role != Role::Paper) {
             assert!(grey(WHITE) - grey(role.style().ink) > 60.0, "{role:?}");
         }
     }
