@@ -72,7 +72,7 @@ pub struct PartTemperature {
     pub ladder: Option<Ladder>,
     /// Where they went with the old plate.
     pub old_ladder: Option<Ladder>,
-    /// Temperature against the conductivity of pads, new plate.
+    /// Temperature against the conductivity of its pad, new plate.
     pub pad_curve: Option<PadCurve>,
     /// The same, old plate.
     pub old_pad_curve: Option<PadCurve>,

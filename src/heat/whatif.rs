@@ -22,7 +22,7 @@ pub const PAYS_K: f64 = 1.0;
 const PERFECT_W_MK: f64 = 1e9;
 /// Conductivities between which it is looked where a better pad stops paying, W/(m·K).
 const SEARCH_W_MK: [f64; 2] = [0.05, 500.0];
-/// Temperature of one part against the conductivity of all pads, for one plate.
+/// Temperature of one part against the conductivity of its pad, wherever the plate has that pad.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PadCurve {
     /// Inside of the part at each of [`CHART_W_MK`], °C.
@@ -98,8 +98,13 @@ impl Plated<'_> {
         };
         let pipes = setup.pipe_loads(values, Some(self.solved));
         let at = |conductivity_w_mk: f64| {
-            self.inside_c(setup, values, &pipes, port, |over| {
-                (with_conductivity(over.filling, conductivity_w_mk), 0.0)
+            self.inside_c(setup, values, &pipes, port, |other| {
+                let filling = if other.pad == over.pad {
+                    with_conductivity(other.filling, conductivity_w_mk)
+                } else {
+                    other.filling
+                };
+                (filling, 0.0)
             })
         };
         let inside_c = CHART_W_MK.iter().filter_map(|k| at(*k)).collect();
