@@ -599,7 +599,10 @@ fn bend_by_field_mm(turn: Angle, inside_radius_mm: f64, thickness_mm: f64, fine:
     let step = thickness_mm / fine as f64;
     let mid = inside_radius_mm + thickness_mm / 2.0;
     let in_leg = LEGS * fine;
-    let in_bend = (turn.rad() * mid / step).round() as usize;
+    let mut in_bend = 1;
+    while turn.rad() * mid / in_bend as f64 > step {
+        in_bend += 1;
+    }
     let bend_step = turn.rad() * mid / in_bend as f64;
     let columns = 2 * in_leg + in_bend;
     let is_bent = |column: usize| (in_leg..in_leg + in_bend).contains(&column);

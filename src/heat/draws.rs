@@ -4,7 +4,8 @@
 //! Guide to the expression of uncertainty in measurement, 4.3.7, from memory). Old and new plate are drawn together: the
 //! same heat, board, pipes and air, and the same pad where both have it.
 
-use super::model::{Over, Setup};
+use super::lanes::Lanes;
+use super::model::{Over, Setup, Values, filling, part_load};
 use super::solved::Solved;
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
@@ -71,10 +72,22 @@ pub fn draw(
     old: Option<Drawable<'_>>,
     draws: usize,
 ) -> Drawn {
+    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    draw_on(setup, new, old, draws, threads)
+}
+
+/// The same on so many threads.
+pub fn draw_on(
+    setup: &Setup<'_>,
+    new: Drawable<'_>,
+    old: Option<Drawable<'_>>,
+    draws: usize,
+    threads: usize,
+) -> Drawn {
     let streams = draws.div_ceil(STREAM).max(1);
     let width = new.over.len() + old.map_or(0, |old| old.over.len());
+    // Stream by stream, each column after column.
     let mut table = vec![f64::NAN; streams * STREAM * width];
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let share = streams.div_ceil(threads.clamp(1, streams)) * STREAM * width;
     if width > 0 {
         std::thread::scope(|scope| {
@@ -89,11 +102,12 @@ pub fn draw(
         });
     }
     let column = |number: usize| -> Vec<f64> {
-        table
-            .chunks_exact(width)
-            .take(draws)
-            .filter_map(|row| row.get(number).copied())
-            .collect()
+        let mut all = Vec::with_capacity(streams * STREAM);
+        for stream in table.chunks_exact(STREAM * width) {
+            all.extend(stream.iter().skip(number * STREAM).take(STREAM));
+        }
+        all.truncate(draws);
+        all
     };
     Drawn {
         new_c: (0..new.over.len()).map(column).collect(),
@@ -102,7 +116,50 @@ pub fn draw(
     }
 }
 
-/// One stream of draws, row by row.
+/// Draws that are solved side by side.
+const LANES: usize = 8;
+
+/// One plate, ready to be solved for draw after draw.
+struct Drawing<'a> {
+    over: &'a [Over],
+    /// Place of each part among the heated.
+    places: Vec<usize>,
+    solved: &'a Solved,
+    lanes: Lanes<'a, LANES>,
+}
+
+impl<'a> Drawing<'a> {
+    fn of(setup: &Setup<'_>, plate: Drawable<'a>) -> Self {
+        Self {
+            over: plate.over,
+            places: plate
+                .over
+                .iter()
+                .map(|over| setup.place_of(over.component))
+                .collect(),
+            solved: plate.solved,
+            lanes: Lanes::of(&plate.solved.reduced),
+        }
+    }
+
+    fn put(&mut self, lane: usize, setup: &Setup<'_>, values: &Values) {
+        let solved = self.solved;
+        let loads = self
+            .over
+            .iter()
+            .zip(&self.places)
+            .enumerate()
+            .map(|(port, (over, place))| {
+                let (filling, wider_mm) = filling(over, values, *place);
+                let change = solved.pad_change_k_w(port, over.filling, filling, wider_mm);
+                part_load(values, *place, change)
+            });
+        let pipes = setup.each_pipe_load(values, Some(solved));
+        self.lanes.put(lane, loads, pipes);
+    }
+}
+
+/// One stream of draws, column after column.
 fn fill(
     setup: &Setup<'_>,
     new: Drawable<'_>,
@@ -110,18 +167,29 @@ fn fill(
     stream: usize,
     room: &mut [f64],
 ) {
-    let width = new.over.len() + old.map_or(0, |old| old.over.len());
     let mut random = Pcg64::new(SEED, stream as u128);
-    for row in room.chunks_exact_mut(width) {
-        let values = setup.drawn(|| even(&mut random));
-        let (new_row, old_row) = row.split_at_mut(new.over.len());
-        for (plate, row) in [(Some(new), new_row), (old, old_row)] {
-            let Some(plate) = plate else { continue };
-            let parts = setup.part_loads(plate.over, &values, Some(plate.solved));
-            let pipes = setup.pipe_loads(&values, Some(plate.solved));
-            if let Some(state) = plate.solved.reduced.solve(&parts, &pipes) {
-                for (place, inside_k) in row.iter_mut().zip(state.inside_k) {
-                    *place = inside_k + values.air_c;
+    let mut values = Values::default();
+    let mut plates: Vec<Drawing<'_>> = std::iter::once(new)
+        .chain(old)
+        .map(|plate| Drawing::of(setup, plate))
+        .collect();
+    for first in (0..STREAM).step_by(LANES) {
+        let mut air_c = [0.0; LANES];
+        for (lane, air_c) in air_c.iter_mut().enumerate().take(STREAM - first) {
+            setup.draw(&mut values, || even(&mut random));
+            *air_c = values.air_c;
+            for plate in &mut plates {
+                plate.put(lane, setup, &values);
+            }
+        }
+        let mut columns = room.chunks_exact_mut(STREAM);
+        for plate in &mut plates {
+            let good = plate.lanes.solve();
+            for (inside_k, column) in plate.lanes.inside_k.iter().zip(&mut columns) {
+                let answers = inside_k.iter().zip(&air_c).zip(good);
+                for (place, ((inside_k, air_c), good)) in column.iter_mut().skip(first).zip(answers)
+                {
+                    *place = if good { inside_k + air_c } else { f64::NAN };
                 }
             }
         }

@@ -14,6 +14,7 @@ pub mod draws;
 pub mod filling;
 pub mod grid;
 pub mod ladder;
+pub mod lanes;
 pub mod map;
 pub mod model;
 pub mod network;

@@ -7,7 +7,7 @@ use super::solved::Solved;
 use super::unfold;
 use crate::fit::Underside;
 use crate::geometry::{Footprint, y_intervals};
-use crate::part::thermal::{HeatPipe, PartHeat, Sink};
+use crate::part::thermal::{HeatPipe, Sink};
 use crate::part::{Component, Part};
 use crate::quantity::Toleranced;
 use crate::stock::Pad;
@@ -56,7 +56,7 @@ pub struct Case<'a> {
 }
 
 /// Everything that has a range, at one place in it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Values {
     /// Air.
     pub air_c: f64,
@@ -97,6 +97,11 @@ fn middle(number: Toleranced) -> f64 {
 
 fn spread(number: Toleranced) -> f64 {
     number.plus_minus.unwrap_or(0.0)
+}
+
+/// A number at a place in its range.
+fn of(at: &mut impl FnMut(f64, f64) -> f64, number: Toleranced) -> f64 {
+    at(number.value, spread(number))
 }
 
 impl<'a> Setup<'a> {
@@ -366,69 +371,70 @@ impl<'a> Setup<'a> {
 
     /// Everything at the middle of its range.
     pub fn middle(&self) -> Values {
-        self.values(&mut |middle, _| middle)
+        let mut values = Values::default();
+        self.set(&mut values, &mut |middle, _| middle);
+        values
     }
 
-    /// Everything at places in its range that `place` gives, -1 to 1, asked for in a fixed order.
-    pub fn drawn(&self, mut place: impl FnMut() -> f64) -> Values {
-        self.values(&mut |middle, half| middle + half * place())
+    /// Sets everything to places in its range that `place` gives, -1 to 1, asked for in a fixed order.
+    pub fn draw(&self, values: &mut Values, mut place: impl FnMut() -> f64) {
+        self.set(values, &mut |middle, half| middle + half * place());
     }
 
-    fn values(&self, at: &mut dyn FnMut(f64, f64) -> f64) -> Values {
+    fn set(&self, values: &mut Values, at: &mut impl FnMut(f64, f64) -> f64) {
+        fn all<T>(list: &mut Vec<T>, values: impl Iterator<Item = T>) {
+            list.clear();
+            list.extend(values);
+        }
         let part = self.part;
         let thermal = &part.thermal;
-        let heated: Vec<&PartHeat> = self
-            .heated
-            .iter()
-            .filter_map(|number| self.component(*number))
-            .map(|component| &component.heat)
-            .collect();
-        let of = |at: &mut dyn FnMut(f64, f64) -> f64, number: Toleranced| {
-            at(number.value, spread(number))
+        let heats = || {
+            self.heated
+                .iter()
+                .filter_map(|number| self.component(*number))
+                .map(|component| &component.heat)
         };
-        Values {
-            air_c: of(at, thermal.air_c),
-            board_c: thermal.board_c.map(|board_c| of(at, board_c)),
-            heat_w: heated
-                .iter()
-                .filter_map(|heat| heat.heat_w)
-                .map(|heat_w| of(at, heat_w).max(0.0))
-                .collect(),
-            inside_k_w: heated
-                .iter()
-                .map(|heat| of(at, heat.junction_to_top_k_w).max(0.0))
-                .collect(),
-            to_board_k_w: heated
-                .iter()
-                .map(|heat| of(at, heat.junction_to_board_k_w).max(LEAST_K_W))
-                .collect(),
-            pads: self
-                .pads
-                .iter()
-                .map(|pad| drawn_pad(&pad.heat, at))
-                .collect(),
-            gap_share: heated.iter().map(|_| at(0.0, 1.0)).collect(),
-            level_share: (0..=part.flats.len()).map(|_| at(0.0, 1.0)).collect(),
-            evaporation_mm2k_w: thermal
-                .pipes
-                .iter()
-                .map(|pipe| {
-                    let half = spread(pipe.evaporation_mm2k_w);
-                    at(0.0, half.min(pipe.evaporation_mm2k_w.value))
-                })
-                .collect(),
-            pipes: thermal
-                .pipes
-                .iter()
-                .map(|pipe| match pipe.sink {
-                    Sink::Held { temperature_c } => [of(at, temperature_c), 0.0],
-                    Sink::ToAir {
-                        resistance_k_w,
-                        other_heat_w,
-                    } => [of(at, resistance_k_w).max(0.0), of(at, other_heat_w)],
-                })
-                .collect(),
-        }
+        values.air_c = of(at, thermal.air_c);
+        values.board_c = thermal.board_c.map(|board_c| of(at, board_c));
+        let heat_w = heats().filter_map(|heat| heat.heat_w);
+        all(
+            &mut values.heat_w,
+            heat_w.map(|heat_w| of(at, heat_w).max(0.0)),
+        );
+        all(
+            &mut values.inside_k_w,
+            heats().map(|heat| of(at, heat.junction_to_top_k_w).max(0.0)),
+        );
+        all(
+            &mut values.to_board_k_w,
+            heats().map(|heat| of(at, heat.junction_to_board_k_w).max(LEAST_K_W)),
+        );
+        all(
+            &mut values.pads,
+            self.pads.iter().map(|pad| drawn_pad(&pad.heat, at)),
+        );
+        all(&mut values.gap_share, heats().map(|_| at(0.0, 1.0)));
+        all(
+            &mut values.level_share,
+            (0..=part.flats.len()).map(|_| at(0.0, 1.0)),
+        );
+        all(
+            &mut values.evaporation_mm2k_w,
+            thermal.pipes.iter().map(|pipe| {
+                let half = spread(pipe.evaporation_mm2k_w);
+                at(0.0, half.min(pipe.evaporation_mm2k_w.value))
+            }),
+        );
+        all(
+            &mut values.pipes,
+            thermal.pipes.iter().map(|pipe| match pipe.sink {
+                Sink::Held { temperature_c } => [of(at, temperature_c), 0.0],
+                Sink::ToAir {
+                    resistance_k_w,
+                    other_heat_w,
+                } => [of(at, resistance_k_w).max(0.0), of(at, other_heat_w)],
+            }),
+        );
     }
 
     /// Number of a component among the heated ones.
@@ -465,49 +471,55 @@ impl<'a> Setup<'a> {
             .enumerate()
             .map(|(port, over)| {
                 let place = self.place_of(over.component);
-                let of = |list: &[f64]| list.get(place).copied().unwrap_or(0.0);
-                PartLoad {
-                    heat_w: of(&values.heat_w),
-                    inside_k_w: of(&values.inside_k_w),
-                    board: values.board_c.map(|board_c| BoardPath {
-                        board_k: board_c - values.air_c,
-                        resistance_k_w: of(&values.to_board_k_w),
-                    }),
-                    pad_change_k_w: change(port, over, place),
-                }
+                part_load(values, place, change(port, over, place))
             })
             .collect()
     }
 
     /// What the heat pipes do in a case.
     pub fn pipe_loads(&self, values: &Values, solved: Option<&Solved>) -> Vec<PipeLoad> {
-        self.part
-            .thermal
-            .pipes
-            .iter()
-            .enumerate()
-            .map(|(number, pipe)| {
-                let [first, second] = values.pipes.get(number).copied().unwrap_or_default();
-                let more = values
-                    .evaporation_mm2k_w
-                    .get(number)
-                    .copied()
-                    .unwrap_or(0.0);
-                PipeLoad {
-                    held_by: match pipe.sink {
-                        Sink::Held { .. } => Holding::Temperature {
-                            above_air_k: first - values.air_c,
-                        },
-                        Sink::ToAir { .. } => Holding::Air {
-                            resistance_k_w: first,
-                            other_heat_w: second,
-                        },
+        self.each_pipe_load(values, solved).collect()
+    }
+
+    /// The same one by one.
+    pub fn each_pipe_load<'b>(
+        &'b self,
+        values: &'b Values,
+        solved: Option<&'b Solved>,
+    ) -> impl Iterator<Item = PipeLoad> + 'b {
+        let pipes = self.part.thermal.pipes.iter().enumerate();
+        pipes.map(move |(number, pipe)| {
+            let [first, second] = values.pipes.get(number).copied().unwrap_or_default();
+            let more = values.evaporation_mm2k_w.get(number);
+            let more = more.copied().unwrap_or(0.0);
+            PipeLoad {
+                held_by: match pipe.sink {
+                    Sink::Held { .. } => Holding::Temperature {
+                        above_air_k: first - values.air_c,
                     },
-                    joint_change_k_w: solved
-                        .map_or(0.0, |solved| solved.joint_change_k_w(number, more)),
-                }
-            })
-            .collect()
+                    Sink::ToAir { .. } => Holding::Air {
+                        resistance_k_w: first,
+                        other_heat_w: second,
+                    },
+                },
+                joint_change_k_w: solved
+                    .map_or(0.0, |solved| solved.joint_change_k_w(number, more)),
+            }
+        })
+    }
+}
+
+/// What the part at a place among the heated asks of its plate.
+pub fn part_load(values: &Values, place: usize, pad_change_k_w: f64) -> PartLoad {
+    let of = |list: &[f64]| list.get(place).copied().unwrap_or(0.0);
+    PartLoad {
+        heat_w: of(&values.heat_w),
+        inside_k_w: of(&values.inside_k_w),
+        board: values.board_c.map(|board_c| BoardPath {
+            board_k: board_c - values.air_c,
+            resistance_k_w: of(&values.to_board_k_w),
+        }),
+        pad_change_k_w,
     }
 }
 
@@ -534,7 +546,7 @@ pub fn filling(over: &Over, values: &Values, place: usize) -> (Filling, f64) {
 ///
 /// What a line through measured impedances leaves open of its slope and of its meeting with thickness nought belongs
 /// together; slope and middle of the line do not, so those are drawn.
-fn drawn_pad(heat: &PadHeat, at: &mut dyn FnMut(f64, f64) -> f64) -> [f64; 2] {
+fn drawn_pad(heat: &PadHeat, at: &mut impl FnMut(f64, f64) -> f64) -> [f64; 2] {
     let Some(fit) = &heat.fit else {
         return [
             at(heat.conductivity_w_mk.value, spread(heat.conductivity_w_mk)).max(LEAST_W_MK),

@@ -4,6 +4,7 @@
 //! pipes and air is a small system of equations, one for each part and pipe. What-ifs of pads and joints keep the way
 //! heat spreads over the pad; they are exact where nothing changes and wrong in second order where much does.
 
+use super::lanes::Lanes;
 use super::plate::{Answers, Cells};
 use nalgebra::{DMatrix, DVector};
 
@@ -86,10 +87,14 @@ pub struct Reduced {
 impl Reduced {
     /// Reduces the answers of a plate whose parts all face metal; `None` when one does not.
     pub fn of(cells: &Cells, answers: &Answers) -> Option<Self> {
-        let parts = cells.parts;
-        let ports = cells.ports.len();
+        Self::of_flows(cells.parts, &answers.flows)
+    }
+
+    /// Reduces the heat from each port (row) for a kelvin at each (column), W/K; board parts come first.
+    fn of_flows(parts: usize, flows: &[Vec<f64>]) -> Option<Self> {
+        let ports = flows.len();
         let flow = |row: usize, column: usize| {
-            let row = answers.flows.get(row);
+            let row = flows.get(row);
             row.and_then(|row| row.get(column)).copied().unwrap_or(0.0)
         };
         // Symmetric but for rounding.
@@ -109,95 +114,211 @@ impl Reduced {
         let follows = -(&rise_k_w * &cross);
         let between_w_k = pipes + cross.transpose() * &follows;
         Some(Self {
-            rise_k_w,
+            rise_k_w: symmetric(&rise_k_w),
             follows,
-            between_w_k,
+            between_w_k: symmetric(&between_w_k),
         })
     }
 
     /// Solves one what-if; `None` when the numbers given make no solution.
     pub fn solve(&self, parts: &[PartLoad], pipes: &[PipeLoad]) -> Option<State> {
-        // Each pipe: port temperature = slope × heat into it + base.
-        let slope = DVector::from_iterator(
-            pipes.len(),
-            pipes.iter().map(|pipe| {
-                pipe.joint_change_k_w
-                    + match pipe.held_by {
-                        Holding::Temperature { .. } => 0.0,
-                        Holding::Air { resistance_k_w, .. } => resistance_k_w,
-                    }
-            }),
-        );
-        let base = DVector::from_iterator(
-            pipes.len(),
-            pipes.iter().map(|pipe| match pipe.held_by {
-                Holding::Temperature { above_air_k } => above_air_k,
-                Holding::Air {
-                    resistance_k_w,
-                    other_heat_w,
-                } => resistance_k_w * other_heat_w,
-            }),
-        );
-        // Port temperatures of the pipes = gain × (slope × taken heat + base).
-        let mut gain = DMatrix::from_fn(pipes.len(), pipes.len(), |row, column| {
-            let unit = if row == column { 1.0 } else { 0.0 };
-            let slope = slope.get(row).copied().unwrap_or(0.0);
-            unit + slope * self.between_w_k.get((row, column)).copied().unwrap_or(0.0)
-        });
-        if !gain.try_inverse_mut() {
+        let mut lanes = Lanes::<1>::of(self);
+        lanes.put(0, parts.iter().copied(), pipes.iter().copied());
+        if lanes.solve() != [true] {
             return None;
         }
-        let floor = &gain * &base;
-        // Heat of each part that makes it warm the pipes: gain × slope × followsᵀ.
-        let mut warmed = self.follows.transpose();
-        for (mut row, slope) in warmed.row_iter_mut().zip(slope.iter()) {
-            row *= *slope;
-        }
-        let warmed = &gain * warmed;
-        let heat = DVector::from_iterator(parts.len(), parts.iter().map(|part| part.heat_w));
-        let into_plate = if parts.iter().any(|part| part.board.is_some()) {
-            let mut matrix = &self.rise_k_w + &self.follows * &warmed;
-            let mut side = -(&self.follows * &floor);
-            for (number, part) in parts.iter().enumerate() {
-                let path = part.board?;
-                let series = part.inside_k_w + part.pad_change_k_w + path.resistance_k_w;
-                *matrix.get_mut((number, number))? += series;
-                *side.get_mut(number)? += path.board_k + path.resistance_k_w * part.heat_w;
-            }
-            matrix.cholesky()?.solve(&side)
-        } else {
-            heat
-        };
-        let pipe_ports = &warmed * &into_plate + floor;
-        let part_ports = &self.rise_k_w * &into_plate + &self.follows * &pipe_ports;
-        let into_pipe = self.follows.transpose() * &into_plate - &self.between_w_k * &pipe_ports;
-        let ports = part_ports.iter().zip(into_plate.iter()).zip(parts);
-        let top_k: Vec<f64> = ports
+        let of = |list: &[[f64; 1]]| -> Vec<f64> { list.iter().map(|[value]| *value).collect() };
+        let into_plate_w = of(&lanes.into_plate_w);
+        let part_ports_k = of(&lanes.part_ports_k);
+        let pipe_ports_k = of(&lanes.pipe_ports_k);
+        let ports = part_ports_k.iter().zip(&into_plate_w).zip(parts);
+        let top_k = ports
             .map(|((port_k, heat_w), part)| port_k + heat_w * part.pad_change_k_w)
             .collect();
-        let inside_k = top_k
-            .iter()
-            .zip(into_plate.iter())
-            .zip(parts)
-            .map(|((top_k, heat_w), part)| top_k + heat_w * part.inside_k_w)
-            .collect();
-        let vapour_k = pipe_ports
+        let into_pipe = self
+            .follows
+            .tr_mul(&DVector::from_column_slice(&into_plate_w))
+            - &self.between_w_k * DVector::from_column_slice(&pipe_ports_k);
+        let vapour_k = pipe_ports_k
             .iter()
             .zip(into_pipe.iter())
             .zip(pipes)
             .map(|((port_k, heat_w), pipe)| port_k - heat_w * pipe.joint_change_k_w)
             .collect();
         Some(State {
-            into_plate_w: into_plate.iter().copied().collect(),
-            inside_k,
+            inside_k: of(&lanes.inside_k),
             top_k,
-            ports_k: part_ports
-                .iter()
-                .chain(pipe_ports.iter())
-                .copied()
-                .collect(),
+            ports_k: [part_ports_k, pipe_ports_k].concat(),
             vapour_k,
             into_pipe_w: into_pipe.iter().copied().collect(),
+            into_plate_w,
         })
+    }
+}
+
+/// Without what rounding made of a symmetric matrix.
+fn symmetric(matrix: &DMatrix<f64>) -> DMatrix<f64> {
+    (matrix + matrix.transpose()) / 2.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Conductances between all ports and from each to the air, as the heat from each port for a kelvin at each.
+    fn flows(ports: usize, numbers: &[f64]) -> Vec<Vec<f64>> {
+        let mut numbers = numbers.iter().copied().cycle();
+        let mut matrix = vec![vec![0.0; ports]; ports];
+        for row in 0..ports {
+            matrix[row][row] += 0.01 * numbers.next().unwrap();
+            for column in 0..row {
+                let conductance = numbers.next().unwrap();
+                matrix[row][column] -= conductance;
+                matrix[column][row] -= conductance;
+                matrix[row][row] += conductance;
+                matrix[column][column] += conductance;
+            }
+        }
+        matrix
+    }
+
+    fn loads(
+        [parts, pipes]: [usize; 2],
+        with_board: bool,
+        numbers: &[f64],
+    ) -> (Vec<PartLoad>, Vec<PipeLoad>) {
+        let mut numbers = numbers.iter().rev().copied().cycle();
+        let mut next = || numbers.next().unwrap();
+        let parts = (0..parts).map(|_| PartLoad {
+            heat_w: 4.0 * next(),
+            inside_k_w: 5.0 * next(),
+            board: with_board.then(|| BoardPath {
+                board_k: 60.0 * next(),
+                resistance_k_w: 0.1 + 20.0 * next(),
+            }),
+            pad_change_k_w: 2.0 * next() - 0.5,
+        });
+        let parts = parts.collect();
+        let pipes = (0..pipes).map(|number| PipeLoad {
+            held_by: if number % 2 == 0 {
+                Holding::Air {
+                    resistance_k_w: next(),
+                    other_heat_w: 50.0 * next(),
+                }
+            } else {
+                Holding::Temperature {
+                    above_air_k: 30.0 * next(),
+                }
+            },
+            joint_change_k_w: 0.1 * next(),
+        });
+        (parts, pipes.collect())
+    }
+
+    /// Port temperatures from all equations at once, nothing reduced.
+    fn ports_at_once(flows: &[Vec<f64>], parts: &[PartLoad], pipes: &[PipeLoad]) -> DVector<f64> {
+        let ports = flows.len();
+        let heat = DMatrix::from_fn(ports, ports, |row, column| flows[row][column]);
+        let mut matrix = DMatrix::zeros(ports, ports);
+        let mut side = DVector::zeros(ports);
+        for (number, part) in parts.iter().enumerate() {
+            if let Some(path) = part.board {
+                // Port + heat × what lies between = inside; heat + (inside − board) / its way = heat made.
+                let between = part.inside_k_w + part.pad_change_k_w + path.resistance_k_w;
+                let row = heat.row(number) * between;
+                matrix.row_mut(number).copy_from(&row);
+                matrix[(number, number)] += 1.0;
+                side[number] = path.board_k + path.resistance_k_w * part.heat_w;
+            } else {
+                matrix.row_mut(number).copy_from(&heat.row(number));
+                side[number] = part.heat_w;
+            }
+        }
+        for (number, pipe) in pipes.iter().enumerate() {
+            let row = parts.len() + number;
+            let (resistance, base) = match pipe.held_by {
+                Holding::Temperature { above_air_k } => (0.0, above_air_k),
+                Holding::Air {
+                    resistance_k_w,
+                    other_heat_w,
+                } => (resistance_k_w, resistance_k_w * other_heat_w),
+            };
+            let slope = resistance + pipe.joint_change_k_w;
+            matrix.row_mut(row).copy_from(&(heat.row(row) * slope));
+            matrix[(row, row)] += 1.0;
+            side[row] = base;
+        }
+        matrix.lu().solve(&side).unwrap()
+    }
+
+    proptest! {
+        #[test]
+        fn few_numbers_say_what_all_equations_say(
+            parts in 0usize..9, pipes in 1usize..4, with_board: bool,
+            numbers in prop::collection::vec(0.05f64..1.0, 40..80),
+        ) {
+            let flows = flows(parts + pipes, &numbers);
+            let reduced = Reduced::of_flows(parts, &flows).unwrap();
+            let (part_loads, pipe_loads) = loads([parts, pipes], with_board, &numbers);
+            let state = reduced.solve(&part_loads, &pipe_loads).unwrap();
+            let ports = ports_at_once(&flows, &part_loads, &pipe_loads);
+            for (got, wanted) in state.ports_k.iter().zip(ports.iter()) {
+                prop_assert!((got - wanted).abs() < 1e-7, "{got} {wanted}");
+            }
+            // Heat from each port by the conductances themselves.
+            for (row, flows) in flows.iter().enumerate() {
+                let flow: f64 = flows.iter().zip(ports.iter()).map(|(flow, port)| flow * port).sum();
+                let got = match row.checked_sub(parts) {
+                    None => state.into_plate_w[row],
+                    Some(pipe) => -state.into_pipe_w[pipe],
+                };
+                prop_assert!((got - flow).abs() < 1e-7, "{got} {flow}");
+            }
+        }
+
+        #[test]
+        fn a_what_if_has_the_same_bits_alone_and_beside_others(
+            parts in 1usize..15, pipes in 1usize..4, with_board: bool,
+            numbers in prop::collection::vec(0.05f64..1.0, 40..80),
+        ) {
+            let reduced = Reduced::of_flows(parts, &flows(parts + pipes, &numbers)).unwrap();
+            let mut lanes = Lanes::<8>::of(&reduced);
+            let mut alone = Vec::new();
+            for lane in 0..8 {
+                let (part_loads, pipe_loads) = loads([parts, pipes], with_board, &numbers[lane..]);
+                lanes.put(lane, part_loads.iter().copied(), pipe_loads.iter().copied());
+                alone.push(reduced.solve(&part_loads, &pipe_loads).unwrap());
+            }
+            prop_assert_eq!(lanes.solve(), [true; 8]);
+            for (lane, state) in alone.iter().enumerate() {
+                for (side, own) in lanes.inside_k.iter().zip(&state.inside_k) {
+                    prop_assert_eq!(side[lane].to_bits(), own.to_bits());
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_has_no_answer_says_so_and_leaves_others_alone() {
+        let reduced = Reduced::of_flows(2, &flows(3, &[0.3, 0.5])).unwrap();
+        let (good, pipe) = loads([2, 1], true, &[0.4, 0.7]);
+        // A way in to the board that is less than none, and one part of two without a board.
+        let mut wrong = good.clone();
+        wrong[0].pad_change_k_w = -1e3;
+        let mut half = good.clone();
+        half[1].board = None;
+        let (no_board, _) = loads([2, 1], false, &[0.4, 0.7]);
+        for bad in [&wrong, &half] {
+            assert!(reduced.solve(bad, &pipe).is_none());
+        }
+        assert!(reduced.solve(&no_board, &pipe).is_some());
+        let mut lanes = Lanes::<4>::of(&reduced);
+        for (lane, parts) in [&good, &wrong, &half, &no_board].into_iter().enumerate() {
+            lanes.put(lane, parts.iter().copied(), pipe.iter().copied());
+        }
+        assert_eq!(lanes.solve(), [true, false, false, false]);
+        let alone = reduced.solve(&good, &pipe).unwrap();
+        assert_eq!(lanes.inside_k[0][0].to_bits(), alone.inside_k[0].to_bits());
     }
 }
