@@ -184,7 +184,7 @@ fn limits(heat: &Heat, focus: &PartTemperature) -> String {
                 .count()
                 > 1
             {
-                "; all others are further from theirs"
+                "; all other parts are further from theirs"
             } else {
                 ""
             }
