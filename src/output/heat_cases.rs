@@ -48,6 +48,34 @@ const TO_AIR: &str = "
 [[heat_pipe]]\nname = \"pipe 2\"\nx_mm = 50\ny_mm = 32\nsize_mm = [14, 8]\nto_air_k_w = 0.3\nother_heat_w = 60.0
 ";
 
+/// Long and low, with names in other scripts.
+const LONG: &str = "
+[part]\nname = \"長い板\"
+[sheet]\nmaterial = \"copper\"\ntemper = \"soft\"\nthickness_mm = 1.0\ninside_radius_mm = 1.0
+[plate]\nwidth_mm = 60.0
+[[flat]]\nname = \"bracket side\"\nfrom_mm = -20.0\nto_mm = 120.0\nunderside_mm = 4.2
+[[flat]]\nname = \"pit\"\nfrom_mm = 125.0\nto_mm = 240.0\nunderside_mm = 1.75
+[[flat]]\nname = \"far side\"\nfrom_mm = 246.0\nto_mm = 320.0\nunderside_mm = 4.0
+[[component]]\nname = \"U1\"\nx_mm = 60\ny_mm = 30\nsize_mm = [14, 12]\nheight_mm = 3.2\npad = \"soft\"\nheat_w = 8
+[[component]]\nname = \"電感2\"\nx_mm = 180\ny_mm = 30\nsize_mm = [14, 12]\nheight_mm = 0.9\npad = \"soft\"\nheat_w = 4
+[[pad]]\nname = \"soft\"\nthickness_mm = 1.0\nconductivity_w_mk = 4.0
+[[heat_pipe]]\nname = \"far pipe\"\nx_mm = 280\ny_mm = 30\nsize_mm = [60, 8]\ntemperature_c = 55
+[heat]\nair_c = 22
+";
+
+/// Walls that stand nearly upright, and a part that no metal covers but the board cools.
+const STEEP: &str = "
+[sheet]\nmaterial = \"copper\"\ntemper = \"soft\"\nthickness_mm = 1.0\ninside_radius_mm = 1.0
+[plate]\nwidth_mm = 25.0
+[[flat]]\nname = \"left\"\nfrom_mm = 0.0\nto_mm = 12.0\nunderside_mm = 1.5
+[[flat]]\nname = \"top\"\nto_mm = 30.0\nunderside_mm = 7.5\nstep = { wall_angle_deg = 88.0 }
+[[component]]\nname = \"Q1\"\nx_mm = 6\ny_mm = 12\nsize_mm = [6, 6]\nheight_mm = 0.8\npad = \"soft\"\nheat_w = 3\nlimit_c = 90
+[[component]]\nname = \"bare\"\nx_mm = -6\ny_mm = 12\ndiameter_mm = 5\nheight_mm = 1.4\nheat_w = 0.3
+[[pad]]\nname = \"soft\"\nthickness_mm = 1.0\nconductivity_w_mk = 3.0
+[[heat_pipe]]\nname = \"P\"\nx_mm = 22\ny_mm = 12\nsize_mm = [10, 20]\nto_air_k_w = 1.5
+[heat]\nair_c = 25\nboard_c = 50
+";
+
 /// A pipe held at a temperature.
 fn held(temperature_c: f64) -> String {
     format!(
@@ -140,6 +168,8 @@ pub fn texts() -> Vec<(&'static str, String)> {
             ]
             .concat(),
         ),
+        ("long", LONG.to_owned()),
+        ("steep", STEEP.to_owned()),
         (
             "thirty parts",
             [PLATE, &thirty(), BOARD, OLD, TO_AIR].concat(),

@@ -3,7 +3,7 @@
 use crate::geometry::Loop;
 use crate::heat::{Heat, PartTemperature, Range};
 use crate::output::drawing::{Anchor, Drawing, Text};
-use crate::output::heat_words::{tenths, verdict};
+use crate::output::heat_words::{count, tenths, verdict};
 use crate::output::legend::legend;
 use crate::output::lettering::{
     PITCH, SHEET_MM, TEXT_MM, footing, heading, letters_in, part_name, wrapped,
@@ -39,9 +39,17 @@ const LEGEND: &[(Role, &str)] = &[
 
 /// All parts with their ranges before and after.
 pub fn heat_compare(part: &Part, heat: &Heat) -> Drawing {
-    let title = format!("{}: board parts before and after", part_name(&part.name));
-    let mut drawing = Drawing::new(title.clone(), description(heat));
     let has_old = heat.old_plate.is_some();
+    let title = format!(
+        "{}: board parts {}",
+        part_name(&part.name),
+        if has_old {
+            "before and after"
+        } else {
+            "with the new plate"
+        }
+    );
+    let mut drawing = Drawing::new(title.clone(), description(heat));
     let axis = Axis::of(heat);
     let mut top = 0.0;
     for of in &heat.parts {
@@ -55,12 +63,12 @@ pub fn heat_compare(part: &Part, heat: &Heat) -> Drawing {
         &mut drawing,
         &[format!(
             "Each bar holds nine of ten of {} draws of everything that is not known exactly; the stroke across it is the middle of \
-             all inputs.{} Parts are drawn together: the range of the difference is narrower than those of the bars.",
-            heat.draws,
+             all inputs. {}",
+            count(heat.draws),
             if has_old {
-                ""
+                "Old and new plate are drawn together, so their difference is known better than either."
             } else {
-                " There is no old plate to compare with."
+                "There is no old plate to compare with."
             }
         )],
         SHEET_MM,
@@ -105,11 +113,11 @@ fn ranged(range: Range, unit: &str) -> String {
     )
 }
 
-/// Temperatures along the sheet.
+/// Temperatures along the sheet, °C.
 struct Axis {
-    from_c: f64,
-    to_c: f64,
-    step_c: f64,
+    from: f64,
+    to: f64,
+    step: f64,
 }
 
 impl Axis {
@@ -129,17 +137,17 @@ impl Axis {
         if low > high {
             (low, high) = (0.0, 1.0);
         }
-        let step_c = 1.0 / round_below(MOST_TICKS / (high - low).max(1.0));
+        let step = 1.0 / round_below(MOST_TICKS / (high - low).max(1.0));
         Self {
-            from_c: (low / step_c - 0.05).floor() * step_c,
-            to_c: (high / step_c + 0.05).ceil() * step_c,
-            step_c,
+            from: (low / step - 0.05).floor() * step,
+            to: (high / step + 0.05).ceil() * step,
+            step,
         }
     }
 
     fn x(&self, c: f64) -> f64 {
         let (left, right) = FIELD_MM;
-        left + (right - left) * (c - self.from_c) / (self.to_c - self.from_c)
+        left + (right - left) * (c - self.from) / (self.to - self.from)
     }
 
     fn draw(&self, bottom: f64, drawing: &mut Drawing) {
@@ -150,8 +158,8 @@ impl Axis {
             Point2::new(left, foot),
             Point2::new(right, foot),
         );
-        let mut c = self.from_c;
-        while c < self.to_c + 0.5 * self.step_c {
+        let mut c = self.from;
+        while c < self.to + 0.5 * self.step {
             let at = Point2::new(self.x(c), foot);
             drawing.line(Role::Dimension, at, at - Vector2::new(0.0, 1.2));
             drawing.text(
@@ -163,7 +171,7 @@ impl Axis {
                 )
                 .anchored(Anchor::Middle),
             );
-            c += self.step_c;
+            c += self.step;
         }
     }
 }
@@ -286,15 +294,19 @@ fn numbers(of: &PartTemperature, y: f64, has_old: bool, drawing: &mut Drawing) {
         };
         put(Role::Label, difference_x, words, Anchor::End);
     } else if !has_old && of.inside_c.middle.is_finite() {
-        let words = format!(
-            "{} to {}",
-            tenths(of.inside_c.low),
-            tenths(of.inside_c.high)
-        );
+        let words = if of.inside_c.high > of.inside_c.low {
+            format!(
+                "{} to {}",
+                tenths(of.inside_c.low),
+                tenths(of.inside_c.high)
+            )
+        } else {
+            "no range".to_owned()
+        };
         put(Role::Label, RANGE_MM, words, Anchor::Start);
     }
     if of.above_limit {
-        let at = Point2::new(new_x, y - PITCH * TEXT_MM);
+        let at = Point2::new(new_x, y - 1.15 * SMALL_MM);
         drawing.text(
             Role::Alert,
             Text::new(at, SMALL_MM, "above its limit").anchored(Anchor::End),
@@ -323,7 +335,7 @@ mod tests {
                 if let Some(limit_c) = of.limit_c {
                     assert!(says(&drawing, &format!("limit {} °C", plain(limit_c))));
                 }
-                assert_eq!(of.above_limit && !says(&drawing, "above its limit"), false);
+                assert!(!of.above_limit || says(&drawing, "above its limit"));
             }
         }
     }

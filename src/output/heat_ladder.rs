@@ -8,13 +8,15 @@ use crate::output::heat_words::{bought, step_words, tenths};
 use crate::output::label_rows::spread;
 use crate::output::legend::legend;
 use crate::output::lettering::{
-    PITCH, SHEET_MM, TEXT_MM, footing, heading, letters_in, part_name, width_mm, wrapped,
+    PITCH, SHEET_MM, TEXT_MM, footing, heading, hundredths, letters_in, part_name, width_mm,
+    wrapped,
 };
 use crate::output::pressed_picture::round_below;
 use crate::output::style::Role;
 use crate::part::Part;
 use crate::quantity::{Angle, plain};
 use nalgebra::{Point2, Vector2};
+use std::fmt::Write as _;
 
 /// Height of the field on the sheet, mm.
 const HEIGHT_MM: f64 = 116.0;
@@ -72,26 +74,23 @@ pub fn heat_ladder(part: &Part, heat: &Heat, number: usize) -> Option<Drawing> {
             limit_c,
         )
     });
-    match &of.old_ladder {
-        Some(old) => {
-            let [old_words, old_mm, new_mm, new_words] = BOTH_MM;
-            let old_top = field.stack("old plate", old, old_mm, &mut drawing);
-            let new_top = field.stack("new plate", ladder, new_mm, &mut drawing);
-            field.limit(limit.as_ref(), new_mm.1, &mut drawing);
-            field.words(old, old_mm, old_words, None, &mut drawing);
-            field.words(ladder, new_mm, new_words, limit.as_ref(), &mut drawing);
-            difference(
-                (Point2::new(old_mm.1, old_top), old.inside_c),
-                (Point2::new(new_mm.0, new_top), ladder.inside_c),
-                &mut drawing,
-            );
-        }
-        None => {
-            let [stack_mm, words_mm] = ALONE_MM;
-            field.stack("new plate", ladder, stack_mm, &mut drawing);
-            field.limit(limit.as_ref(), stack_mm.1, &mut drawing);
-            field.words(ladder, stack_mm, words_mm, limit.as_ref(), &mut drawing);
-        }
+    if let Some(old) = &of.old_ladder {
+        let [old_words, old_mm, new_mm, new_words] = BOTH_MM;
+        let old_top = field.stack("old plate", old, old_mm, &mut drawing);
+        let new_top = field.stack("new plate", ladder, new_mm, &mut drawing);
+        Field::limit(limit.as_ref(), (old_mm.0, new_mm.1), &mut drawing);
+        field.words(old, old_mm, old_words, None, &mut drawing);
+        field.words(ladder, new_mm, new_words, limit.as_ref(), &mut drawing);
+        difference(
+            (Point2::new(old_mm.1, old_top), old.inside_c),
+            (Point2::new(new_mm.0, new_top), ladder.inside_c),
+            &mut drawing,
+        );
+    } else {
+        let [stack_mm, words_mm] = ALONE_MM;
+        field.stack("new plate", ladder, stack_mm, &mut drawing);
+        Field::limit(limit.as_ref(), stack_mm, &mut drawing);
+        field.words(ladder, stack_mm, words_mm, limit.as_ref(), &mut drawing);
     }
     let words = legend_words([Some(ladder), of.old_ladder.as_ref()].into_iter().flatten());
     legend(&mut drawing, None, &words, SHEET_MM, TEXT_MM);
@@ -103,10 +102,20 @@ pub fn heat_ladder(part: &Part, heat: &Heat, number: usize) -> Option<Drawing> {
     );
     let mut notes = vec![bought(of)];
     notes.push(format!(
-        "Degrees true to size, from the inside of {} at the top down to the air. It makes {} W; {} W of it go into the new plate.",
+        "Degrees true to size, from the inside of {} at the top down to the air. It makes {} W; {}.",
         of.name,
         plain(of.heat_w),
-        tenths(of.into_plate_w)
+        if of.into_plate_w < 0.0 {
+            format!(
+                "{} W more flow into it from the new plate, and all of it leaves through the board",
+                hundredths(-of.into_plate_w)
+            )
+        } else {
+            format!(
+                "{} W go into the new plate",
+                hundredths(of.into_plate_w)
+            )
+        }
     ));
     heading(&mut drawing, &title, &notes, SHEET_MM, TEXT_MM);
     Some(drawing)
@@ -134,13 +143,13 @@ fn description(of: &PartTemperature, ladder: &Ladder) -> String {
     };
     let mut text = format!("{} with the new plate, {}.", of.name, told(ladder));
     if let Some(old) = &of.old_ladder {
-        text.push_str(&format!(" With the old plate, {}.", told(old)));
+        let _ = write!(text, " With the old plate, {}.", told(old));
     }
     text
 }
 
-fn legend_words<'a>(ladders: impl Iterator<Item = &'a Ladder>) -> Vec<(Role, &'static str)> {
-    let given = ladders.fold(false, |given, ladder| given || ladder.pipes_given);
+fn legend_words<'a>(mut ladders: impl Iterator<Item = &'a Ladder>) -> Vec<(Role, &'static str)> {
+    let given = ladders.any(|ladder| ladder.pipes_given);
     let steps = [
         Step::Inside,
         Step::Contact,
@@ -171,8 +180,8 @@ fn remarks(of: &PartTemperature, ladder: &Ladder, drawn_limit_c: Option<f64>) ->
     let ladders = || [Some(ladder), of.old_ladder.as_ref()].into_iter().flatten();
     if ladders().any(|ladder| ladder.rungs.iter().any(|rung| rung.kelvin <= -LEAST_K)) {
         remarks.push(
-            "Where a stack goes on one column further to the right, the sign changes: heat flows the other way there, and the \
-             next rungs count up instead of down."
+            "Where the sign of its rungs changes, a stack goes on in the next column to the right. With a minus the temperature \
+             rises on the way from the part to the air: heat flows the other way there."
                 .to_owned(),
         );
     }
@@ -190,6 +199,20 @@ fn remarks(of: &PartTemperature, ladder: &Ladder, drawn_limit_c: Option<f64>) ->
         ));
     }
     remarks
+}
+
+/// Words of a rung with its number, which stays in one piece.
+fn with_number(words: &str, kelvin: f64, letters: usize) -> Vec<String> {
+    let mut lines = wrapped(&format!("{words}:"), letters);
+    let number = format!("{} K", tenths(kelvin));
+    match lines.last_mut() {
+        Some(last) if last.chars().count() + 1 + number.chars().count() <= letters => {
+            last.push(' ');
+            last.push_str(&number);
+        }
+        _ => lines.push(number),
+    }
+    lines
 }
 
 /// How far one inside is below the other.
@@ -372,13 +395,12 @@ impl Field {
         inside
     }
 
-    fn limit(&self, limit: Option<&(f64, String, f64)>, right: f64, drawing: &mut Drawing) {
+    /// The limit at the axis and over the stacks, but not through the words between them.
+    fn limit(limit: Option<&(f64, String, f64)>, (left, right): (f64, f64), drawing: &mut Drawing) {
         if let Some((y, ..)) = limit {
-            drawing.line(
-                Role::Limit,
-                Point2::new(AXIS_MM, *y),
-                Point2::new(right + 2.0, *y),
-            );
+            for (from, to) in [(AXIS_MM, AXIS_MM + 3.0), (left - 1.5, right + 2.0)] {
+                drawing.line(Role::Limit, Point2::new(from, *y), Point2::new(to, *y));
+            }
         }
     }
 
@@ -407,12 +429,9 @@ impl Field {
                     column + 1.2
                 };
                 let y = self.y(f64::midpoint(rung.from_c, rung.to_c));
-                let words = format!(
-                    "{}: {} K",
-                    step_words(rung.step, ladder.pipes_given),
-                    tenths(rung.kelvin)
-                );
-                (Point2::new(x, y), wrapped(&words, letters), Role::Label)
+                let words = step_words(rung.step, ladder.pipes_given);
+                let lines = with_number(words, rung.kelvin, letters);
+                (Point2::new(x, y), lines, Role::Label)
             })
             .collect();
         if let Some((y, words, limit_c)) = limit {
@@ -578,7 +597,7 @@ mod tests {
         warm.parts[0].ladder = Some(ladder);
         let drawing = heat_ladder(&case("full").part, &warm, 0).unwrap();
         assert_sound("up and down", &drawing, &drawing);
-        assert!(says(&drawing, "pad: -6.0 K") && says(&drawing, "heat flows the other way"));
+        assert!(says(&drawing, "pad: -6.0 K") && says(&drawing, "in the next column to the right"));
         assert!(says(&drawing, "Less than 0.05 K"));
     }
 

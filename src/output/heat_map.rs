@@ -1,17 +1,17 @@
 //! Temperatures over the plate: bands of tint on the formed plan and along the strip, and the old plate beside it.
 
-use crate::geometry::{Footprint, Loop, y_intervals};
+use crate::geometry::chain::Segment;
+use crate::geometry::{Chain, Footprint, Loop, y_intervals};
 use crate::heat::{Heat, PlateMap};
 use crate::output::drawing::{Drawing, Text};
-use crate::output::heat_words::{celsius, tenths, verdict};
+use crate::output::heat_words::{celsius, tenths, verdict, whole};
 use crate::output::isotherms::{Field, as_loop, levels, simplified};
 use crate::output::label_rows::{Remark, Rows, Side};
-use crate::output::legend::legend;
+use crate::output::legend::{bar, legend, measured_line};
 use crate::output::lettering::{
     LABEL_LETTERS, SHEET_MM, TEXT_MM, footing, heading, part_name, wrapped,
 };
 use crate::output::plan_picture::{SMALL_MM, footprint_loop, name_in};
-use crate::output::section_picture::points_between;
 use crate::output::style::Role;
 use crate::output::view::View;
 use crate::part::Part;
@@ -35,6 +35,10 @@ const FINENESS_MM: f64 = 0.05;
 const LEAST_LINE_MM: f64 = 14.0;
 /// Numbers on isotherms stay this far from each other and from edges, mm.
 const AIR_MM: f64 = 0.6;
+/// A number on an isotherm keeps this many times less distance from edges than from other words.
+const EDGE: f64 = 2.0;
+/// Distance of the places at which room for a number is looked for, mm.
+const PLACES_MM: f64 = 1.5;
 /// No level has more numbers than this on one plate.
 const MOST_NUMBERS: usize = 3;
 /// Bare paper reaches this far over the ends of a map, mm.
@@ -63,29 +67,31 @@ pub fn heat_map(part: &Part, heat: &Heat) -> Drawing {
     };
     let bottom = new.draw(&bands, &mut drawing);
     let (strip_bottom, exaggerated) = strip(part, heat, &view, &bands, bottom - 4.0, &mut drawing);
-    let mut level = caption(
-        &strip_caption(exaggerated),
-        strip_bottom - 1.6 * TEXT_MM,
-        &mut drawing,
-    );
+    let mut level = strip_bottom - 1.6 * TEXT_MM;
+    caption(&strip_caption(exaggerated), level, &mut drawing);
+    level -= 1.6 * TEXT_MM;
+    scale_bar(&view, level, &mut drawing);
     if let Some(old_map) = &heat.old_map {
-        level = caption(
-            "Old plate, smaller, with the same bands:",
-            level - 2.4 * TEXT_MM,
+        level -= 2.6 * TEXT_MM;
+        caption(
+            "Old plate, smaller, with the same bands; parts and pipes stand where they stand above:",
+            level,
             &mut drawing,
         );
         let scale = OLD_SHARE * view.scale;
-        let foot = level - 1.5 * TEXT_MM - scale * (high.y - low.y);
-        let view = View::with_scale(scale, low, Point2::new(0.0, foot));
-        Plan {
+        let old = |foot: f64| Plan {
             part,
             heat,
-            view: centred(&view),
+            view: centred(&View::with_scale(scale, low, Point2::new(0.0, foot))),
             map: old_map,
             holes: Vec::new(),
             is_old: true,
-        }
-        .draw(&bands, &mut drawing);
+        };
+        // Drawn once to see how high its words stand.
+        let mut trial = Drawing::new("", "");
+        old(0.0).draw(&bands, &mut trial);
+        let top = trial.bounds().map_or(0.0, |(_, high)| high.y);
+        old(level - 1.2 * TEXT_MM - top).draw(&bands, &mut drawing);
     }
     let words = bands.words();
     let mut legend_words: Vec<(Role, &str)> = words
@@ -96,7 +102,7 @@ pub fn heat_map(part: &Part, heat: &Heat) -> Drawing {
         (Role::HiddenEdge, "board part under the plate, inside °C"),
         (Role::Seat, "heat pipe on the plate, vapour °C"),
     ]);
-    legend(&mut drawing, Some(&view), &legend_words, SHEET_MM, TEXT_MM);
+    legend(&mut drawing, None, &legend_words, SHEET_MM, TEXT_MM);
     footing(
         &mut drawing,
         &["The darker, the hotter; the lines between two tints are lines of one temperature, in °C. Tints are those of the plate's \
@@ -156,14 +162,24 @@ fn description(heat: &Heat) -> String {
     text
 }
 
-fn caption(words: &str, level: f64, drawing: &mut Drawing) -> f64 {
-    for line in wrapped(words, 90) {
-        drawing.text(
-            Role::Label,
-            Text::new(Point2::new(0.0, level), TEXT_MM, line),
-        );
-    }
-    level
+fn caption(words: &str, level: f64, drawing: &mut Drawing) {
+    drawing.text(
+        Role::Label,
+        Text::new(Point2::new(0.0, level), TEXT_MM, words),
+    );
+}
+
+/// How long a round number of millimetres is on the new plate's plan.
+fn scale_bar(view: &View, level: f64, drawing: &mut Drawing) {
+    let (length_mm, bar_mm) = bar(view.scale);
+    let begin = Point2::new(0.0, level + 0.35 * TEXT_MM);
+    let end = begin + Vector2::new(bar_mm, 0.0);
+    measured_line(drawing, begin, end);
+    let words = format!("{} mm on the plan above", plain(length_mm));
+    drawing.text(
+        Role::Label,
+        Text::new(Point2::new(end.x + 0.6 * TEXT_MM, level), TEXT_MM, words),
+    );
 }
 
 fn strip_caption(exaggerated: f64) -> String {
@@ -217,7 +233,7 @@ impl Bands {
         } else {
             (above * last + self.levels.len() / 2) / self.levels.len()
         };
-        Role::WARMTH.get(number).copied().unwrap_or(Role::Warmth4)
+        Role::WARMTH.get(number).copied().unwrap_or(Role::Warmth5)
     }
 
     /// How many levels a temperature is above.
@@ -277,10 +293,9 @@ impl Plan<'_> {
         let (low, high) = reach(self.part);
         let (low, high) = (self.view.point(low), self.view.point(high));
         let middle = f64::midpoint(low.y, high.y);
-        // The old plate hangs from its caption: all its remarks go below.
         let (above, below): (Vec<_>, Vec<_>) = remarks
             .into_iter()
-            .partition(|remark| !self.is_old && remark.tip.y >= middle);
+            .partition(|remark| remark.tip.y >= middle);
         let rows = |side: Side, base_mm: f64| Rows {
             from_mm: 0.0,
             to_mm: SHEET_MM,
@@ -369,12 +384,22 @@ impl Plan<'_> {
                 Role::HiddenEdge,
                 vec![footprint_loop(&component.footprint, &self.view)],
             );
-            let lines = [
-                component.name.clone(),
-                inside.map_or_else(String::new, |inside| celsius(inside.middle)),
-            ];
+            let name = component.name.clone();
+            let inside_c = inside.map_or(f64::NAN, |inside| inside.middle);
+            let lines = vec![name.clone(), celsius(inside_c)];
+            let mut shorter = vec![lines.clone()];
+            if inside_c.is_finite() {
+                shorter.push(vec![name, whole(inside_c)]);
+                // On the old plate the places tell which part it is.
+                if self.is_old {
+                    shorter.push(vec![whole(inside_c)]);
+                }
+            }
             let bounds = component.footprint.bounds();
-            if let Some(texts) = name_in(&self.view, &lines, bounds, &component.footprint) {
+            let inside_it = shorter
+                .iter()
+                .find_map(|lines| name_in(&self.view, lines, bounds, &component.footprint));
+            if let Some(texts) = inside_it {
                 names.extend(texts);
                 continue;
             }
@@ -405,7 +430,7 @@ impl Plan<'_> {
             };
             let (from, to) = pipe.footprint.bounds();
             // On the edge that is nearer to the words.
-            let upper = !self.is_old && from.y + to.y >= 2.0 * middle;
+            let upper = from.y + to.y >= 2.0 * middle;
             let mut lines = wrapped(&pipe.name, LABEL_LETTERS);
             lines.extend(vapour_c.map(|c| format!("vapour {}", celsius(c))));
             remarks.push(Remark {
@@ -436,19 +461,18 @@ impl Plan<'_> {
                 continue;
             }
             let words = plain(isotherm.level_c);
-            let best = isotherm
-                .line
-                .iter()
-                .map(|point| Text::centred(*point, SMALL_MM, words.clone()))
+            let best = places_on(&isotherm.line)
+                .into_iter()
+                .map(|point| Text::centred(point, SMALL_MM, words.clone()))
                 .filter_map(|text| {
                     let own = reach_of(&text);
                     let free =
                         taken.iter().all(|other| apart(&own, other)) && lies_on(&on_sheet, &own);
-                    // As far from all other words as can be.
+                    // As far from all other words, and from edges, as can be.
                     let away = taken
                         .iter()
                         .map(|other| distance(&own, other))
-                        .fold(f64::INFINITY, f64::min);
+                        .fold(EDGE * edge_mm(&on_sheet, &own), f64::min);
                     free.then_some((away, text, own))
                 })
                 .reduce(|best, other| if other.0 > best.0 + 1e-9 { other } else { best });
@@ -467,6 +491,22 @@ fn edge_place(footprint: &Footprint, view: &View, upper: bool) -> Point2<f64> {
         f64::midpoint(from.x, to.x),
         if upper { to.y } else { from.y },
     )
+}
+
+/// Places along a line, near enough to each other to find room for a number.
+fn places_on(line: &[Point2<f64>]) -> Vec<Point2<f64>> {
+    let mut places = Vec::new();
+    for pair in line.windows(2) {
+        let [from, to] = *pair else { continue };
+        let way = to - from;
+        let parts = (way.norm() / PLACES_MM).ceil().max(1.0);
+        let mut part = 0.0;
+        while part < parts {
+            places.push(from + way * (part / parts));
+            part += 1.0;
+        }
+    }
+    places
 }
 
 fn length_mm(line: &[Point2<f64>]) -> f64 {
@@ -496,6 +536,15 @@ fn apart(a: &[f64; 4], b: &[f64; 4]) -> bool {
 fn distance(a: &[f64; 4], b: &[f64; 4]) -> f64 {
     let ([a0, a1, a2, a3], [b0, b1, b2, b3]) = (a, b);
     Vector2::new(a0 + a2 - b0 - b2, a1 + a3 - b1 - b3).norm() / 2.0
+}
+
+/// How far the middle of a box is from the metal's edges in front of it and behind it.
+fn edge_mm(metal: &[Loop], [from_x, from_y, to_x, to_y]: &[f64; 4]) -> f64 {
+    let y = f64::midpoint(*from_y, *to_y);
+    y_intervals(f64::midpoint(*from_x, *to_x), metal)
+        .into_iter()
+        .map(|(low, high)| (y - low).min(high - y))
+        .fold(0.0, f64::max)
 }
 
 /// Whether a box lies on metal everywhere.
@@ -556,6 +605,70 @@ fn stretches(means: &[(f64, f64)], bands: &Bands, end_mm: f64) -> Vec<(f64, usiz
     list
 }
 
+/// The formed sheet in section; straight on past its ends, where tabs lie.
+struct Sheet<'a> {
+    mid: &'a Chain,
+    half_mm: f64,
+}
+
+impl Sheet<'_> {
+    /// How far along the sheet a place in plan is.
+    fn along(&self, x_mm: f64) -> f64 {
+        let (start, length_mm) = (self.mid.start.point.x, self.mid.length_mm());
+        let end = self.mid.end().point.x;
+        if x_mm <= start {
+            return x_mm - start;
+        }
+        if x_mm >= end {
+            return length_mm + x_mm - end;
+        }
+        let (mut low, mut high) = (0.0, length_mm);
+        for _ in 0..50 {
+            let middle = f64::midpoint(low, high);
+            if self.mid.at(middle).point.x < x_mm {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        f64::midpoint(low, high)
+    }
+
+    /// Both faces at a place along the sheet: towards the board and away from it.
+    fn faces(&self, along_mm: f64) -> [Point2<f64>; 2] {
+        let within = along_mm.clamp(0.0, self.mid.length_mm());
+        let pose = self.mid.at(within);
+        let point = pose.point + pose.along() * (along_mm - within);
+        let out = pose.left() * self.half_mm;
+        [point - out, point + out]
+    }
+
+    /// Corners of a stretch of it.
+    fn between(&self, from_mm: f64, to_mm: f64) -> Vec<Point2<f64>> {
+        /// Pieces of a bend: finer than a line is wide at any scale in use.
+        const PIECES: u8 = 24;
+        let mut places = vec![from_mm, to_mm];
+        for piece in self.mid.pieces() {
+            let length_mm = piece.segment.length_mm();
+            let parts = match piece.segment {
+                Segment::Line { .. } => 1,
+                Segment::Arc { .. } => PIECES,
+            };
+            places.extend(
+                (0..=parts)
+                    .map(|part| piece.from_mm + length_mm * f64::from(part) / f64::from(parts))
+                    .filter(|place| (from_mm..to_mm).contains(place)),
+            );
+        }
+        places.sort_by(f64::total_cmp);
+        let faces: Vec<[Point2<f64>; 2]> = places.iter().map(|place| self.faces(*place)).collect();
+        let under = faces.iter().map(|[under, _]| *under);
+        under
+            .chain(faces.iter().rev().map(|[_, over]| *over))
+            .collect()
+    }
+}
+
 /// The formed strip below the plan; gives the level at which it ends and how much its heights are exaggerated.
 fn strip(
     part: &Part,
@@ -582,21 +695,25 @@ fn strip(
     let foot = top - PIPE_MM - (over - under) * scale;
     let on_sheet =
         |point: Point2<f64>| Point2::new(view.at(point.x, 0.0).x, foot + (point.y - under) * scale);
+    // Cut square across the sheet, so that a tint ends on a wall where it ends along the wall.
+    let sheet = Sheet {
+        mid: &profile.mid,
+        half_mm: part.sheet.thickness_mm / 2.0,
+    };
     let shape = |from: f64, to: f64| {
-        let mut points = points_between(&profile.underside, from, to);
-        points.extend(points_between(&profile.topside, from, to).into_iter().rev());
-        let points: Vec<Point2<f64>> = points.into_iter().map(on_sheet).collect();
+        let points: Vec<Point2<f64>> = sheet.between(from, to).into_iter().map(on_sheet).collect();
         Loop::polygon(&points)
     };
-    let mut from = from_mm;
-    for (to, above) in stretches(&along_strip(&heat.map), bands, to_mm) {
-        let to = to.clamp(from, to_mm);
+    let (begin, end) = (sheet.along(from_mm), sheet.along(to_mm));
+    let mut from = begin;
+    for (to_mm, above) in stretches(&along_strip(&heat.map), bands, to_mm) {
+        let to = sheet.along(to_mm).clamp(from, end);
         if to - from > 1e-6 {
             drawing.area(bands.role(above), vec![shape(from, to)]);
         }
         from = to;
     }
-    drawing.area(Role::Outline, vec![shape(from_mm, to_mm)]);
+    drawing.area(Role::Outline, vec![shape(begin, end)]);
     for pipe in &part.thermal.pipes {
         let (pipe_low, pipe_high) = pipe.footprint.bounds();
         let (pipe_from, pipe_to) = (pipe_low.x.max(from_mm), pipe_high.x.min(to_mm));
@@ -631,9 +748,9 @@ mod tests {
             assert_sound(warm.name, &drawing, &heat_map(&warm.part, &warm.heat));
             for of in &warm.heat.parts {
                 assert!(says(&drawing, &of.name), "{}: {}", warm.name, of.name);
-                assert!(says(&drawing, &celsius(of.inside_c.middle)));
+                assert!(says(&drawing, &whole(of.inside_c.middle)));
                 if let Some(old) = of.old_inside_c {
-                    assert!(says(&drawing, &celsius(old.middle)));
+                    assert!(says(&drawing, &whole(old.middle)));
                 }
             }
             for pipe in &warm.heat.pipes {
@@ -653,7 +770,7 @@ mod tests {
     fn every_level_inside_the_plate_has_its_line_and_its_number() {
         let full = case("full");
         let bands = Bands::of(&full.heat);
-        assert!((3..=6).contains(&bands.levels.len()), "{:?}", bands.levels);
+        assert!((3..=8).contains(&bands.levels.len()), "{:?}", bands.levels);
         let drawing = heat_map(&full.part, &full.heat);
         let (low, high) = full.heat.map.range_c().unwrap();
         for level in bands.levels.iter().filter(|c| (low..high).contains(*c)) {
@@ -669,7 +786,7 @@ mod tests {
 
     #[test]
     fn few_bands_use_all_of_the_scale_and_none_twice() {
-        for count in 0..=6u8 {
+        for count in 0..=8u8 {
             let bands = Bands {
                 levels: (0..count).map(f64::from).collect(),
             };
@@ -678,7 +795,7 @@ mod tests {
             assert!(roles.windows(2).all(|pair| pair[0] < pair[1]));
             if count > 0 {
                 assert_eq!(roles[0], Role::Warmth1);
-                assert_eq!(roles[usize::from(count)], Role::Warmth7);
+                assert_eq!(roles[usize::from(count)], Role::Warmth9);
             }
         }
     }
@@ -692,6 +809,26 @@ mod tests {
         let list = stretches(&means, &bands, 22.0);
         assert_eq!(list, [(2.5, 0), (7.5, 1), (15.0, 2), (22.0, 1)]);
         assert!(stretches(&[], &bands, 22.0).is_empty());
+    }
+
+    #[test]
+    fn a_stretch_of_the_sheet_has_its_length_and_its_thickness() {
+        let profile = &case("steep").part.profile;
+        let sheet = Sheet {
+            mid: &profile.mid,
+            half_mm: 0.5,
+        };
+        let length_mm = profile.mid.length_mm();
+        let (from, to) = profile.extent_mm();
+        assert!(sheet.along(from).abs() < 1e-9 && (sheet.along(to) - length_mm).abs() < 1e-9);
+        assert!((sheet.along(to + 3.0) - length_mm - 3.0).abs() < 1e-9);
+        let area = |a: f64, b: f64| Loop::polygon(&sheet.between(a, b)).area_mm2();
+        assert!((area(-2.0, length_mm + 3.0) / (length_mm + 5.0) - 1.0).abs() < 2e-3);
+        // Half way up the wall it is cut across, not along.
+        let walls = |zone: &&crate::part::Zone| matches!(zone.kind, crate::part::ZoneKind::Wall(_));
+        let wall = profile.zones.iter().find(walls).unwrap();
+        let [under, over] = sheet.faces(sheet.along(wall.piece.middle().x));
+        assert!((over - under).norm() > 0.999 && (over.y - under.y).abs() < 0.1);
     }
 
     #[test]

@@ -4,6 +4,7 @@ use crate::heat::whatif::PAYS_K;
 use crate::heat::{Heat, Ladder, PadCurve, PartTemperature, Range, Step};
 use crate::output::lettering::{hundredths, signless_nought};
 use crate::quantity::plain;
+use std::fmt::Write as _;
 
 /// Goes with every answer about temperatures. Common practice, no source.
 pub const CAUTIONS: [&str; 5] = [
@@ -31,6 +32,19 @@ pub fn whole(value: f64) -> String {
 /// A number with one decimal.
 pub fn tenths(value: f64) -> String {
     signless_nought(format!("{value:.1}"))
+}
+
+/// A count, with a space before each three digits.
+pub fn count(number: usize) -> String {
+    let digits = number.to_string();
+    let mut text = String::new();
+    for (place, digit) in digits.chars().enumerate() {
+        if place > 0 && (digits.len() - place).is_multiple_of(3) {
+            text.push(' ');
+        }
+        text.push(digit);
+    }
+    text
 }
 
 /// What a rung of a ladder is about; `pipes_given` as in [`Ladder`].
@@ -170,7 +184,7 @@ fn limits(heat: &Heat, focus: &PartTemperature) -> String {
                 .count()
                 > 1
             {
-                "; all others are further from theirs"
+                "; all other parts are further from theirs"
             } else {
                 ""
             }
@@ -233,10 +247,11 @@ pub fn dominates(heat: &Heat) -> String {
         tenths(most.kelvin)
     );
     if part.into_plate_w < 0.0 {
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             " The plate is warmer than {name} and heats it: {} W flow down into it.",
-            tenths(-part.into_plate_w)
-        ));
+            hundredths(-part.into_plate_w)
+        );
         return text;
     }
     if plate_changes(most.step) {
@@ -250,11 +265,12 @@ pub fn dominates(heat: &Heat) -> String {
     if let Some(next) =
         largest(&plate_changes).filter(|next| next.kelvin >= LEAST_K && next.step != most.step)
     {
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             " Of what plate and pads can change, most is \"{}\": {} K.",
             words(next.step),
             tenths(next.kelvin)
-        ));
+        );
     }
     text
 }
@@ -270,43 +286,50 @@ pub fn pad_advice(heat: &Heat) -> String {
     let Some(curve) = &part.pad_curve else {
         return format!("No pad lies between {} and the plate.", part.name);
     };
-    let mut text = advice(&part.name, curve);
+    if part.into_plate_w < 0.0 {
+        return format!(
+            "NO: the plate is warmer than {} and heats it, so a better pad brings nothing.",
+            part.name
+        );
+    }
+    let best_w_mk = heat.chart_w_mk.last().copied();
+    let mut text = advice(&part.name, curve, best_w_mk.unwrap_or(f64::INFINITY));
     if let Some(old) = &part.old_pad_curve {
-        let old_k = old.now_c - old.floor_c;
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             " Under the old plate, with {} mm of pad, better pads could bring {} K.",
             hundredths(old.pressed_mm),
-            tenths(old_k)
-        ));
+            tenths((old.now_c - old.floor_c).max(0.0))
+        );
     }
     text
 }
 
-fn advice(name: &str, curve: &PadCurve) -> String {
+fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
     let open_k = curve.now_c - curve.floor_c;
     let now = conductivity(curve.now_w_mk);
+    let pays_k = plain(PAYS_K);
     if open_k < PAYS_K {
         return format!(
             "NO better pad is worth it: with {now} {name} is at {} °C, and even pads that hold nothing back but at their \
-             faces bring {} K.",
+             faces bring only {} K.",
             tenths(curve.now_c),
-            tenths(open_k.max(0.0))
+            hundredths(open_k.max(0.0))
         );
     }
     let end = match curve.pays_until_w_mk {
-        Some(until) => format!(
-            "beyond {} all better ones together bring less than {} K",
-            conductivity(until),
-            plain(PAYS_K)
+        Some(until) if until <= best_w_mk => format!(
+            "It stops paying at {}: beyond that all better ones together bring less than {pays_k} K.",
+            conductivity(until)
         ),
-        None => format!(
-            "no pad on the market is past the point where {} K is left",
-            plain(PAYS_K)
+        _ => format!(
+            "Up to {}, as far as pads go here, it does not stop paying: more than {pays_k} K is always left.",
+            conductivity(best_w_mk)
         ),
     };
     format!(
-        "A better pad helps: pads that hold nothing back but at their faces would bring {name} from {} to {} °C, {} K; with \
-         {now} it is on the way there, and {end}.",
+        "YES, a better pad helps: with {now} {name} is at {} °C, pads that hold nothing back but at their faces would bring it \
+         to {} °C, {} K less. {end}",
         tenths(curve.now_c),
         tenths(curve.floor_c),
         tenths(open_k)
@@ -316,7 +339,7 @@ fn advice(name: &str, curve: &PadCurve) -> String {
 /// A conductivity with sensible digits.
 pub fn conductivity(w_mk: f64) -> String {
     if w_mk < 9.95 {
-        format!("{} W/(m K)", plain((w_mk * 10.0).round() / 10.0))
+        format!("{} W/(m K)", tenths(w_mk))
     } else {
         format!("{} W/(m K)", whole(w_mk))
     }
@@ -347,55 +370,8 @@ pub fn tell_apart(heat: &Heat) -> Vec<String> {
             }
         ));
     }
-    let pads = part.ladder.as_ref().zip(part.pad_curve.as_ref());
-    let kelvin = |ladder: &Ladder, step: Step| {
-        ladder
-            .rungs
-            .iter()
-            .filter(|rung| rung.step == step)
-            .map(|rung| rung.kelvin)
-            .sum::<f64>()
-    };
-    if let Some((ladder, curve)) = pads {
-        let (faces_k, pad_k) = (kelvin(ladder, Step::Contact), kelvin(ladder, Step::Pad));
-        let heat_w = part.into_plate_w;
-        list.push(format!(
-            "Thickness: open the cooler after some hours under pressure and measure the pressed pad over {name} with a \
-             calliper. Expected: {} mm. Each 0.1 mm more holds back {} K more.",
-            hundredths(curve.pressed_mm),
-            hundredths(0.1 * pad_k / curve.pressed_mm.max(0.01))
-        ));
-        let per_watt = |k: f64| {
-            if heat_w.abs() > 1e-6 {
-                format!("{} K/W", hundredths(k / heat_w))
-            } else {
-                "nothing".to_owned()
-            }
-        };
-        list.push(format!(
-            "Pad with its faces: a thermocouple on the top of {name}, one on the metal above it, at known heat. Their \
-             difference over the heat is pad and faces. Expected: {} K at {} W, {}.",
-            tenths(faces_k + pad_k),
-            hundredths(heat_w),
-            per_watt(faces_k + pad_k)
-        ));
-        list.push(format!(
-            "Pad against faces: the same with a second thickness of the same pad. What grows with the thickness is the pad, \
-             what is left at no thickness is the faces (after ASTM D5470). Expected: pad {}, faces {}.",
-            per_watt(pad_k),
-            per_watt(faces_k)
-        ));
-        list.push(format!(
-            "Plate: a thermocouple on the metal above {name}, one on the metal beside the nearest heat pipe. From that metal \
-             into the pipes' vapour {} K are expected, {} of them from the heat of other parts.",
-            tenths(
-                [Step::Plate, Step::Others, Step::Joint, Step::Evaporation]
-                    .into_iter()
-                    .map(|step| kelvin(ladder, step))
-                    .sum()
-            ),
-            tenths(kelvin(ladder, Step::Others))
-        ));
+    if let Some((ladder, curve)) = part.ladder.as_ref().zip(part.pad_curve.as_ref()) {
+        list.extend(pad_or_plate(part, ladder, curve));
     }
     if !heat.pipes.is_empty() {
         let pipes: Vec<String> = heat
@@ -410,4 +386,234 @@ pub fn tell_apart(heat: &Heat) -> Vec<String> {
         ));
     }
     list
+}
+
+/// Share of a part's heat that must go through its pad before a measurement there tells anything.
+const LEAST_SHARE: f64 = 0.1;
+
+/// What tells pad, faces, thickness and plate apart over one part.
+fn pad_or_plate(part: &PartTemperature, ladder: &Ladder, curve: &PadCurve) -> Vec<String> {
+    let name = &part.name;
+    let heat_w = part.into_plate_w;
+    let kelvin = |step: Step| {
+        let rungs = ladder.rungs.iter().filter(|rung| rung.step == step);
+        rungs.map(|rung| rung.kelvin).sum::<f64>()
+    };
+    let (faces_k, pad_k) = (kelvin(Step::Contact), kelvin(Step::Pad));
+    let thickness = format!(
+        "Thickness: open the cooler after some hours under pressure and measure the pressed pad over {name} with a calliper. \
+         Expected: {} mm.",
+        hundredths(curve.pressed_mm)
+    );
+    if heat_w < LEAST_SHARE * part.heat_w.max(1e-6) {
+        return vec![
+            thickness,
+            format!(
+                "Hardly any heat goes up through the pad of {name}: measure pad, faces and plate over a part whose heat does go \
+                 that way."
+            ),
+        ];
+    }
+    let per_watt = |k: f64| format!("{} K/W", hundredths(k / heat_w));
+    let plate_k: f64 = [Step::Plate, Step::Others, Step::Joint, Step::Evaporation]
+        .into_iter()
+        .map(kelvin)
+        .sum();
+    vec![
+        format!(
+            "{thickness} Each 0.1 mm more holds back about {} K more.",
+            tenths(0.1 * pad_k / curve.pressed_mm.max(0.01))
+        ),
+        format!(
+            "Pad with its faces: a thermocouple on the top of {name}, one on the metal above it, at known heat. Their difference \
+             over the heat is pad and faces. Expected: {} K at {} W, {}.",
+            tenths(faces_k + pad_k),
+            hundredths(heat_w),
+            per_watt(faces_k + pad_k)
+        ),
+        format!(
+            "Pad against faces: the same with a second thickness of the same pad. What grows with the thickness is the pad, what \
+             is left at no thickness is the faces (after ASTM D5470). Expected: pad {}, faces {}.",
+            per_watt(pad_k),
+            per_watt(faces_k)
+        ),
+        format!(
+            "Plate: a thermocouple on the metal above {name}, one on the metal beside the nearest heat pipe. From the metal above \
+             {name} into the vapour of the pipes {} K are expected, {} K of them from the heat of other parts.",
+            tenths(plate_k),
+            tenths(kelvin(Step::Others))
+        ),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::heat_cases::{case, warm};
+
+    fn part(old: Option<f64>, now: f64, spread: [f64; 2]) -> PartTemperature {
+        let exact = |middle| Range {
+            middle,
+            low: middle,
+            high: middle,
+        };
+        let mut part = case("full").heat.parts[0].clone();
+        "Q2".clone_into(&mut part.name);
+        part.inside_c = exact(now);
+        part.old_inside_c = old.map(exact);
+        part.difference_k = old.map(|old| Range {
+            middle: now - old,
+            low: spread[0],
+            high: spread[1],
+        });
+        part
+    }
+
+    #[test]
+    fn what_the_plate_buys_is_one_sentence() {
+        for (old, now, spread, words) in [
+            (
+                Some(95.2),
+                86.1,
+                [-11.1, -7.2],
+                "Q2 comes from 95 °C to 86 °C: 9 K less (7 to 11 K in nine of ten draws).",
+            ),
+            // Whole numbers would not agree with each other.
+            (
+                Some(95.4),
+                86.6,
+                [-11.1, -7.2],
+                "Q2 comes from 95.4 °C to 86.6 °C: 8.8 K less (7.2 to 11.1 K in nine of ten draws).",
+            ),
+            (
+                Some(73.4),
+                74.4,
+                [0.4, 1.8],
+                "Q2 goes from 73.4 °C to 74.4 °C: 1.0 K more (0.4 to 1.8 K in nine of ten draws).",
+            ),
+            (
+                Some(80.0),
+                79.0,
+                [-2.5, 0.5],
+                "Q2 comes from 80.0 °C to 79.0 °C: 1.0 K less, but that may be nothing (between 2.5 K less and 0.5 K more in \
+                 nine of ten draws).",
+            ),
+            (None, 86.1, [0.0, 0.0], "Q2 comes to 86 °C."),
+            (
+                None,
+                f64::NAN,
+                [0.0, 0.0],
+                "How warm Q2 gets is not known: nothing takes its heat.",
+            ),
+        ] {
+            assert_eq!(bought(&part(old, now, spread)), words);
+        }
+    }
+
+    #[test]
+    fn a_limit_that_is_not_kept_is_said_first_and_loud() {
+        let mut heat = case("full").heat.clone();
+        assert!(verdict(&heat).contains("below its limit of 95 °C"));
+        heat.parts[0].limit_c = Some(heat.parts[0].inside_c.middle - 4.0);
+        heat.parts[0].above_limit = true;
+        heat.pipes[1].limit_c = Some(heat.pipes[1].vapour_c - 1.5);
+        heat.pipes[1].above_limit = true;
+        let words = verdict(&heat);
+        assert!(words.contains("ABOVE THE LIMIT: Q1 by 4.0 K"), "{words}");
+        assert!(words.contains("pipe 2 by 1.5 K"), "{words}");
+        let mut heat = case("full").heat.clone();
+        heat.parts[1].limit_c = Some(heat.parts[1].inside_c.high - 0.1);
+        assert!(verdict(&heat).contains("IN DOUBT"));
+        assert!(verdict(&case("no limits").heat).contains("no limit to judge this by"));
+        heat.parts.clear();
+        assert_eq!(verdict(&heat), "No board part makes heat.");
+    }
+
+    #[test]
+    fn it_is_said_whether_the_plate_can_change_what_dominates() {
+        let words = dominates(&case("too hot").heat);
+        assert!(words.contains("most is \"pad\""), "{words}");
+        assert!(words.contains("for the plate and its pads to change"));
+        let words = dominates(&case("held").heat);
+        assert!(
+            words.contains("\"pipes above the air, as given\""),
+            "{words}"
+        );
+        assert!(
+            words.contains("No plate changes that") && words.contains("Of what plate and pads")
+        );
+        assert!(dominates(&case("hot pipe").heat).contains("flow down into it"));
+        let mut heat = case("full").heat.clone();
+        heat.parts[heat.focus].ladder = None;
+        assert!(dominates(&heat).contains("No metal is above"));
+    }
+
+    #[test]
+    fn advice_on_pads_follows_the_curve() {
+        let full = case("full");
+        let mut heat = full.heat.clone();
+        let focus = heat.focus;
+        let curve = heat.parts[focus].pad_curve.as_mut().unwrap();
+        (curve.now_c, curve.floor_c) = (90.0, 89.3);
+        assert!(pad_advice(&heat).starts_with("NO better pad"));
+        assert!(pad_advice(&heat).contains("bring only 0.70 K"));
+        let curve = heat.parts[focus].pad_curve.as_mut().unwrap();
+        (curve.floor_c, curve.pays_until_w_mk) = (80.0, Some(12.3));
+        let words = pad_advice(&heat);
+        assert!(words.starts_with("YES") && words.contains("stops paying at 12 W/(m K)"));
+        for until in [Some(90.0), None] {
+            heat.parts[focus]
+                .pad_curve
+                .as_mut()
+                .unwrap()
+                .pays_until_w_mk = until;
+            assert!(pad_advice(&heat).contains("it does not stop paying"));
+        }
+        heat.parts[focus].into_plate_w = -0.2;
+        assert!(pad_advice(&heat).starts_with("NO: the plate is warmer"));
+        heat.parts[focus].pad_curve = None;
+        assert!(pad_advice(&heat).starts_with("No pad lies between"));
+    }
+
+    #[test]
+    fn nothing_is_claimed_without_what_would_tell_it_apart() {
+        for warm in warm() {
+            let list = tell_apart(&warm.heat);
+            assert!(list[0].contains("One temperature does not say"));
+            let all = list.join(" ");
+            assert!(!all.contains("NaN") && !all.contains("inf"), "{all}");
+            for pipe in &warm.heat.pipes {
+                assert!(all.contains(&format!("{} {} °C", pipe.name, tenths(pipe.vapour_c))));
+            }
+            let focus = warm.heat.focus().unwrap();
+            if focus.into_plate_w > 0.5 * focus.heat_w {
+                assert!(all.contains("ASTM D5470") && all.contains("calliper"));
+            }
+            assert_eq!(
+                all.contains("the old plate, while it is still there"),
+                focus.old_inside_c.is_some()
+            );
+        }
+        // Pad and faces add up to what the first thermocouples show.
+        let heat = &case("full").heat;
+        let part = heat.focus().unwrap();
+        let ladder = part.ladder.as_ref().unwrap();
+        let of = |step| {
+            ladder
+                .rungs
+                .iter()
+                .find(|rung| rung.step == step)
+                .unwrap()
+                .kelvin
+        };
+        let words = format!("{} K at", tenths(of(Step::Pad) + of(Step::Contact)));
+        assert!(tell_apart(heat).join(" ").contains(&words));
+    }
+
+    #[test]
+    fn counts_are_grouped() {
+        assert_eq!(count(7), "7");
+        assert_eq!(count(15_000), "15 000");
+        assert_eq!(count(1_234_567), "1 234 567");
+    }
 }

@@ -131,24 +131,25 @@ impl Field {
             .filter(|(from, to, _)| from != to)
             .map(|(from, _, edge)| (edge, from))
             .collect();
-        let (ins, outs): (Vec<&(Edge, bool)>, Vec<&(Edge, bool)>) =
-            turns.iter().partition(|(_, comes_in)| *comes_in);
-        match (ins.as_slice(), outs.as_slice()) {
-            ([(from, _)], [(to, _)]) => {
+        let those = |wanted: bool| -> Vec<Edge> {
+            let edges = turns.iter().filter(|(_, comes_in)| *comes_in == wanted);
+            edges.map(|(edge, _)| *edge).collect()
+        };
+        match (those(true).as_slice(), those(false).as_slice()) {
+            ([from], [to]) => {
                 next.insert(*from, *to);
             }
-            ([(in_1, _), (in_2, _)], [(out_1, _), (out_2, _)]) => {
+            ([in_1, in_2], [out_1, out_2]) => {
                 // A saddle: what lies in the middle decides which corners hold together.
                 let is_hot = corners.iter().sum::<f64>() / 4.0 >= level;
                 let in_first = turns.first().is_some_and(|(_, comes_in)| *comes_in);
-                let pairs = if is_hot == in_first {
-                    [(in_1, out_1), (in_2, out_2)]
+                let (of_1, of_2) = if is_hot == in_first {
+                    (out_1, out_2)
                 } else {
-                    [(in_1, out_2), (in_2, out_1)]
+                    (out_2, out_1)
                 };
-                for (from, to) in pairs {
-                    next.insert(*from, *to);
-                }
+                next.insert(*in_1, *of_1);
+                next.insert(*in_2, *of_2);
             }
             _ => {}
         }

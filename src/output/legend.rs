@@ -89,7 +89,7 @@ fn swatch(drawing: &mut Drawing, role: Role, at: Point2<f64>, [across, up]: [f64
 }
 
 /// Length of the bar on the part, a round number, and on the sheet.
-fn bar(scale: f64) -> (f64, f64) {
+pub(super) fn bar(scale: f64) -> (f64, f64) {
     let rounds = [0.1, 1.0, 10.0, 100.0, 1000.0]
         .into_iter()
         .flat_map(|ten| [ten, 2.0 * ten, 5.0 * ten]);

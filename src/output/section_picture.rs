@@ -537,7 +537,7 @@ impl<'a> Scene<'a> {
 }
 
 /// The stretch of a chain between two places along x, drawn on level where the chain ends before.
-pub(super) fn points_between(chain: &Chain, from: f64, to: f64) -> Vec<Point2<f64>> {
+fn points_between(chain: &Chain, from: f64, to: f64) -> Vec<Point2<f64>> {
     let inside = chain
         .flattened(FINENESS_MM)
         .into_iter()

@@ -75,15 +75,19 @@ pub enum Role {
     Warmth5,
     /// The sixth band.
     Warmth6,
-    /// The hottest band.
+    /// The seventh band.
     Warmth7,
+    /// The eighth band.
+    Warmth8,
+    /// The hottest band.
+    Warmth9,
     /// Bare paper over what shall not be seen.
     Paper,
 }
 
 impl Role {
     /// Every role, in the order of a legend.
-    pub const ALL: [Self; 36] = [
+    pub const ALL: [Self; 38] = [
         Self::Outline,
         Self::HiddenEdge,
         Self::BendLine,
@@ -119,11 +123,13 @@ impl Role {
         Self::Warmth5,
         Self::Warmth6,
         Self::Warmth7,
+        Self::Warmth8,
+        Self::Warmth9,
         Self::Paper,
     ];
 
     /// Bands of a map of temperatures, coolest first: the hotter, the darker.
-    pub const WARMTH: [Self; 7] = [
+    pub const WARMTH: [Self; 9] = [
         Self::Warmth1,
         Self::Warmth2,
         Self::Warmth3,
@@ -131,6 +137,8 @@ impl Role {
         Self::Warmth5,
         Self::Warmth6,
         Self::Warmth7,
+        Self::Warmth8,
+        Self::Warmth9,
     ];
 
     /// Short name in lower case with hyphens, fit for a class or an identifier.
@@ -171,6 +179,8 @@ impl Role {
             Self::Warmth5 => "warmth-5",
             Self::Warmth6 => "warmth-6",
             Self::Warmth7 => "warmth-7",
+            Self::Warmth8 => "warmth-8",
+            Self::Warmth9 => "warmth-9",
             Self::Paper => "paper",
         }
     }
@@ -216,13 +226,15 @@ impl Role {
             Self::Vapour => Style::line(DARK, 0.2, &[]).hatched(MIST, SLATE, Hatch::Level, 1.5),
             Self::Cooler => Style::line(DARK, 0.2, &[]).hatched(MIST, SLATE, Hatch::Upright, 2.0),
             Self::Floor => Style::line(DARK, 0.2, &[]).filled(Fill::Plain(SNOW)),
-            Self::Warmth1 => Style::isotherm(Ink(252, 247, 239)),
-            Self::Warmth2 => Style::isotherm(Ink(244, 231, 213)),
-            Self::Warmth3 => Style::isotherm(Ink(234, 213, 187)),
-            Self::Warmth4 => Style::isotherm(Ink(223, 194, 160)),
-            Self::Warmth5 => Style::isotherm(Ink(210, 174, 133)),
-            Self::Warmth6 => Style::isotherm(Ink(195, 153, 107)),
-            Self::Warmth7 => Style::isotherm(Ink(177, 131, 82)),
+            Self::Warmth1 => Style::isotherm(Ink(253, 249, 242)),
+            Self::Warmth2 => Style::isotherm(Ink(247, 236, 221)),
+            Self::Warmth3 => Style::isotherm(Ink(240, 222, 200)),
+            Self::Warmth4 => Style::isotherm(Ink(232, 208, 179)),
+            Self::Warmth5 => Style::isotherm(Ink(223, 193, 158)),
+            Self::Warmth6 => Style::isotherm(Ink(213, 178, 137)),
+            Self::Warmth7 => Style::isotherm(Ink(201, 163, 117)),
+            Self::Warmth8 => Style::isotherm(Ink(188, 147, 98)),
+            Self::Warmth9 => Style::isotherm(Ink(173, 131, 80)),
             Self::Paper => Style::line(WHITE, 0.1, &[]).filled(Fill::Plain(WHITE)),
         }
     }
@@ -322,7 +334,7 @@ impl Style {
 
     /// A tint whose edges are isotherms.
     const fn isotherm(tint: Ink) -> Self {
-        Self::line(DARK, 0.12, &[]).filled(Fill::Plain(tint))
+        Self::line(DARK, 0.16, &[]).filled(Fill::Plain(tint))
     }
 
     const fn filled(mut self, fill: Fill) -> Self {
