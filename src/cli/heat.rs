@@ -270,7 +270,7 @@ fn ladder(part: &PartTemperature) -> String {
         .rungs
         .iter()
         .map(|rung| {
-            let mut row = vec![new.words(rung.step).to_owned()];
+            let mut row = vec![heat_words::step_words(rung.step, new.pipes_given).to_owned()];
             if part.old_ladder.is_some() {
                 row.push(kelvin(part.old_ladder.as_ref(), rung.step));
             }

@@ -311,8 +311,8 @@ fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
     let pays_k = plain(PAYS_K);
     if open_k < PAYS_K {
         return format!(
-            "NO better pad is worth it: with {now} {name} is at {} °C, and even pads that hold nothing back but at their \
-             faces bring only {} K.",
+            "NO better pad is worth it: with {now} {name} is at {} °C, and even one that holds nothing back but at its \
+             faces brings only {} K.",
             tenths(curve.now_c),
             hundredths(open_k.max(0.0))
         );
@@ -328,7 +328,7 @@ fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
         ),
     };
     format!(
-        "YES, a better pad helps: with {now} {name} is at {} °C, pads that hold nothing back but at their faces would bring it \
+        "YES, a better pad helps: with {now} {name} is at {} °C, one that holds nothing back but at its faces would bring it \
          to {} °C, {} K less. {end}",
         tenths(curve.now_c),
         tenths(curve.floor_c),
