@@ -12,7 +12,7 @@ pub const CAUTIONS: [&str; 5] = [
     "Stay within the limits that the makers of the board parts give; a limit in the part file is only what was written there.",
     "Watch temperatures when the power is first switched on, and cut the power at once if one runs away.",
     "A better plate is no leave to draw more power: supply, board and other parts have limits of their own.",
-    "Metal that feels nothing can burn: let it cool before you touch it.",
+    "Metal burns you at 60 °C without looking hot: let it cool before you touch it.",
 ];
 
 /// A temperature in whole degrees.
