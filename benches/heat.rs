@@ -258,6 +258,16 @@ fn export(dir: &Path) {
         // Row by row.
         write(dir, name, matrix.transpose().as_slice());
     }
+    let changes: Vec<f64> = reduced
+        .changes()
+        .iter()
+        .flat_map(|change| {
+            let rows = [&change.rise_k_w, &change.follows, &change.between_w_k];
+            rows.map(|matrix| matrix.transpose().as_slice().to_vec())
+                .concat()
+        })
+        .collect();
+    write(dir, "changes.f64", &changes);
     write(dir, "flows.f64", &new_solved.answers.flows.concat());
 
     let draws = |threads: usize| {

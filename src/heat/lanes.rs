@@ -4,8 +4,7 @@
 //! comes out with the same bits alone or beside others, and the processor has several at once to work on, without a place
 //! in memory asked for between draws.
 
-use super::reduced::{Holding, PartLoad, PipeLoad, Reduced};
-use nalgebra::DMatrix;
+use super::reduced::{Holding, Packed, PartLoad, PipeLoad, Reduced};
 
 /// One number of each what-if.
 pub type Lane<const N: usize> = [f64; N];
@@ -36,7 +35,6 @@ fn add_of<const N: usize>(sum: &mut Lane<N>, a: f64, b: &Lane<N>) {
 struct Part<const N: usize> {
     heat_w: Lane<N>,
     inside_k_w: Lane<N>,
-    pad_change_k_w: Lane<N>,
     board_k: Lane<N>,
     to_board_k_w: Lane<N>,
 }
@@ -48,10 +46,52 @@ struct Pipe<const N: usize> {
     base: Lane<N>,
 }
 
+/// Where the three matrices lie in the list of all entries.
+#[derive(Debug, Clone, Copy)]
+struct Sizes {
+    parts: usize,
+    pipes: usize,
+}
+
+impl Sizes {
+    /// Entries of a row of `rows`.
+    fn width(self) -> usize {
+        self.pipes + 1 + self.parts
+    }
+
+    /// Lower half of the rises, row by row; columns of how parts follow pipes; columns between pipes.
+    fn split<const N: usize>(self, all: &[Lane<N>]) -> [&[Lane<N>]; 3] {
+        let (rises, rest) = all
+            .split_at_checked(self.parts * (self.parts + 1) / 2)
+            .unwrap_or((all, &[]));
+        let (follows, between) = rest
+            .split_at_checked(self.parts * self.pipes)
+            .unwrap_or((rest, &[]));
+        [rises, follows, between]
+    }
+}
+
+/// Pieces of a list, also where they are empty.
+fn pieces<const N: usize>(
+    list: &[Lane<N>],
+    count: usize,
+    length: usize,
+) -> impl Iterator<Item = &[Lane<N>]> {
+    (0..count).map(move |number| {
+        list.get(number * length..(number + 1) * length)
+            .unwrap_or(&[])
+    })
+}
+
 /// Several what-ifs of one plate, with room for their answers.
 #[derive(Debug, Clone)]
 pub struct Lanes<'a, const N: usize> {
-    reduced: &'a Reduced,
+    packed: &'a Packed,
+    sizes: Sizes,
+    /// What each port has more than the solution.
+    changes: Vec<Lane<N>>,
+    /// The three matrices with that.
+    entries: Vec<Lane<N>>,
     parts: Vec<Part<N>>,
     pipes: Vec<Pipe<N>>,
     /// Whether the parts of each what-if have a way into the board; `None`: some have, which has no answer.
@@ -66,8 +106,8 @@ pub struct Lanes<'a, const N: usize> {
     pub into_plate_w: Vec<Lane<N>>,
     /// Temperature of each pipe's port.
     pub pipe_ports_k: Vec<Lane<N>>,
-    /// Temperature of each part's port.
-    pub part_ports_k: Vec<Lane<N>>,
+    /// Top of each part.
+    pub top_k: Vec<Lane<N>>,
     /// Inside of each part.
     pub inside_k: Vec<Lane<N>>,
 }
@@ -81,12 +121,14 @@ impl<'a, const N: usize> Lanes<'a, N> {
         let (parts, pipes) = reduced.follows.shape();
         let none = [0.0; N];
         Self {
-            reduced,
+            packed: reduced.packed(),
+            sizes: Sizes { parts, pipes },
+            changes: vec![none; parts + pipes],
+            entries: vec![none; reduced.packed().base.len()],
             parts: vec![
                 Part {
                     heat_w: none,
                     inside_k_w: none,
-                    pad_change_k_w: none,
                     board_k: none,
                     to_board_k_w: none,
                 };
@@ -105,7 +147,7 @@ impl<'a, const N: usize> Lanes<'a, N> {
             pivots: vec![none; parts],
             into_plate_w: vec![none; parts],
             pipe_ports_k: vec![none; pipes],
-            part_ports_k: vec![none; parts],
+            top_k: vec![none; parts],
             inside_k: vec![none; parts],
         }
     }
@@ -123,10 +165,11 @@ impl<'a, const N: usize> Lanes<'a, N> {
             }
         }
         let (mut all, mut some) = (true, false);
-        for (place, load) in self.parts.iter_mut().zip(parts) {
+        let mut changes = self.changes.iter_mut();
+        for ((place, change), load) in self.parts.iter_mut().zip(&mut changes).zip(parts) {
             set(&mut place.heat_w, lane, load.heat_w);
             set(&mut place.inside_k_w, lane, load.inside_k_w);
-            set(&mut place.pad_change_k_w, lane, load.pad_change_k_w);
+            set(change, lane, load.pad_change_k_w);
             all &= load.board.is_some();
             if let Some(path) = load.board {
                 some = true;
@@ -137,7 +180,8 @@ impl<'a, const N: usize> Lanes<'a, N> {
         if let Some(place) = self.to_board.get_mut(lane) {
             *place = (all || !some).then_some(some);
         }
-        for (place, load) in self.pipes.iter_mut().zip(pipes) {
+        for ((place, change), load) in self.pipes.iter_mut().zip(changes).zip(pipes) {
+            set(change, lane, load.joint_change_k_w);
             let (slope, base) = match load.held_by {
                 Holding::Temperature { above_air_k } => (0.0, above_air_k),
                 Holding::Air {
@@ -154,6 +198,7 @@ impl<'a, const N: usize> Lanes<'a, N> {
     pub fn solve(&mut self) -> [bool; N] {
         let to_board = self.to_board.iter().flatten().any(|to_board| *to_board);
         let mut good = self.to_board.map(|own| own == Some(to_board));
+        self.change();
         self.pipes_for_heat(&mut good);
         if to_board {
             self.parts_with_board(&mut good);
@@ -166,30 +211,43 @@ impl<'a, const N: usize> Lanes<'a, N> {
         good
     }
 
+    /// The three matrices with what each port has more.
+    fn change(&mut self) {
+        let ports = self.changes.len().max(1);
+        let by_entry = self.packed.changes.chunks_exact(ports);
+        for ((place, base), by_port) in self.entries.iter_mut().zip(&self.packed.base).zip(by_entry)
+        {
+            let mut sum = [*base; N];
+            for (by, change) in by_port.iter().zip(&self.changes) {
+                add_of(&mut sum, *by, change);
+            }
+            *place = sum;
+        }
+    }
+
     /// Temperature of each pipe's port as a floor and a rise for the heat of each part.
     ///
     /// Port temperatures are slope × (heat from the parts − what goes between the pipes) + base. The matrix of that is
     /// the identity and conductances; it needs no exchange of rows.
     fn pipes_for_heat(&mut self, good: &mut [bool; N]) {
-        let pipes = self.pipes.len();
-        let width = pipes + 1 + self.parts.len();
-        let follows = columns(&self.reduced.follows);
-        let between = columns(&self.reduced.between_w_k);
+        let Sizes { parts, pipes } = self.sizes;
+        let width = self.sizes.width();
+        let [_, follows, between] = self.sizes.split(&self.entries);
         for (number, (((row, pipe), follows), between)) in self
             .rows
             .chunks_exact_mut(width)
             .zip(&self.pipes)
-            .zip(follows)
-            .zip(between)
+            .zip(pieces(follows, pipes, parts))
+            .zip(pieces(between, pipes, pipes))
             .enumerate()
         {
             let shares = between.iter().enumerate().map(|(other, between)| {
                 let own = if other == number { 1.0 } else { 0.0 };
-                pipe.slope.map(|slope| own + slope * between)
+                let mut share = [own; N];
+                add(&mut share, &pipe.slope, between);
+                share
             });
-            let rises = follows
-                .iter()
-                .map(|follows| pipe.slope.map(|slope| slope * follows));
+            let rises = follows.iter().map(|follows| times(&pipe.slope, follows));
             let all = shares.chain(std::iter::once(pipe.base)).chain(rises);
             for (place, lane) in row.iter_mut().zip(all) {
                 *place = lane;
@@ -226,35 +284,40 @@ impl<'a, const N: usize> Lanes<'a, N> {
 
     /// Heat of each part into the plate where the board takes some: a square-root-free Cholesky factorisation.
     fn parts_with_board(&mut self, good: &mut [bool; N]) {
-        let count = self.parts.len();
-        let pipes = self.pipes.len();
-        let width = pipes + 1 + count;
-        let rises = columns(&self.reduced.rise_k_w);
-        for (number, ((row, part), rise)) in self
+        let Sizes {
+            parts: count,
+            pipes,
+        } = self.sizes;
+        let width = self.sizes.width();
+        let [mut rises, follows, _] = self.sizes.split(&self.entries);
+        for (number, (row, part)) in self
             .matrix
             .chunks_exact_mut(count.max(1))
             .zip(&self.parts)
-            .zip(rises)
             .enumerate()
         {
-            for (place, rise) in row.iter_mut().zip(rise).take(number + 1) {
-                *place = [*rise; N];
+            let Some((rise, rest)) = rises.split_at_checked(number + 1) else {
+                return;
+            };
+            rises = rest;
+            for (place, rise) in row.iter_mut().zip(rise) {
+                *place = *rise;
             }
             let mut side = [0.0; N];
             for (pipe, follows) in self
                 .rows
                 .chunks_exact(width)
-                .zip(columns(&self.reduced.follows))
+                .zip(pieces(follows, pipes, count))
             {
-                let Some(follows) = follows.get(number).copied() else {
+                let Some(follows) = follows.get(number) else {
                     continue;
                 };
                 let mut pipe = pipe.iter().skip(pipes);
                 if let Some(floor) = pipe.next() {
-                    add_of(&mut side, -follows, floor);
+                    take(&mut side, follows, floor);
                 }
                 for (place, rise) in row.iter_mut().zip(pipe).take(number + 1) {
-                    add_of(place, follows, rise);
+                    add(place, follows, rise);
                 }
             }
             let Some(diagonal) = row.get_mut(number) else {
@@ -264,7 +327,7 @@ impl<'a, const N: usize> Lanes<'a, N> {
             for (lane, (diagonal, side)) in lanes.enumerate() {
                 let of = |list: &Lane<N>| list.get(lane).copied().unwrap_or(0.0);
                 let to_board = of(&part.to_board_k_w);
-                *diagonal += of(&part.inside_k_w) + of(&part.pad_change_k_w) + to_board;
+                *diagonal += of(&part.inside_k_w) + to_board;
                 *side += of(&part.board_k) + to_board * of(&part.heat_w);
             }
             if let Some(place) = self.into_plate_w.get_mut(number) {
@@ -328,8 +391,8 @@ impl<'a, const N: usize> Lanes<'a, N> {
 
     /// Ports and insides from the heat of each part.
     fn temperatures(&mut self) {
-        let pipes = self.pipes.len();
-        let width = pipes + 1 + self.parts.len();
+        let Sizes { parts, pipes } = self.sizes;
+        let width = self.sizes.width();
         for (place, row) in self
             .pipe_ports_k
             .iter_mut()
@@ -342,33 +405,62 @@ impl<'a, const N: usize> Lanes<'a, N> {
             }
             *place = sum;
         }
-        for (number, (port, rise)) in self
-            .part_ports_k
-            .iter_mut()
-            .zip(columns(&self.reduced.rise_k_w))
-            .enumerate()
-        {
+        let [mut rises, follows, _] = self.sizes.split(&self.entries);
+        for number in 0..parts {
+            let Some((rise, rest)) = rises.split_at_checked(number + 1) else {
+                return;
+            };
+            rises = rest;
+            let Some((before, own)) = self.top_k.split_at_mut_checked(number) else {
+                return;
+            };
+            let (Some(own), Some(into)) = (own.first_mut(), self.into_plate_w.get(number)) else {
+                return;
+            };
             let mut sum = [0.0; N];
-            for (rise, into) in rise.iter().zip(&self.into_plate_w) {
-                add_of(&mut sum, *rise, into);
+            for (rise, other) in rise.iter().zip(&self.into_plate_w) {
+                add(&mut sum, rise, other);
             }
-            for (follows, pipe) in columns(&self.reduced.follows).zip(&self.pipe_ports_k) {
-                add_of(&mut sum, follows.get(number).copied().unwrap_or(0.0), pipe);
+            for (rise, before) in rise.iter().zip(before) {
+                add(before, rise, into);
             }
-            *port = sum;
+            for (follows, pipe) in pieces(follows, pipes, parts).zip(&self.pipe_ports_k) {
+                if let Some(follows) = follows.get(number) {
+                    add(&mut sum, follows, pipe);
+                }
+            }
+            *own = sum;
         }
-        for (((inside, port), part), into) in self
+        for (((inside, top), part), into) in self
             .inside_k
             .iter_mut()
-            .zip(&self.part_ports_k)
+            .zip(&self.top_k)
             .zip(&self.parts)
             .zip(&self.into_plate_w)
         {
-            let mut sum = *port;
-            add(&mut sum, into, &part.pad_change_k_w);
+            let mut sum = *top;
             add(&mut sum, into, &part.inside_k_w);
             *inside = sum;
         }
+    }
+
+    /// Heat that each pipe takes.
+    pub fn into_pipe_w(&self) -> Vec<Lane<N>> {
+        let Sizes { parts, pipes } = self.sizes;
+        let [_, follows, between] = self.sizes.split(&self.entries);
+        pieces(follows, pipes, parts)
+            .zip(pieces(between, pipes, pipes))
+            .map(|(follows, between)| {
+                let mut sum = [0.0; N];
+                for (follows, into) in follows.iter().zip(&self.into_plate_w) {
+                    add(&mut sum, follows, into);
+                }
+                for (between, port) in between.iter().zip(&self.pipe_ports_k) {
+                    take(&mut sum, between, port);
+                }
+                sum
+            })
+            .collect()
     }
 }
 
@@ -385,13 +477,4 @@ fn check<const N: usize>(good: &mut [bool; N], pivot: &Lane<N>) {
     for (good, pivot) in good.iter_mut().zip(pivot) {
         *good &= *pivot > 0.0 && pivot.is_finite();
     }
-}
-
-/// Columns of a matrix, empty ones too.
-fn columns(matrix: &DMatrix<f64>) -> impl Iterator<Item = &[f64]> {
-    let (rows, columns) = matrix.shape();
-    (0..columns).map(move |column| {
-        let range = column * rows..(column + 1) * rows;
-        matrix.as_slice().get(range).unwrap_or(&[])
-    })
 }

@@ -1,12 +1,15 @@
 //! The plate as a few numbers: what each board part and each heat pipe does to every other.
 //!
 //! From one solution of the whole plate (see [`super::plate::Answers`]) every what-if about pads, contacts, gaps, heats,
-//! pipes and air is a small system of equations, one for each part and pipe. What-ifs of pads and joints keep the way
-//! heat spreads over the pad; they are exact where nothing changes and wrong in second order where much does.
+//! pipes and air is a small system of equations, one for each part and pipe.
+//!
+//! Heats, board, pipes and air stand in them as they are. Another resistance of a pad or joint changes what every port does
+//! to every other in proportion to it (Tellegen's theorem, see [`Reduced::with_changes`]): to first order exactly, for its
+//! size in second order wrong. `tests/heat_whatifs.rs` says how much that is.
 
 use super::lanes::Lanes;
 use super::plate::{Answers, Cells};
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DMatrix;
 
 /// What is asked of one board part; temperatures are above the air's.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,7 +68,7 @@ pub struct State {
     pub inside_k: Vec<f64>,
     /// Top of each part.
     pub top_k: Vec<f64>,
-    /// Temperature that each port of the solution has: parts, then pipes.
+    /// Temperature of each port: tops of parts, then pipes below what was added to their joints.
     pub ports_k: Vec<f64>,
     /// Vapour of each pipe.
     pub vapour_k: Vec<f64>,
@@ -82,12 +85,126 @@ pub struct Reduced {
     pub follows: DMatrix<f64>,
     /// Heat that leaves each pipe for a kelvin at each, parts adiabatic, W/K.
     pub between_w_k: DMatrix<f64>,
+    changes: Vec<Change>,
+    packed: Packed,
+}
+
+/// What the equations are made of, in the order in which they take it: rows of the lower half of `rise_k_w`, columns of
+/// `follows`, columns of `between_w_k`.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Packed {
+    /// With nothing changed.
+    pub base: Vec<f64>,
+    /// For each of them, how it changes with each port's resistance: parts, then pipes.
+    pub changes: Vec<f64>,
+}
+
+/// Change of the three matrices of [`Reduced`] for a K/W more at one port.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// Of `rise_k_w`.
+    pub rise_k_w: DMatrix<f64>,
+    /// Of `follows`.
+    pub follows: DMatrix<f64>,
+    /// Of `between_w_k`.
+    pub between_w_k: DMatrix<f64>,
+}
+
+fn pack(rise: &DMatrix<f64>, follows: &DMatrix<f64>, between: &DMatrix<f64>) -> Vec<f64> {
+    // Symmetric: what stands below the diagonal in a row is what stands above it in the column.
+    let lower = rise.column_iter().enumerate().flat_map(|(row, column)| {
+        let entries: Vec<f64> = column.iter().take(row + 1).copied().collect();
+        entries
+    });
+    lower
+        .chain(follows.iter().copied())
+        .chain(between.iter().copied())
+        .collect()
 }
 
 impl Reduced {
     /// Reduces the answers of a plate whose parts all face metal; `None` when one does not.
     pub fn of(cells: &Cells, answers: &Answers) -> Option<Self> {
         Self::of_flows(cells.parts, &answers.flows)
+    }
+
+    /// The same with what resistances of pads and joints do to it.
+    ///
+    /// `per_mm2` says for each port how much its resistance, K/W, grows for a mm²·K/W more under it, as its heat flows at
+    /// present. What a part's pad gets more acts on its own heat as on all currents that run through it: with i and j the
+    /// heat through each tie for a unit at two ports, what the one does to the other changes by Σ i·j·dr/area. For a pipe
+    /// what lies in series with all its heat is left to the equations, and the rest stands here.
+    ///
+    /// # Source
+    /// Tellegen's theorem for two states of a network, before and after: Σ over ports of (T'·I − T·I') = Σ over ties of
+    /// i·i'·dr; to first order i' is the current before.
+    pub fn with_changes(self, cells: &Cells, answers: &Answers, per_mm2: &[f64]) -> Self {
+        let (parts, pipes) = self.follows.shape();
+        let ports = parts + pipes;
+        // Temperatures of all ports for a watt from each part, pipes at nought, and for a kelvin at each pipe, no heat
+        // from parts.
+        let mut units = DMatrix::zeros(ports, ports);
+        units
+            .view_mut((0, 0), (parts, parts))
+            .copy_from(&self.rise_k_w);
+        units
+            .view_mut((0, parts), (parts, pipes))
+            .copy_from(&self.follows);
+        units
+            .view_mut((parts, parts), (pipes, pipes))
+            .fill_with_identity();
+        let changes: Vec<Change> = cells
+            .ports
+            .iter()
+            .zip(per_mm2)
+            .enumerate()
+            .map(|(number, (port, per_mm2))| {
+                let for_ports = DMatrix::from_fn(port.ties.len(), ports, |tie, other| {
+                    let own = if other == number { 1.0 } else { 0.0 };
+                    port.ties.get(tie).map_or(0.0, |tie| {
+                        let field = answers.fields.get(other);
+                        let at = field.and_then(|field| field.get(tie.node));
+                        tie.conductance_w_k * (own - at.copied().unwrap_or(0.0))
+                    })
+                });
+                let mut through = for_ports * &units;
+                let in_series = through.row_sum();
+                for (mut row, tie) in through.row_iter_mut().zip(&port.ties) {
+                    row /= (tie.area_mm2 * per_mm2).sqrt();
+                }
+                let mut all = through.tr_mul(&through);
+                if number >= parts {
+                    all -= in_series.tr_mul(&in_series);
+                }
+                Change {
+                    rise_k_w: all.view((0, 0), (parts, parts)).into_owned(),
+                    follows: all.view((0, parts), (parts, pipes)).into_owned(),
+                    between_w_k: -all.view((parts, parts), (pipes, pipes)),
+                }
+            })
+            .collect();
+        self.changed_by(changes)
+    }
+
+    fn changed_by(mut self, changes: Vec<Change>) -> Self {
+        let columns: Vec<Vec<f64>> = changes
+            .iter()
+            .map(|change| pack(&change.rise_k_w, &change.follows, &change.between_w_k))
+            .collect();
+        self.packed.changes = (0..self.packed.base.len())
+            .flat_map(|entry| {
+                columns
+                    .iter()
+                    .map(move |column| column.get(entry).copied().unwrap_or(0.0))
+            })
+            .collect();
+        self.changes = changes;
+        self
+    }
+
+    /// What a K/W more at each port does: parts, then pipes. What a pipe gets more stands in series with its heat besides.
+    pub fn changes(&self) -> &[Change] {
+        &self.changes
     }
 
     /// Reduces the heat from each port (row) for a kelvin at each (column), W/K; board parts come first.
@@ -113,11 +230,37 @@ impl Reduced {
         };
         let follows = -(&rise_k_w * &cross);
         let between_w_k = pipes + cross.transpose() * &follows;
-        Some(Self {
-            rise_k_w: symmetric(&rise_k_w),
+        let (rise_k_w, between_w_k) = (symmetric(&rise_k_w), symmetric(&between_w_k));
+        let packed = Packed {
+            base: pack(&rise_k_w, &follows, &between_w_k),
+            changes: Vec::new(),
+        };
+        let reduced = Self {
+            rise_k_w,
             follows,
-            between_w_k: symmetric(&between_w_k),
-        })
+            between_w_k,
+            changes: Vec::new(),
+            packed,
+        };
+        // Until more is known, what a port gets more stands in series with its own heat and no other.
+        let alone: Vec<Change> = (0..ports)
+            .map(|number| {
+                let mut change = Change {
+                    rise_k_w: DMatrix::zeros(parts, parts),
+                    follows: DMatrix::zeros(parts, ports - parts),
+                    between_w_k: DMatrix::zeros(ports - parts, ports - parts),
+                };
+                if let Some(own) = change.rise_k_w.get_mut((number, number)) {
+                    *own = 1.0;
+                }
+                change
+            })
+            .collect();
+        Some(reduced.changed_by(alone))
+    }
+
+    pub(super) fn packed(&self) -> &Packed {
+        &self.packed
     }
 
     /// Solves one what-if; `None` when the numbers given make no solution.
@@ -128,30 +271,22 @@ impl Reduced {
             return None;
         }
         let of = |list: &[[f64; 1]]| -> Vec<f64> { list.iter().map(|[value]| *value).collect() };
-        let into_plate_w = of(&lanes.into_plate_w);
-        let part_ports_k = of(&lanes.part_ports_k);
+        let top_k = of(&lanes.top_k);
         let pipe_ports_k = of(&lanes.pipe_ports_k);
-        let ports = part_ports_k.iter().zip(&into_plate_w).zip(parts);
-        let top_k = ports
-            .map(|((port_k, heat_w), part)| port_k + heat_w * part.pad_change_k_w)
-            .collect();
-        let into_pipe = self
-            .follows
-            .tr_mul(&DVector::from_column_slice(&into_plate_w))
-            - &self.between_w_k * DVector::from_column_slice(&pipe_ports_k);
+        let into_pipe_w = of(&lanes.into_pipe_w());
         let vapour_k = pipe_ports_k
             .iter()
-            .zip(into_pipe.iter())
+            .zip(&into_pipe_w)
             .zip(pipes)
             .map(|((port_k, heat_w), pipe)| port_k - heat_w * pipe.joint_change_k_w)
             .collect();
         Some(State {
+            into_plate_w: of(&lanes.into_plate_w),
             inside_k: of(&lanes.inside_k),
+            ports_k: top_k.iter().chain(&pipe_ports_k).copied().collect(),
             top_k,
-            ports_k: [part_ports_k, pipe_ports_k].concat(),
             vapour_k,
-            into_pipe_w: into_pipe.iter().copied().collect(),
-            into_plate_w,
+            into_pipe_w,
         })
     }
 }
@@ -164,6 +299,7 @@ fn symmetric(matrix: &DMatrix<f64>) -> DMatrix<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use nalgebra::DVector;
     use proptest::prelude::*;
 
     /// Conductances between all ports and from each to the air, as the heat from each port for a kelvin at each.
@@ -263,8 +399,12 @@ mod tests {
             let (part_loads, pipe_loads) = loads([parts, pipes], with_board, &numbers);
             let state = reduced.solve(&part_loads, &pipe_loads).unwrap();
             let ports = ports_at_once(&flows, &part_loads, &pipe_loads);
-            for (got, wanted) in state.ports_k.iter().zip(ports.iter()) {
-                prop_assert!((got - wanted).abs() < 1e-7, "{got} {wanted}");
+            for (number, (got, wanted)) in state.ports_k.iter().zip(ports.iter()).enumerate() {
+                // Tops lie above what was added to their pads.
+                let more_k = part_loads.get(number).map_or(0.0, |load| {
+                    load.pad_change_k_w * state.into_plate_w[number]
+                });
+                prop_assert!((got - wanted - more_k).abs() < 1e-7, "{got} {wanted} {more_k}");
             }
             // Heat from each port by the conductances themselves.
             for (row, flows) in flows.iter().enumerate() {

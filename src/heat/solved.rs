@@ -138,16 +138,17 @@ impl Solved {
             .take(cells.parts)
             .map(|(port, shares)| groups(port, shares))
             .collect();
-        let seats = cells
+        let per_mm2: Vec<f64> = cells
             .ports
             .iter()
             .zip(&shares)
-            .skip(cells.parts)
             .map(|(port, shares)| {
                 let ties = port.ties.iter().zip(shares);
                 ties.map(|(tie, share)| share * share / tie.area_mm2).sum()
             })
             .collect();
+        let reduced = reduced.with_changes(&cells, &answers, &per_mm2);
+        let seats = per_mm2.into_iter().skip(cells.parts).collect();
         let mut solved = Self {
             grid: GridReport {
                 cell_mm,
