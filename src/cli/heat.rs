@@ -17,6 +17,8 @@ use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
+/// Heat in and out that agree so far are one, W.
+const SAME_HEAT_W: f64 = 1e-6;
 /// Improvements named; the JSON document has them all.
 const IMPROVEMENTS_SHOWN: usize = 8;
 
@@ -270,7 +272,7 @@ fn ladder(part: &PartTemperature) -> String {
         .rungs
         .iter()
         .map(|rung| {
-            let mut row = vec![new.words(rung.step).to_owned()];
+            let mut row = vec![heat_words::step_words(rung.step, new.pipes_given).to_owned()];
             if part.old_ladder.is_some() {
                 row.push(kelvin(part.old_ladder.as_ref(), rung.step));
             }
@@ -430,15 +432,24 @@ fn model(heat: &Heat, pressed: bool) -> String {
     } else {
         String::new()
     };
+    let balance = if grid.imbalance_w.abs() <= SAME_HEAT_W {
+        "a millionth of a watt".to_owned()
+    } else {
+        format!("{:.0e} W", grid.imbalance_w.abs())
+    };
+    let old = if heat.old_plate.is_some() {
+        " The old plate is taken level, with the outline of the new one and no holes."
+    } else {
+        ""
+    };
     format!(
         "Gaps of the {}. Steady conduction in the unfolded sheets, cells of {:.2} mm{layers} ({} nodes); a grid twice as \
-         coarse gave temperatures within {:.3} K. Heat in and out agree within {:.0e} W. Ranges from {} draws, every input \
+         coarse gave temperatures within {:.3} K. Heat in and out agree within {balance}.{old} Ranges from {} draws, every input \
          evenly between its limits.",
         gaps_of(pressed),
         grid.cell_mm,
         grid.nodes,
         grid.change_k,
-        grid.imbalance_w.abs().max(1e-12),
-        heat.draws
+        heat_words::count(heat.draws)
     )
 }

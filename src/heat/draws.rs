@@ -4,6 +4,7 @@
 //! Guide to the expression of uncertainty in measurement, 4.3.7, from memory). Old and new plate are drawn together: the
 //! same heat, board, pipes and air, and the same pad where both have it.
 
+use super::filling::Filling;
 use super::lanes::Lanes;
 use super::model::{Over, Setup, Values, filling, part_load};
 use super::solved::Solved;
@@ -14,7 +15,7 @@ use serde::Serialize;
 /// Draws of one study, where the parts are few.
 pub const DRAWS: usize = 100_000;
 /// Draws for each stream of random numbers; the answer does not depend on how streams are shared out to threads.
-const STREAM: usize = 2_500;
+pub const STREAM: usize = 2_500;
 /// No study takes more steps than this: draws times (parts + pipes) cubed.
 const MOST_STEPS: f64 = 1e9;
 /// Fewest draws that still say something of a range.
@@ -194,6 +195,37 @@ fn fill(
             }
         }
     }
+}
+
+/// Draws of what needs no plate to be solved.
+const SIMPLE: usize = 10_000;
+
+/// Temperatures of a part that only the board cools, °C, draw by draw; `of` gives it for drawn values.
+pub fn draw_simple(setup: &Setup<'_>, of: impl Fn(&Values) -> Option<f64>) -> Vec<f64> {
+    let mut random = Pcg64::new(SEED, 0);
+    let mut values = Values::default();
+    (0..SIMPLE)
+        .filter_map(|_| {
+            setup.draw(&mut values, || even(&mut random));
+            of(&values)
+        })
+        .collect()
+}
+
+/// Share of all draws in which the pad over a part does not reach across its gap somewhere.
+pub fn short_share(setup: &Setup<'_>, plate: Drawable<'_>, port: usize) -> f64 {
+    let Some((over, widest_mm)) = plate.over.get(port).zip(plate.solved.widest_gap_mm(port)) else {
+        return 0.0;
+    };
+    let Filling::Pad(pad) = over.filling else {
+        return 0.0;
+    };
+    let place = setup.place_of(over.component);
+    let short = draw_simple(setup, |values| {
+        let (_, wider_mm) = filling(over, values, place);
+        (widest_mm + wider_mm > pad.thickness_mm).then_some(1.0)
+    });
+    short.len() as f64 / SIMPLE as f64
 }
 
 /// A number between -1 and 1, all alike likely.

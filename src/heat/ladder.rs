@@ -69,24 +69,6 @@ pub struct Ladder {
     pub pipes_given: bool,
 }
 
-impl Ladder {
-    /// What a rung is about, in plain words.
-    pub const fn words(&self, step: Step) -> &'static str {
-        match step {
-            Step::Floor if self.pipes_given => "heat pipes above the air, as given",
-            step => step.words(),
-        }
-    }
-
-    /// The rung with the largest difference among those that the plate can change.
-    pub fn largest(&self) -> Option<Rung> {
-        self.rungs
-            .iter()
-            .copied()
-            .max_by(|a, b| a.kelvin.total_cmp(&b.kelvin))
-    }
-}
-
 /// The ladder of one port of a solved case.
 ///
 /// The rise of a part's port is the sum of what every part's heat does to it with the pipes' vapour at nought, and of the

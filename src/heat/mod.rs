@@ -44,6 +44,12 @@ use whatif::{Plated, Widened};
 /// More parts with heat than this are refused: each is a right-hand side of its own.
 pub const MOST_HEATED: usize = 200;
 
+/// A heat pipe that touches less than this share of the plate under it is told.
+const SEATED: f64 = 0.9;
+
+/// A pad that stays short of its gap in so many of 100 draws is told. Own choice: the tail of the ranges.
+const SHORT_PERCENT: f64 = 5.0;
+
 /// One board part, before and after.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PartTemperature {
@@ -67,6 +73,8 @@ pub struct PartTemperature {
     pub into_plate_w: f64,
     /// Mean gap to the new plate.
     pub gap_mm: Option<f64>,
+    /// Share of the draws in which its pad does not reach across the gap to the new plate somewhere.
+    pub pad_short_percent: Option<f64>,
     /// Mean gap to the old plate.
     pub old_gap_mm: Option<f64>,
     /// Where the degrees go with the new plate.
@@ -371,20 +379,34 @@ fn part_temperature(
         .and_then(|(_, port)| study.old_c.get(port))
         .unwrap_or(&none);
     let alone_c = board_alone_c(values, place);
+    let cooled_alone = port.is_none() || (old.is_some() && old_port.is_none());
+    let alone_draws = if cooled_alone {
+        draws::draw_simple(setup, |values| board_alone_c(values, place))
+    } else {
+        Vec::new()
+    };
+    let alone = alone_c.map(|alone_c| Range::of(alone_c, &alone_draws));
     let inside_c = port.map_or_else(
-        || Range::of(alone_c.unwrap_or(f64::NAN), &none),
+        || alone.unwrap_or(Range::of(f64::NAN, &none)),
         |port| Range::of(inside(new, port), new_draws),
     );
     let old_inside_c = old.and_then(|_| {
         old_port.map_or_else(
-            || alone_c.map(|alone_c| Range::of(alone_c, &none)),
+            || alone,
             |(old, port)| Some(Range::of(inside(old, port), old_draws)),
         )
     });
     let difference_k = old_inside_c.map(|old_inside_c| {
+        // Where one plate leaves it to the board, the first stream of draws is the same in both.
+        let of = |port: Option<usize>, draws: &[f64]| match port {
+            Some(_) => draws.to_vec(),
+            None => alone_draws.iter().copied().take(draws::STREAM).collect(),
+        };
+        let new_draws = of(port, new_draws);
+        let old_draws = of(old_port.map(|(_, port)| port), old_draws);
         let each: Vec<f64> = new_draws
             .iter()
-            .zip(old_draws)
+            .zip(&old_draws)
             .map(|(new_c, old_c)| new_c - old_c)
             .collect();
         Range::of(inside_c.middle - old_inside_c.middle, &each)
@@ -403,6 +425,13 @@ fn part_temperature(
             .and_then(|port| new.solved.state.into_plate_w.get(port).copied())
             .unwrap_or(0.0),
         gap_mm: port.map(|port| new.solved.gap_mm(port)),
+        pad_short_percent: port.map(|port| {
+            let plate = Drawable {
+                over: &new.case.over,
+                solved: new.solved,
+            };
+            100.0 * draws::short_share(setup, plate, port)
+        }),
         old_gap_mm: old_port.map(|(old, port)| old.solved.gap_mm(port)),
         ladder: port.and_then(|port| ladder::ladder(setup, new.case, new.solved, values, port)),
         old_ladder: old_port
@@ -669,6 +698,18 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 .at(&component.span),
             );
         }
+        if let Some(percent) = one.pad_short_percent
+            && percent >= SHORT_PERCENT
+        {
+            findings.push(
+                Diagnostic::note(format!(
+                    "with what is open of the heights, the pad over {} does not reach across its gap in {percent:.0} of 100 draws",
+                    one.name
+                ))
+                .at(&component.span)
+                .help("measure its height and the flat's more closely, or take a thicker pad: a tenth of air holds back more than a millimetre of pad"),
+            );
+        }
         if one.into_plate_w < 0.0 {
             findings.push(
                 Diagnostic::warning(format!(
@@ -705,11 +746,11 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 .help("less heat, a better cooler, or another pipe: a heat pipe above its limit dries out or bursts"),
             );
         }
-        let wanted_mm2 = pipe.footprint.area_mm2();
-        if one.seat_mm2 < 0.7 * wanted_mm2 {
+        let wanted_mm2 = model::over_plate_mm2(part, pipe);
+        if one.seat_mm2 < SEATED * wanted_mm2 {
             findings.push(
                 Diagnostic::note(format!(
-                    "the heat pipe \"{}\" lies on {:.0} of its {:.0} mm²: only the highest flat under it carries it",
+                    "the heat pipe \"{}\" lies on {:.0} of the {:.0} mm² of plate under it: only the highest flat carries it",
                     one.name, one.seat_mm2, wanted_mm2
                 ))
                 .at(&pipe.span),

@@ -632,6 +632,25 @@ pub fn seat_flats(part: &Part, pipe: &HeatPipe) -> Vec<usize> {
         .collect()
 }
 
+/// Area of plate, of any height, under a heat pipe in plan.
+pub fn over_plate_mm2(part: &Part, pipe: &HeatPipe) -> f64 {
+    const LOOKS: u32 = 400;
+    let (low, high) = pipe.footprint.bounds();
+    let loops = part.metal_loops();
+    let width = (high.x - low.x) / f64::from(LOOKS);
+    (0..LOOKS)
+        .filter_map(|look| {
+            let x = low.x + (f64::from(look) + 0.5) * width;
+            let (front, back) = pipe.footprint.y_interval(x)?;
+            let under: f64 = y_intervals(x, &loops)
+                .into_iter()
+                .map(|(a, b)| (b.min(back) - a.max(front)).max(0.0))
+                .sum();
+            Some(under * width)
+        })
+        .sum()
+}
+
 fn seat_mm2k_w(pipe: &HeatPipe) -> f64 {
     pipe.joint.resistance_mm2k_w() + pipe.evaporation_mm2k_w.value
 }

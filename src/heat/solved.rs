@@ -233,6 +233,12 @@ impl Solved {
         (per * filling.contact_mm2k_w(), all)
     }
 
+    /// Widest gap over a part that carries heat to speak of.
+    pub fn widest_gap_mm(&self, part: usize) -> Option<f64> {
+        let groups = self.groups.get(part)?;
+        groups.iter().map(|group| group.gap_mm).reduce(f64::max)
+    }
+
     /// Mean gap over a part, weighed by area.
     pub fn gap_mm(&self, part: usize) -> f64 {
         self.cells.ports.get(part).map_or(0.0, |port| {
@@ -297,6 +303,9 @@ fn first_cell_mm(plate: &Plate<'_>) -> f64 {
     FIRST_MM.max((area / MOST_FIRST_CELLS).sqrt())
 }
 
+/// Heat that goes one way by this much of it is shared out as it goes.
+const ONE_WAY: f64 = 0.9;
+
 /// Share of a port's heat through each of its ties; by conductance where heat goes both ways.
 fn shares(port: &Port, port_k: f64, field_k: &[f64]) -> Vec<f64> {
     let flows: Vec<f64> = port
@@ -309,7 +318,7 @@ fn shares(port: &Port, port_k: f64, field_k: &[f64]) -> Vec<f64> {
         .collect();
     let sum: f64 = flows.iter().sum();
     let size: f64 = flows.iter().map(|flow| flow.abs()).sum();
-    if sum.abs() > 0.5 * size && sum != 0.0 {
+    if sum.abs() > ONE_WAY * size && sum != 0.0 {
         return flows.iter().map(|flow| flow / sum).collect();
     }
     let all = port.conductance_w_k();

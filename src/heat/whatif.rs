@@ -35,7 +35,8 @@ pub struct PadCurve {
     pub now_c: f64,
     /// Thickness of its pressed pad.
     pub pressed_mm: f64,
-    /// Conductivity beyond which all better pads together bring less than [`PAYS_K`]; `None`: beyond the chart.
+    /// Conductivity beyond which all better pads together bring less than [`PAYS_K`]; `None`: beyond any pad, or a
+    /// better pad makes it hotter.
     pub pays_until_w_mk: Option<f64>,
 }
 
@@ -110,7 +111,9 @@ impl Plated<'_> {
         let inside_c = CHART_W_MK.iter().filter_map(|k| at(*k)).collect();
         let floor_c = at(PERFECT_W_MK)?;
         let [mut low, mut high] = SEARCH_W_MK;
-        let pays_until_w_mk = if at(high)? - floor_c > PAYS_K {
+        // Under a plate that heats its part a better pad makes it hotter.
+        let falls = at(low)? > floor_c;
+        let pays_until_w_mk = if !falls || at(high)? - floor_c > PAYS_K {
             None
         } else {
             // Between them the temperature only falls.

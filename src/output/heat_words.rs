@@ -12,7 +12,7 @@ pub const CAUTIONS: [&str; 5] = [
     "Stay within the limits that the makers of the board parts give; a limit in the part file is only what was written there.",
     "Watch temperatures when the power is first switched on, and cut the power at once if one runs away.",
     "A better plate is no leave to draw more power: supply, board and other parts have limits of their own.",
-    "Metal that feels nothing can burn: let it cool before you touch it.",
+    "Metal burns you at 60 °C without looking hot: let it cool before you touch it.",
 ];
 
 /// A temperature in whole degrees.
@@ -311,8 +311,8 @@ fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
     let pays_k = plain(PAYS_K);
     if open_k < PAYS_K {
         return format!(
-            "NO better pad is worth it: with {now} {name} is at {} °C, and even pads that hold nothing back but at their \
-             faces bring only {} K.",
+            "NO better pad is worth it: with {now} {name} is at {} °C, and even one that holds nothing back but at its \
+             faces brings only {} K.",
             tenths(curve.now_c),
             hundredths(open_k.max(0.0))
         );
@@ -328,7 +328,7 @@ fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
         ),
     };
     format!(
-        "YES, a better pad helps: with {now} {name} is at {} °C, pads that hold nothing back but at their faces would bring it \
+        "YES, a better pad helps: with {now} {name} is at {} °C, one that holds nothing back but at its faces would bring it \
          to {} °C, {} K less. {end}",
         tenths(curve.now_c),
         tenths(curve.floor_c),

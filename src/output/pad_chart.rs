@@ -1,4 +1,4 @@
-//! Is a better pad worth it? The inside of one board part against the conductivity of all pads.
+//! Is a better pad worth it? The inside of one board part against the conductivity of its pad.
 
 use crate::geometry::loops::LoopEdge;
 use crate::heat::whatif::PAYS_K;
@@ -136,7 +136,7 @@ impl<'a> Curve<'a> {
             None => "better pads never stop paying".to_owned(),
         };
         format!(
-            "{}, {} mm of pressed pad: {name} is at {} °C now, pads that hold nothing back but at their faces would make it {} \
+            "{}, {} mm of pressed pad: {name} is at {} °C now, a pad that holds nothing back but at its faces would make it {} \
              °C, {} K less; {end}.",
             capital(self.plate),
             hundredths(curve.pressed_mm),
@@ -160,7 +160,7 @@ fn capital(text: &str) -> String {
         .unwrap_or_default()
 }
 
-/// Inside of one part against the conductivity of all pads; `None` where the part has no pad.
+/// Inside of one part against the conductivity of its pad; `None` where the part has no pad.
 pub fn pad_chart(part: &Part, heat: &Heat, number: usize) -> Option<Drawing> {
     let of = heat.parts.get(number)?;
     let chart = &heat.chart_w_mk;
@@ -216,8 +216,8 @@ pub fn pad_chart(part: &Part, heat: &Heat, number: usize) -> Option<Drawing> {
     ends(&field, &curves, limit_c, &mut drawing);
     legend(&mut drawing, None, LEGEND, SHEET_MM, TEXT_MM);
     let mut below = vec![format!(
-        "Dot: where a plate stands now. Cross: beyond it all better pads together bring less than {} K. All pads of the plate \
-         change together; their faces stay as they are.",
+        "Dot: where a plate stands now. Cross: beyond it all better pads together bring less than {} K. The pad \
+         changes wherever the plate has it; its faces stay as they are.",
         plain(PAYS_K)
     )];
     if let Some(limit_c) = of.limit_c.filter(|limit_c| !field.holds(*limit_c)) {
@@ -454,7 +454,7 @@ impl Field {
                     foot - 2.2 - 2.2 * PITCH * TEXT_MM,
                 ),
                 TEXT_MM,
-                "conductivity of all pads as pressed, W/(m K)",
+                "conductivity of the pad as pressed, W/(m K)",
             )
             .anchored(Anchor::Middle),
         );

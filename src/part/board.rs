@@ -337,6 +337,7 @@ fn overlaps(components: &[Component], reading: &mut Reading) {
     }
 }
 
+/// Whether two footprints share area.
 pub fn truly_overlap(one: &Footprint, other: &Footprint) -> bool {
     let ((low, high), (other_low, other_high)) = (one.bounds(), other.bounds());
     let (from, to) = (low.x.max(other_low.x), high.x.min(other_high.x));

@@ -122,8 +122,8 @@ impl PadHeat {
             contact_mm2k_w,
             printed_w_mk,
             source: format!(
-                "straight line through {} measured impedances{clamped}",
-                fit.points
+                "straight line through {} measured impedances, best known at {:.2} mm: {:.0} ± {:.0} mm²K/W{clamped}",
+                fit.points, fit.middle_mm, fit.middle_mm2k_w, fit.middle_plus_minus_mm2k_w
             ),
             fit: Some(fit),
         }
