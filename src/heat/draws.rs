@@ -17,7 +17,7 @@ pub const DRAWS: usize = 100_000;
 /// Draws for each stream of random numbers; the answer does not depend on how streams are shared out to threads.
 pub const STREAM: usize = 2_500;
 /// No study takes more steps than this: draws times (parts + pipes) cubed.
-const MOST_STEPS: f64 = 4e9;
+const MOST_STEPS: f64 = 1e9;
 /// Fewest draws that still say something of a range.
 const FEWEST: usize = 2_500;
 /// Where the random numbers begin. Any number will do.

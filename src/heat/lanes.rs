@@ -214,9 +214,23 @@ impl<'a, const N: usize> Lanes<'a, N> {
     /// The three matrices with what each port has more.
     fn change(&mut self) {
         let ports = self.changes.len().max(1);
-        let by_entry = self.packed.changes.chunks_exact(ports);
-        for ((place, base), by_port) in self.entries.iter_mut().zip(&self.packed.base).zip(by_entry)
-        {
+        let Packed { base, changes } = self.packed;
+        if changes.is_empty() {
+            for (place, base) in self.entries.iter_mut().zip(base) {
+                *place = [*base; N];
+            }
+            // The diagonal of the rises is the last of each row of the lower half.
+            let mut diagonal = 0;
+            for (number, change) in self.changes.iter().enumerate().take(self.sizes.parts) {
+                if let Some(place) = self.entries.get_mut(diagonal) {
+                    add_of(place, 1.0, change);
+                }
+                diagonal += number + 2;
+            }
+            return;
+        }
+        let by_entry = changes.chunks_exact(ports);
+        for ((place, base), by_port) in self.entries.iter_mut().zip(base).zip(by_entry) {
             let mut sum = [*base; N];
             for (by, change) in by_port.iter().zip(&self.changes) {
                 add_of(&mut sum, *by, change);

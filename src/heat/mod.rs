@@ -273,10 +273,7 @@ fn assemble(
     drawn: fn(&Part) -> Underside,
 ) -> Heat {
     let part = setup.part;
-    let drawable = |(case, solved): (&Case<'_>, &Solved)| -> usize {
-        case.over.len() + solved.cells.ports.len()
-    };
-    let draws = draws::draws_for(drawable((new, solved)));
+    let draws = draws::draws_for(solved.cells.ports.len());
     let study = draws::draw(
         setup,
         Drawable {

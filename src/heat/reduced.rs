@@ -11,6 +11,10 @@ use super::lanes::Lanes;
 use super::plate::{Answers, Cells};
 use nalgebra::DMatrix;
 
+/// With more ports than this a pad's or joint's change stands in series with its own heat only, which is then off by some
+/// percent of what it does: the whole is as large as the cube of the ports.
+const MOST_PORTS: usize = 64;
+
 /// What is asked of one board part; temperatures are above the air's.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PartLoad {
@@ -95,7 +99,8 @@ pub struct Reduced {
 pub(super) struct Packed {
     /// With nothing changed.
     pub base: Vec<f64>,
-    /// For each of them, how it changes with each port's resistance: parts, then pipes.
+    /// For each of them, how it changes with each port's resistance: parts, then pipes. When empty, what a part gets more
+    /// stands in series with its own heat only.
     pub changes: Vec<f64>,
 }
 
@@ -123,7 +128,8 @@ fn pack(rise: &DMatrix<f64>, follows: &DMatrix<f64>, between: &DMatrix<f64>) -> 
 }
 
 impl Reduced {
-    /// Reduces the answers of a plate whose parts all face metal; `None` when one does not.
+    /// Reduces the answers of a plate whose parts all face metal; `None` when one does not. What pads and joints get more
+    /// stands in series with their own heat only, see [`Self::with_changes`].
     pub fn of(cells: &Cells, answers: &Answers) -> Option<Self> {
         Self::of_flows(cells.parts, &answers.flows)
     }
@@ -142,6 +148,9 @@ impl Reduced {
     pub fn with_changes(self, cells: &Cells, answers: &Answers, per_mm2: &[f64]) -> Self {
         let (parts, pipes) = self.follows.shape();
         let ports = parts + pipes;
+        if ports > MOST_PORTS {
+            return self;
+        }
         // Temperatures of all ports for a watt from each part, pipes at nought, and for a kelvin at each pipe, no heat
         // from parts.
         let mut units = DMatrix::zeros(ports, ports);
@@ -203,7 +212,8 @@ impl Reduced {
         self
     }
 
-    /// What a K/W more at each port does: parts, then pipes. What a pipe gets more stands in series with its heat besides.
+    /// What a K/W more at each port does, if that is known: parts, then pipes. What a pipe gets more stands in series with
+    /// its heat besides.
     pub fn changes(&self) -> &[Change] {
         &self.changes
     }
@@ -236,28 +246,13 @@ impl Reduced {
             base: pack(&rise_k_w, &follows, &between_w_k),
             changes: Vec::new(),
         };
-        let reduced = Self {
+        Some(Self {
             rise_k_w,
             follows,
             between_w_k,
             changes: Vec::new(),
             packed,
-        };
-        // Until more is known, what a port gets more stands in series with its own heat and no other.
-        let alone: Vec<Change> = (0..ports)
-            .map(|number| {
-                let mut change = Change {
-                    rise_k_w: DMatrix::zeros(parts, parts),
-                    follows: DMatrix::zeros(parts, ports - parts),
-                    between_w_k: DMatrix::zeros(ports - parts, ports - parts),
-                };
-                if let Some(own) = change.rise_k_w.get_mut((number, number)) {
-                    *own = 1.0;
-                }
-                change
-            })
-            .collect();
-        Some(reduced.changed_by(alone))
+        })
     }
 
     pub(super) fn packed(&self) -> &Packed {
