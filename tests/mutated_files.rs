@@ -11,7 +11,7 @@
 use coldstep::part::parse;
 use coldstep::part::starter::STARTER;
 use proptest::prelude::*;
-use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
+use proptest::test_runner::{Config, RngAlgorithm, TestCaseError, TestRng, TestRunner};
 
 const CASES: u32 = 10_000;
 
@@ -182,6 +182,29 @@ fn damaged(source: &str, damages: &[Damage]) -> String {
     lines.join("\n")
 }
 
+/// Temperatures take a third of a second: every so many good parts get theirs. `COLDSTEP_HEAT_EVERY=1` asks for all.
+const HEAT_EVERY: u32 = 60;
+
+fn heat_has_an_answer_or_a_reason(part: &coldstep::part::Part) -> Result<(), TestCaseError> {
+    use coldstep::fit::Underside;
+    match coldstep::heat::heat(part, &Underside::drawn(part), Underside::drawn) {
+        Ok(heat) => {
+            for one in &heat.value.parts {
+                prop_assert!(one.inside_c.middle.is_finite(), "{one:?}");
+                prop_assert!(one.inside_c.low <= one.inside_c.high, "{one:?}");
+            }
+            prop_assert!(heat.value.plate.grid.imbalance_w.abs() < 1e-6);
+        }
+        Err(findings) => {
+            prop_assert!(!findings.is_empty());
+            for finding in findings {
+                prop_assert!(!finding.help.is_empty(), "no way out: {finding:?}");
+            }
+        }
+    }
+    Ok(())
+}
+
 #[test]
 fn ten_thousand_damaged_files_never_panic() {
     let mut sources = vec![STARTER.to_owned()];
@@ -203,6 +226,8 @@ fn ten_thousand_damaged_files_never_panic() {
     };
     let mut runner =
         TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha));
+    let given = std::env::var("COLDSTEP_HEAT_EVERY");
+    let heat_every: u32 = given.map_or(HEAT_EVERY, |every| every.parse().unwrap());
     let taken = std::cell::Cell::new(0u32);
     let strategy = (0..sources.len(), prop::collection::vec(damage(), 1..4));
     runner
@@ -236,6 +261,9 @@ fn ten_thousand_damaged_files_never_panic() {
                     let part = part.value;
                     coldstep::fit::fit(&part);
                     coldstep::blank::blank(&part);
+                    if taken.get().is_multiple_of(heat_every) {
+                        heat_has_an_answer_or_a_reason(&part)?;
+                    }
                     let compensation = coldstep::forming::compensate(&part).value;
                     if let Err(refusals) = coldstep::dies::tooling(&part, &compensation) {
                         for refusal in refusals {
