@@ -144,6 +144,7 @@ impl Reduced {
     /// # Source
     /// Tellegen's theorem for two states of a network, before and after: Σ over ports of (T'·I − T·I') = Σ over ties of
     /// i·i'·dr; to first order i' is the current before.
+    #[must_use]
     pub fn with_changes(self, cells: &Cells, answers: &Answers, per_mm2: &[f64]) -> Self {
         let (parts, pipes) = self.follows.shape();
         let ports = parts + pipes;
