@@ -556,7 +556,7 @@ mod tests {
         let curve = heat.parts[focus].pad_curve.as_mut().unwrap();
         (curve.now_c, curve.floor_c) = (90.0, 89.3);
         assert!(pad_advice(&heat).starts_with("NO better pad"));
-        assert!(pad_advice(&heat).contains("bring only 0.70 K"));
+        assert!(pad_advice(&heat).contains("brings only 0.70 K"));
         let curve = heat.parts[focus].pad_curve.as_mut().unwrap();
         (curve.floor_c, curve.pays_until_w_mk) = (80.0, Some(12.3));
         let words = pad_advice(&heat);
