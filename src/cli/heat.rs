@@ -54,6 +54,8 @@ impl Run for HeatVerb {
         let (pressing, notes) = springback::pressing(&part, self.springback);
         warnings.extend(notes);
         let underside = underside(&part, pressing.as_ref());
+        let mut line = terminal::Line::new();
+        line.show("solving the plates, then drawing what is not known exactly");
         let result = match heat(&part, &underside, Underside::drawn) {
             Ok(result) => result,
             Err(findings) => {
@@ -63,6 +65,7 @@ impl Run for HeatVerb {
                 });
             }
         };
+        drop(line);
         warnings.extend(result.notes);
         let heat = result.value;
         let written = write(&self.output, Ok(heat_files(&part, &heat)))?;

@@ -184,13 +184,19 @@ fn own(solved: &Solved, port: usize) -> Own {
             .copied()
             .unwrap_or(0.0);
     }
-    let field = solved.answers.field(&ports_k);
+    // Only where the pipes touch: with many parts the whole field of each would take long.
+    let at = |node: usize| -> f64 {
+        let fields = solved.answers.fields.iter().zip(&ports_k).take(parts);
+        fields
+            .map(|(field, port_k)| port_k * field.get(node).copied().unwrap_or(0.0))
+            .sum()
+    };
     let (mut heat, mut square) = (0.0, 0.0);
     let mut weights = Vec::new();
     for pipe in solved.cells.ports.iter().skip(parts) {
         let mut weight = 0.0;
         for tie in &pipe.ties {
-            let flow = tie.conductance_w_k * field.get(tie.node).copied().unwrap_or(0.0);
+            let flow = tie.conductance_w_k * at(tie.node);
             heat += flow;
             square += flow * flow * tie.filling_mm2k_w / tie.area_mm2;
             weight += flow * flow / tie.area_mm2;

@@ -44,6 +44,9 @@ use whatif::{Plated, Widened};
 /// More parts with heat than this are refused: each is a right-hand side of its own.
 pub const MOST_HEATED: usize = 200;
 
+/// With more parts than this only the one in focus gets its pad curve: each is a hundred solutions.
+const MOST_CURVES: usize = 40;
+
 /// A heat pipe that touches less than this share of the plate under it is told.
 const SEATED: f64 = 0.9;
 
@@ -81,7 +84,7 @@ pub struct PartTemperature {
     pub ladder: Option<Ladder>,
     /// Where they went with the old plate.
     pub old_ladder: Option<Ladder>,
-    /// Temperature against the conductivity of its pad, new plate.
+    /// Temperature against the conductivity of its pad, new plate; on boards with many parts only for the one in focus.
     pub pad_curve: Option<PadCurve>,
     /// The same, old plate.
     pub old_pad_curve: Option<PadCurve>,
@@ -288,7 +291,7 @@ fn assemble(
     );
     let new_plate = Plated { case: new, solved };
     let old_plate = old.map(|(case, solved)| Plated { case, solved });
-    let parts: Vec<PartTemperature> = setup
+    let mut parts: Vec<PartTemperature> = setup
         .heated
         .iter()
         .filter_map(|number| part.components.get(*number).map(|one| (*number, one)))
@@ -304,6 +307,21 @@ fn assemble(
         })
         .collect();
     let focus = focus(&parts);
+    let all_curves = parts.len() <= MOST_CURVES;
+    for (place, one) in parts.iter_mut().enumerate() {
+        if !all_curves && place != focus {
+            continue;
+        }
+        let Some(number) = setup.heated.get(place) else {
+            continue;
+        };
+        let curve = |plate: Plated<'_>| {
+            let port = port_of(plate.case, *number)?;
+            plate.pad_curve(setup, values, port)
+        };
+        let [now, before] = [Some(new_plate), old_plate].map(|plate| plate.and_then(curve));
+        (one.pad_curve, one.old_pad_curve) = (now, before);
+    }
     let improvements = setup
         .heated
         .get(focus)
@@ -436,8 +454,8 @@ fn part_temperature(
         ladder: port.and_then(|port| ladder::ladder(setup, new.case, new.solved, values, port)),
         old_ladder: old_port
             .and_then(|(old, port)| ladder::ladder(setup, old.case, old.solved, values, port)),
-        pad_curve: port.and_then(|port| new.pad_curve(setup, values, port)),
-        old_pad_curve: old_port.and_then(|(old, port)| old.pad_curve(setup, values, port)),
+        pad_curve: None,
+        old_pad_curve: None,
         above_limit: limit_c.is_some_and(|limit_c| inside_c.middle > limit_c),
     }
 }
@@ -665,6 +683,41 @@ fn short_pads(setup: &Setup<'_>, old: &Case<'_>, heat: &Heat, findings: &mut Fin
     }
 }
 
+/// Pads that may not reach across their gaps, in one finding.
+fn may_stay_short(part: &Part, heat: &Heat, findings: &mut Findings) {
+    let short: Vec<(&PartTemperature, f64)> = heat
+        .parts
+        .iter()
+        .filter_map(|one| Some((one, one.pad_short_percent?)))
+        .filter(|(_, percent)| *percent >= SHORT_PERCENT)
+        .collect();
+    let Some((first, _)) = short.first() else {
+        return;
+    };
+    let names: Vec<&str> = short.iter().map(|(one, _)| one.name.as_str()).collect();
+    let named = match names.as_slice() {
+        [a, b, c, rest @ ..] if rest.len() > 1 => format!("{a}, {b}, {c} and {} more", rest.len()),
+        names => names.join(", "),
+    };
+    let most = short
+        .iter()
+        .map(|(_, percent)| *percent)
+        .fold(0.0, f64::max);
+    let finding = Diagnostic::note(format!(
+        "with what is open of the heights, the pad over {named} does not reach across its gap in {}{most:.0} of 100 draws",
+        if short.len() > 1 { "up to " } else { "" }
+    ))
+    .help("measure the heights of part and flat more closely, or take a thicker pad: a tenth of a millimetre of air holds back more than a millimetre of pad");
+    let component = part
+        .components
+        .iter()
+        .find(|known| known.name == first.name);
+    findings.push(match component {
+        Some(component) => finding.at(&component.span),
+        None => finding,
+    });
+}
+
 /// What a person should know about the answer.
 fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings) {
     let part = setup.part;
@@ -698,18 +751,6 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 .at(&component.span),
             );
         }
-        if let Some(percent) = one.pad_short_percent
-            && percent >= SHORT_PERCENT
-        {
-            findings.push(
-                Diagnostic::note(format!(
-                    "with what is open of the heights, the pad over {} does not reach across its gap in {percent:.0} of 100 draws",
-                    one.name
-                ))
-                .at(&component.span)
-                .help("measure its height and the flat's more closely, or take a thicker pad: a tenth of air holds back more than a millimetre of pad"),
-            );
-        }
         if one.into_plate_w < 0.0 {
             findings.push(
                 Diagnostic::warning(format!(
@@ -721,8 +762,10 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
             );
         }
     }
+    may_stay_short(part, heat, findings);
     for (one, pipe) in heat.pipes.iter().zip(&part.thermal.pipes) {
-        if one.from_plate_w < 0.0 {
+        // What bare faces lose may well come from the pipes.
+        if -one.from_plate_w > heat.plate.lost_w {
             findings.push(
                 Diagnostic::warning(format!(
                     "the heat pipe \"{}\" is hotter than the plate under it: it gives {:.1} W to the plate",

@@ -180,7 +180,7 @@ impl Solved {
         pipes: &[PipeLoad],
         layers: usize,
     ) -> Result<Self, NoAnswer> {
-        let mut cell_mm = first_cell_mm(plate);
+        let mut cell_mm = first_cell_mm(plate, layers);
         let mut solved = Self::on_grid(plate, parts, pipes, cell_mm, layers)?;
         loop {
             cell_mm *= FINER;
@@ -293,14 +293,14 @@ impl Solved {
     }
 }
 
-fn first_cell_mm(plate: &Plate<'_>) -> f64 {
+fn first_cell_mm(plate: &Plate<'_>, layers: usize) -> f64 {
     let (low, high) = plate
         .loops
         .first()
         .map(crate::geometry::Loop::bounds)
         .unwrap_or_default();
     let area = (high.x - low.x) * (high.y - low.y);
-    FIRST_MM.max((area / MOST_FIRST_CELLS).sqrt())
+    FIRST_MM.max((area * layers as f64 / MOST_FIRST_CELLS).sqrt())
 }
 
 /// Heat that goes one way by this much of it is shared out as it goes.
