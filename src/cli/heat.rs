@@ -150,6 +150,9 @@ fn text(part: &Part, heat: &Heat, pressed: bool, written: &[String]) -> String {
             focus.name,
             ladder(focus)
         );
+        if let Some(pads) = heat_words::pads_pressed(focus) {
+            text.push_str(&terminal::paragraph("  ", &pads));
+        }
         if !heat.improvements.is_empty() {
             let _ = write!(
                 text,

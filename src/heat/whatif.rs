@@ -35,6 +35,8 @@ pub struct PadCurve {
     pub now_c: f64,
     /// Thickness of its pressed pad.
     pub pressed_mm: f64,
+    /// Both faces of its pad together, mm²·K/W.
+    pub contact_mm2k_w: f64,
     /// Conductivity beyond which all better pads together bring less than [`PAYS_K`]; `None`: beyond any pad, or a
     /// better pad makes it hotter.
     pub pays_until_w_mk: Option<f64>,
@@ -133,6 +135,7 @@ impl Plated<'_> {
             now_w_mk: own.conductivity_w_mk,
             now_c: self.solved.state.inside_k.get(port)? + values.air_c,
             pressed_mm: own.pressed_mm(self.solved.gap_mm(port)),
+            contact_mm2k_w: own.contact_mm2k_w,
             pays_until_w_mk,
         })
     }

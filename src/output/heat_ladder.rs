@@ -4,7 +4,7 @@ use crate::geometry::Loop;
 use crate::heat::{Heat, Ladder, PartTemperature, Step};
 use crate::output::dimension::Dimension;
 use crate::output::drawing::{Anchor, Drawing, Text};
-use crate::output::heat_words::{bought, step_words, tenths};
+use crate::output::heat_words::{bought, pads_pressed, step_words, tenths};
 use crate::output::label_rows::spread;
 use crate::output::legend::legend;
 use crate::output::lettering::{
@@ -117,6 +117,7 @@ pub fn heat_ladder(part: &Part, heat: &Heat, number: usize) -> Option<Drawing> {
             )
         }
     ));
+    notes.extend(pads_pressed(of));
     heading(&mut drawing, &title, &notes, SHEET_MM, TEXT_MM);
     Some(drawing)
 }

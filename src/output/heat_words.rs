@@ -305,6 +305,28 @@ pub fn pad_advice(heat: &Heat) -> String {
     text
 }
 
+/// What the pads of a part's ladders are made of: pressed thickness, conductivity and faces, which hold back apart.
+pub fn pads_pressed(part: &PartTemperature) -> Option<String> {
+    let of = |curve: &PadCurve| {
+        format!(
+            "{} mm pressed, {}, faces {} mm²K/W",
+            hundredths(curve.pressed_mm),
+            conductivity(curve.now_w_mk),
+            whole(curve.contact_mm2k_w)
+        )
+    };
+    let new = part.pad_curve.as_ref().map(of);
+    let old = part.old_pad_curve.as_ref().map(of);
+    match (old, new) {
+        (Some(old), Some(new)) => Some(format!(
+            "Pad of the old plate: {old}; of the new plate: {new}."
+        )),
+        (Some(old), None) => Some(format!("Pad of the old plate: {old}.")),
+        (None, Some(new)) => Some(format!("Pad: {new}.")),
+        (None, None) => None,
+    }
+}
+
 fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
     let open_k = curve.now_c - curve.floor_c;
     let now = conductivity(curve.now_w_mk);
