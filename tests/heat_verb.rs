@@ -13,6 +13,7 @@ mod program;
 use program::{Ran, run};
 use serde_json::Value;
 use std::fs;
+use std::path::Path;
 
 const PICTURES: [&str; 4] = [
     "heat_ladder.svg",
@@ -29,6 +30,15 @@ fn home_with(text: &str) -> tempfile::TempDir {
     let home = tempfile::tempdir().unwrap();
     fs::write(home.path().join("part.toml"), text).unwrap();
     home
+}
+
+/// `make` into `out`, bend by bend.
+#[track_caller]
+fn made_in(home: &Path) -> Ran {
+    let flags = ["--out", "out", "--springback", "bend-by-bend"];
+    let ran = run(home, &[&["make", "part.toml"], flags.as_slice()].concat());
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    ran
 }
 
 fn heat_of(text: &str) -> Ran {
@@ -123,18 +133,7 @@ fn the_document_has_every_number_and_they_fit_together() {
 #[test]
 fn make_has_the_same_temperatures_in_its_document_and_its_pages() {
     let home = home_with(example());
-    let ran = run(
-        home.path(),
-        &[
-            "make",
-            "part.toml",
-            "--out",
-            "out",
-            "--springback",
-            "bend-by-bend",
-        ],
-    );
-    assert_eq!(ran.code, 0, "{}", ran.err);
+    made_in(home.path());
     let text = fs::read_to_string(home.path().join("out/result.json")).unwrap();
     let made: Value = serde_json::from_str(&text).unwrap();
     let asked = run(home.path(), &["heat", "part.toml", "--json"]).document();
@@ -154,18 +153,7 @@ fn make_has_the_same_temperatures_in_its_document_and_its_pages() {
 #[test]
 fn make_goes_on_without_temperatures_where_there_is_no_answer() {
     let home = home_with(&without("[[heat_pipe]]"));
-    let ran = run(
-        home.path(),
-        &[
-            "make",
-            "part.toml",
-            "--out",
-            "out",
-            "--springback",
-            "bend-by-bend",
-        ],
-    );
-    assert_eq!(ran.code, 0, "{}", ran.err);
+    let ran = made_in(home.path());
     assert!(
         ran.err.contains("no temperatures: there is no heat pipe"),
         "{}",

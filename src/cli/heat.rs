@@ -208,6 +208,14 @@ fn bracketed(range: Range, decimals: usize) -> String {
     )
 }
 
+/// A limit, and whether something is above it.
+fn limit(limit_c: Option<f64>, above: bool) -> String {
+    limit_c.map_or_else(
+        || "-".into(),
+        |limit_c| format!("{}{}", plain(limit_c), if above { " ABOVE" } else { "" }),
+    )
+}
+
 fn temperatures(heat: &Heat) -> String {
     let has_old = heat.old_plate.is_some();
     let rows = heat
@@ -238,13 +246,7 @@ fn temperatures(heat: &Heat) -> String {
                 part.top_c
                     .map_or_else(|| "-".into(), |top_c| format!("{top_c:.0}")),
             );
-            row.push(part.limit_c.map_or_else(
-                || "-".into(),
-                |limit_c| {
-                    let over = if part.above_limit { " ABOVE" } else { "" };
-                    format!("{}{over}", plain(limit_c))
-                },
-            ));
+            row.push(limit(part.limit_c, part.above_limit));
             row
         })
         .collect();
@@ -337,13 +339,7 @@ fn pipes(heat: &Heat) -> String {
                 format!("{:.1}", pipe.vapour_c),
                 format!("{:.1}", pipe.from_plate_w),
                 format!("{:.0}", pipe.seat_mm2),
-                pipe.limit_c.map_or_else(
-                    || "-".into(),
-                    |limit_c| {
-                        let over = if pipe.above_limit { " ABOVE" } else { "" };
-                        format!("{}{over}", plain(limit_c))
-                    },
-                ),
+                limit(pipe.limit_c, pipe.above_limit),
             ]);
             row
         })

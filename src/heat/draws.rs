@@ -200,32 +200,50 @@ fn fill(
 /// Draws of what needs no plate to be solved.
 const SIMPLE: usize = 10_000;
 
-/// Temperatures of a part that only the board cools, °C, draw by draw; `of` gives it for drawn values.
-pub fn draw_simple(setup: &Setup<'_>, of: impl Fn(&Values) -> Option<f64>) -> Vec<f64> {
+fn each_simple(setup: &Setup<'_>, mut take: impl FnMut(&Values)) {
     let mut random = Pcg64::new(SEED, 0);
     let mut values = Values::default();
-    (0..SIMPLE)
-        .filter_map(|_| {
-            setup.draw(&mut values, || even(&mut random));
-            of(&values)
-        })
-        .collect()
+    for _ in 0..SIMPLE {
+        setup.draw(&mut values, || even(&mut random));
+        take(&values);
+    }
 }
 
-/// Share of all draws in which the pad over a part does not reach across its gap somewhere.
-pub fn short_share(setup: &Setup<'_>, plate: Drawable<'_>, port: usize) -> f64 {
-    let Some((over, widest_mm)) = plate.over.get(port).zip(plate.solved.widest_gap_mm(port)) else {
-        return 0.0;
-    };
-    let Filling::Pad(pad) = over.filling else {
-        return 0.0;
-    };
-    let place = setup.place_of(over.component);
-    let short = draw_simple(setup, |values| {
-        let (_, wider_mm) = filling(over, values, place);
-        (widest_mm + wider_mm > pad.thickness_mm).then_some(1.0)
+/// Temperatures of a part that only the board cools, °C, draw by draw; `of` gives it for drawn values.
+pub fn draw_simple(setup: &Setup<'_>, of: impl Fn(&Values) -> Option<f64>) -> Vec<f64> {
+    let mut list = Vec::with_capacity(SIMPLE);
+    each_simple(setup, |values| list.extend(of(values)));
+    list
+}
+
+/// For each part of a plate, the share of all draws in which its pad does not reach across its gap somewhere.
+pub fn short_shares(setup: &Setup<'_>, plate: Drawable<'_>) -> Vec<f64> {
+    let pads: Vec<_> = plate
+        .over
+        .iter()
+        .enumerate()
+        .map(|(port, over)| match over.filling {
+            Filling::Pad(pad) => {
+                let widest_mm = plate.solved.widest_gap_mm(port)?;
+                Some((over, setup.place_of(over.component), widest_mm, pad))
+            }
+            Filling::Air => None,
+        })
+        .collect();
+    let mut short = vec![0_u32; pads.len()];
+    each_simple(setup, |values| {
+        for (count, pad) in short.iter_mut().zip(&pads) {
+            let Some((over, place, widest_mm, pad)) = pad else {
+                continue;
+            };
+            let (_, wider_mm) = filling(over, values, *place);
+            *count += u32::from(widest_mm + wider_mm > pad.thickness_mm);
+        }
     });
-    short.len() as f64 / SIMPLE as f64
+    short
+        .into_iter()
+        .map(|count| f64::from(count) / SIMPLE as f64)
+        .collect()
 }
 
 /// A number between -1 and 1, all alike likely.

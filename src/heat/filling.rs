@@ -1,6 +1,5 @@
 //! What fills the gap between a board part and the plate, and how much heat it holds back.
 
-use crate::part::{Component, Treatment};
 use crate::stock::Pad;
 
 /// Conductivity of still air at about 60 °C, W/(m·K). From memory: tables of air give 0.026 at 300 K and 0.030 at 350 K.
@@ -59,12 +58,9 @@ impl PadFilling {
 }
 
 impl Filling {
-    /// What is over a component of the new plate.
-    pub fn over(component: &Component) -> Self {
-        match &component.treatment {
-            Treatment::Pad(pad) => Self::Pad(PadFilling::of(pad)),
-            Treatment::Bare { .. } => Self::Air,
-        }
+    /// This pad, or air where there is none.
+    pub fn of(pad: Option<&Pad>) -> Self {
+        pad.map_or(Self::Air, |pad| Self::Pad(PadFilling::of(pad)))
     }
 
     /// Resistance in a gap times area, mm²K/W.

@@ -35,7 +35,6 @@ use crate::fit::Underside;
 use crate::part::{Component, Part};
 use crate::quantity::plain;
 use crate::stock::Pad;
-use draws::Drawable;
 use model::{Case, Setup, TOO_NARROW, Values};
 use serde::Serialize;
 use solved::{NoAnswer, Solved};
@@ -277,20 +276,15 @@ fn assemble(
 ) -> Heat {
     let part = setup.part;
     let draws = draws::draws_for(solved.cells.ports.len());
-    let study = draws::draw(
-        setup,
-        Drawable {
-            over: &new.over,
-            solved,
-        },
-        old.map(|(case, solved)| Drawable {
-            over: &case.over,
-            solved,
-        }),
-        draws,
-    );
     let new_plate = Plated { case: new, solved };
     let old_plate = old.map(|(case, solved)| Plated { case, solved });
+    let study = draws::draw(
+        setup,
+        new_plate.drawable(),
+        old_plate.map(|plate| plate.drawable()),
+        draws,
+    );
+    let short = draws::short_shares(setup, new_plate.drawable());
     let mut parts: Vec<PartTemperature> = setup
         .heated
         .iter()
@@ -302,7 +296,7 @@ fn assemble(
                 (number, component),
                 new_plate,
                 old_plate,
-                &study,
+                (&study, &short),
             )
         })
         .collect();
@@ -328,17 +322,16 @@ fn assemble(
         .and_then(|component| {
             let port = port_of(new, *component)?;
             let wider = whatif::wider_flats(part, *component);
-            let drawn_now = drawn(part);
             let undersides: Vec<Underside> = wider.iter().map(|(_, part)| drawn(part)).collect();
-            let widened: Vec<Widened<'_>> = wider
-                .iter()
-                .zip(&undersides)
-                .map(|((what, wider), underside)| Widened {
-                    what: what.clone(),
-                    before: Setup::new(part, &drawn_now),
-                    setup: Setup::new(wider, underside),
-                })
-                .collect();
+            let drawn_now = drawn(part);
+            let widened = Widened {
+                before: Setup::new(part, &drawn_now),
+                wider: wider
+                    .iter()
+                    .zip(&undersides)
+                    .map(|((what, wider), underside)| (what.clone(), Setup::new(wider, underside)))
+                    .collect(),
+            };
             Some(new_plate.improvements(setup, values, port, &widened))
         })
         .unwrap_or_default();
@@ -378,7 +371,7 @@ fn part_temperature(
     (number, component): (usize, &Component),
     new: Plated<'_>,
     old: Option<Plated<'_>>,
-    study: &draws::Drawn,
+    (study, short): (&draws::Drawn, &[f64]),
 ) -> PartTemperature {
     let place = setup.place_of(number);
     let port = port_of(new.case, number);
@@ -391,11 +384,6 @@ fn part_temperature(
         let top_k = plate.solved.state.top_k.get(port).copied();
         top_k.map(|top_k| top_k + values.air_c)
     };
-    let none = Vec::new();
-    let new_draws = port.and_then(|port| study.new_c.get(port)).unwrap_or(&none);
-    let old_draws = old_port
-        .and_then(|(_, port)| study.old_c.get(port))
-        .unwrap_or(&none);
     let alone_c = board_alone_c(values, place);
     let cooled_alone = port.is_none() || (old.is_some() && old_port.is_none());
     let alone_draws = if cooled_alone {
@@ -404,8 +392,16 @@ fn part_temperature(
         Vec::new()
     };
     let alone = alone_c.map(|alone_c| Range::of(alone_c, &alone_draws));
+    // Where one plate leaves it to the board, the first stream of draws is the same in both.
+    let alone_draws = alone_draws.get(..draws::STREAM).unwrap_or(&[]);
+    let new_draws = port
+        .and_then(|port| study.new_c.get(port))
+        .map_or(alone_draws, Vec::as_slice);
+    let old_draws = old_port
+        .and_then(|(_, port)| study.old_c.get(port))
+        .map_or(alone_draws, Vec::as_slice);
     let inside_c = port.map_or_else(
-        || alone.unwrap_or(Range::of(f64::NAN, &none)),
+        || alone.unwrap_or(Range::of(f64::NAN, &[])),
         |port| Range::of(inside(new, port), new_draws),
     );
     let old_inside_c = old.and_then(|_| {
@@ -415,16 +411,9 @@ fn part_temperature(
         )
     });
     let difference_k = old_inside_c.map(|old_inside_c| {
-        // Where one plate leaves it to the board, the first stream of draws is the same in both.
-        let of = |port: Option<usize>, draws: &[f64]| match port {
-            Some(_) => draws.to_vec(),
-            None => alone_draws.iter().copied().take(draws::STREAM).collect(),
-        };
-        let new_draws = of(port, new_draws);
-        let old_draws = of(old_port.map(|(_, port)| port), old_draws);
         let each: Vec<f64> = new_draws
             .iter()
-            .zip(&old_draws)
+            .zip(old_draws)
             .map(|(new_c, old_c)| new_c - old_c)
             .collect();
         Range::of(inside_c.middle - old_inside_c.middle, &each)
@@ -443,13 +432,9 @@ fn part_temperature(
             .and_then(|port| new.solved.state.into_plate_w.get(port).copied())
             .unwrap_or(0.0),
         gap_mm: port.map(|port| new.solved.gap_mm(port)),
-        pad_short_percent: port.map(|port| {
-            let plate = Drawable {
-                over: &new.case.over,
-                solved: new.solved,
-            };
-            100.0 * draws::short_share(setup, plate, port)
-        }),
+        pad_short_percent: port
+            .and_then(|port| short.get(port))
+            .map(|share| 100.0 * share),
         old_gap_mm: old_port.map(|(old, port)| old.solved.gap_mm(port)),
         ladder: port.and_then(|port| ladder::ladder(setup, new.case, new.solved, values, port)),
         old_ladder: old_port

@@ -119,10 +119,7 @@ impl<'a> Setup<'a> {
             let Some(component) = part.components.get(*number) else {
                 continue;
             };
-            let new = match &component.treatment {
-                crate::part::Treatment::Pad(pad) => Some(pad),
-                crate::part::Treatment::Bare { .. } => None,
-            };
+            let new = component.treatment.pad();
             for pad in new.into_iter().chain(&component.heat.old.pad) {
                 if !pads.contains(&pad) {
                     pads.push(pad);
@@ -172,7 +169,7 @@ impl<'a> Setup<'a> {
             if !self.is_covered(component) {
                 continue;
             }
-            let filling = Filling::over(component);
+            let filling = Filling::of(component.treatment.pad());
             let underside = self.underside;
             let top_mm = component.height_mm.value;
             feet.push(Foot {
@@ -209,10 +206,7 @@ impl<'a> Setup<'a> {
                 own += spread(extension.thickness_mm);
                 faced.thickness_mm = extension.thickness_mm.value;
             }
-            let pad = match &component.treatment {
-                crate::part::Treatment::Pad(pad) => Some(pad),
-                crate::part::Treatment::Bare { .. } => None,
-            };
+            let pad = component.treatment.pad();
             if pad.is_some() {
                 narrow.extend(narrow_source(*number, component, faced.thickness_mm));
             }
@@ -311,12 +305,7 @@ impl<'a> Setup<'a> {
             if !faces_metal {
                 continue;
             }
-            let filling = component
-                .heat
-                .old
-                .pad
-                .as_ref()
-                .map_or(Filling::Air, |pad| Filling::Pad(PadFilling::of(pad)));
+            let filling = Filling::of(component.heat.old.pad.as_ref());
             if component.heat.old.pad.is_some() {
                 narrow.extend(narrow_source(*number, component, thickness_mm));
             }

@@ -1,5 +1,6 @@
 //! What something else would do: another pad, a smaller gap, a thicker sheet, a cooler pipe.
 
+use super::draws::Drawable;
 use super::filling::{Filling, PadFilling};
 use super::model::{Case, Over, Setup, Values};
 use super::plate::{Hung, Patch, Sheet};
@@ -22,6 +23,7 @@ pub const PAYS_K: f64 = 1.0;
 const PERFECT_W_MK: f64 = 1e9;
 /// Conductivities between which it is looked where a better pad stops paying, W/(m·K).
 const SEARCH_W_MK: [f64; 2] = [0.05, 500.0];
+
 /// Temperature of one part against the conductivity of its pad, wherever the plate has that pad.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PadCurve {
@@ -70,7 +72,21 @@ pub struct Plated<'a> {
     pub solved: &'a Solved,
 }
 
-impl Plated<'_> {
+impl<'a> Plated<'a> {
+    /// What draws need of it.
+    pub fn drawable(&self) -> Drawable<'a> {
+        Drawable {
+            over: &self.case.over,
+            solved: self.solved,
+        }
+    }
+
+    /// Inside of a foot's part, °C, as it is.
+    fn now_c(&self, values: &Values, port: usize) -> Option<f64> {
+        let inside_k = self.solved.state.inside_k.get(port)?;
+        Some(inside_k + values.air_c)
+    }
+
     /// Inside of a foot's part, °C, with other fillings: `filling` gives what fills each gap and how much wider it is.
     fn inside_c(
         &self,
@@ -101,14 +117,11 @@ impl Plated<'_> {
         };
         let pipes = setup.pipe_loads(values, Some(self.solved));
         let at = |conductivity_w_mk: f64| {
-            self.inside_c(setup, values, &pipes, port, |other| {
-                let filling = if other.pad == over.pad {
-                    with_conductivity(other.filling, conductivity_w_mk)
-                } else {
-                    other.filling
-                };
-                (filling, 0.0)
-            })
+            let changed = of_same_pad(over, |pad| PadFilling {
+                conductivity_w_mk,
+                ..pad
+            });
+            self.inside_c(setup, values, &pipes, port, changed)
         };
         let inside_c = CHART_W_MK.iter().filter_map(|k| at(*k)).collect();
         let floor_c = at(PERFECT_W_MK)?;
@@ -133,7 +146,7 @@ impl Plated<'_> {
             inside_c,
             floor_c,
             now_w_mk: own.conductivity_w_mk,
-            now_c: self.solved.state.inside_k.get(port)? + values.air_c,
+            now_c: self.now_c(values, port)?,
             pressed_mm: own.pressed_mm(self.solved.gap_mm(port)),
             contact_mm2k_w: own.contact_mm2k_w,
             pays_until_w_mk,
@@ -146,12 +159,11 @@ impl Plated<'_> {
         setup: &Setup<'_>,
         values: &Values,
         port: usize,
-        widened: &[Widened<'_>],
+        widened: &Widened<'_>,
     ) -> Vec<Improvement> {
-        let Some(now_k) = self.solved.state.inside_k.get(port).copied() else {
+        let Some(now_c) = self.now_c(values, port) else {
             return Vec::new();
         };
-        let now_c = now_k + values.air_c;
         let mut list = Vec::new();
         let mut take = |what: String, then_c: Option<f64>| {
             if let Some(then_c) = then_c {
@@ -163,9 +175,11 @@ impl Plated<'_> {
         };
         self.fillings(setup, values, port, &mut take);
         self.sinks(setup, values, port, &mut take);
-        for (what, then_c) in self.solved_again(setup, values, port, widened) {
-            take(what, then_c);
-        }
+        let again = self.solved_again(setup, values, port, widened);
+        list.extend(again.into_iter().filter_map(|(what, gain_k)| {
+            let gain_k = gain_k?;
+            Some(Improvement { what, gain_k })
+        }));
         list.sort_by(|a, b| b.gain_k.total_cmp(&a.gain_k));
         list
     }
@@ -185,34 +199,36 @@ impl Plated<'_> {
         let Filling::Pad(own) = over.filling else {
             return;
         };
-        let same_pad = |other: &Over| other.pad == over.pad;
         let better = 1.5 * own.conductivity_w_mk;
         take(
             format!(
                 "a pad that conducts half as much again, {} W/(m K) as pressed",
                 tenths(better)
             ),
-            self.inside_c(setup, values, &pipes, port, |other| {
-                if same_pad(other) {
-                    (with_conductivity(other.filling, better), 0.0)
-                } else {
-                    (other.filling, 0.0)
-                }
-            }),
+            self.inside_c(
+                setup,
+                values,
+                &pipes,
+                port,
+                of_same_pad(over, |pad| PadFilling {
+                    conductivity_w_mk: better,
+                    ..pad
+                }),
+            ),
         );
         take(
             "half the resistance at the faces of the pad: clean faces, softer pad, more pressure"
                 .into(),
-            self.inside_c(setup, values, &pipes, port, |other| match other.filling {
-                Filling::Pad(pad) if same_pad(other) => (
-                    Filling::Pad(PadFilling {
-                        contact_mm2k_w: pad.contact_mm2k_w / 2.0,
-                        ..pad
-                    }),
-                    0.0,
-                ),
-                filling => (filling, 0.0),
-            }),
+            self.inside_c(
+                setup,
+                values,
+                &pipes,
+                port,
+                of_same_pad(over, |pad| PadFilling {
+                    contact_mm2k_w: pad.contact_mm2k_w / 2.0,
+                    ..pad
+                }),
+            ),
         );
         let gap_mm = self.solved.gap_mm(port);
         let closer_mm = 0.2;
@@ -328,15 +344,17 @@ impl Plated<'_> {
         );
     }
 
-    /// What needs the plate solved again; on the grid of the solution.
+    /// What needs the plate solved again, with what it gains, K; on the grid of the solution.
     fn solved_again(
         &self,
         setup: &Setup<'_>,
         values: &Values,
         port: usize,
-        widened: &[Widened<'_>],
+        widened: &Widened<'_>,
     ) -> Vec<(String, Option<f64>)> {
         let mut list = Vec::new();
+        let now_c = self.now_c(values, port);
+        let gain = |from_c: Option<f64>, to_c: Option<f64>| Some(from_c? - to_c?);
         let cell_mm = self.solved.grid.cell_mm;
         let layers = self.solved.grid.layers;
         let pipes = setup.pipe_loads(values, None);
@@ -357,28 +375,18 @@ impl Plated<'_> {
                 "sheet half as thick again, {} mm",
                 hundredths(thicker.plate.sheet.thickness_mm)
             ),
-            solve(setup, &thicker),
+            gain(now_c, solve(setup, &thicker)),
         ));
         if let Some((what, case)) = self.with_extension(setup, port) {
-            list.push((what, solve(setup, &case)));
+            list.push((what, gain(now_c, solve(setup, &case))));
         }
-        for wide in widened {
-            let case = wide.setup.new_case();
+        if !widened.wider.is_empty() {
             // Drawn plates are compared, so that only the width differs.
-            let before = wide.before.new_case();
-            let gain = solve(&wide.before, &before)
-                .zip(solve(&wide.setup, &case))
-                .map(|(before_c, then_c)| before_c - then_c);
-            let now_c = self
-                .solved
-                .state
-                .inside_k
-                .get(port)
-                .map(|inside_k| inside_k + values.air_c);
-            list.push((
-                wide.what.clone(),
-                gain.zip(now_c).map(|(gain, now_c)| now_c - gain),
-            ));
+            let before_c = solve(&widened.before, &widened.before.new_case());
+            for (what, wider) in &widened.wider {
+                let then_c = solve(wider, &wider.new_case());
+                list.push((what.clone(), gain(before_c, then_c)));
+            }
         }
         list
     }
@@ -435,14 +443,12 @@ impl Plated<'_> {
     }
 }
 
-/// The same part with a wider flat over the part in question, both as drawn.
+/// The same part with wider flats over the part in question, all as drawn.
 pub struct Widened<'a> {
-    /// What was done.
-    pub what: String,
     /// As it is.
     pub before: Setup<'a>,
-    /// With the wider flat.
-    pub setup: Setup<'a>,
+    /// What was done, and what it gives.
+    pub wider: Vec<(String, Setup<'a>)>,
 }
 
 /// Parts with the flat over a component 2 mm wider at the cost of its neighbours, where a step is next to it.
@@ -480,7 +486,7 @@ pub fn wider_flats(part: &Part, component: usize) -> Vec<(String, Part)> {
                 wider.flats.get_mut(flat)?.level.from_mm += by;
             }
             part.steps.get(step)?;
-            let levels: Vec<_> = wider.flats.iter().map(|flat| flat.level).collect();
+            let mut levels: Vec<_> = wider.flats.iter().map(|flat| flat.level).collect();
             let shapes: Vec<_> = wider
                 .steps
                 .iter()
@@ -488,7 +494,6 @@ pub fn wider_flats(part: &Part, component: usize) -> Vec<(String, Part)> {
                 .collect();
             // Ends that an outline moved stay where they were.
             let (from, to) = part.profile.extent_mm();
-            let mut levels = levels;
             levels.first_mut()?.from_mm = from;
             levels.last_mut()?.to_mm = to;
             wider.profile =
@@ -506,13 +511,15 @@ pub fn wider_flats(part: &Part, component: usize) -> Vec<(String, Part)> {
         .collect()
 }
 
-fn with_conductivity(filling: Filling, conductivity_w_mk: f64) -> Filling {
-    match filling {
-        Filling::Pad(pad) => Filling::Pad(PadFilling {
-            conductivity_w_mk,
-            ..pad
-        }),
-        Filling::Air => Filling::Air,
+/// Fillings with the pad of one part changed wherever the plate has it, gaps as they are.
+fn of_same_pad(
+    one: &Over,
+    change: impl Fn(PadFilling) -> PadFilling,
+) -> impl Fn(&Over) -> (Filling, f64) {
+    let pad = one.pad;
+    move |other| match other.filling {
+        Filling::Pad(own) if other.pad == pad => (Filling::Pad(change(own)), 0.0),
+        filling => (filling, 0.0),
     }
 }
 

@@ -38,6 +38,16 @@ pub enum Treatment {
     },
 }
 
+impl Treatment {
+    /// The pad, where there is one.
+    pub const fn pad(&self) -> Option<&Pad> {
+        match self {
+            Self::Pad(pad) => Some(pad),
+            Self::Bare { .. } => None,
+        }
+    }
+}
+
 /// A board part.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Component {
