@@ -7,6 +7,8 @@ use coldstep::dies::{solid, tooling};
 use coldstep::forming::compensate;
 use coldstep::job::Job;
 use coldstep::output::folder::folder;
+use coldstep::output::paper::Printing;
+use coldstep::output::paper::Printing;
 use coldstep::part::{Part, parse};
 use coldstep::stock::bending_section::SheetSection;
 use coldstep::stock::{Material, Metal, Temper};
@@ -83,7 +85,7 @@ fn g_all_files(bencher: Bencher) {
 /// From text to all files, in memory.
 #[divan::bench]
 fn h_whole_job() {
-    black_box(folder(&Job::read(black_box(SOURCE)).unwrap()).unwrap());
+    black_box(folder(&Job::read(black_box(SOURCE)).unwrap(), &Printing::default()).unwrap());
 }
 
 /// One bend of hard copper that keeps a radius of one thickness: what `blank` and `forming` ask for each bend.

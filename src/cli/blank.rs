@@ -2,6 +2,7 @@
 
 use super::args::Output;
 use super::files::{self, NewFile};
+use super::printing::HowPrinted;
 use super::source;
 use super::{Answer, Failure, Run, json, terminal};
 use crate::blank::{Blank as FlatBlank, Direction, blank};
@@ -21,11 +22,14 @@ use std::path::PathBuf;
     $ coldstep blank plate.toml\n  \
     Cut 40.46 x 32.00 mm from 1 mm copper, soft.\n  \
     ...\n\n\
-    With --out DIR it writes blank.dxf and blank.svg, both at true size."
+    With --out DIR it writes template.pdf, blank.svg and blank.dxf, all at true size. Print the\n\
+    template at 100 % and measure its rulers; if they are not 100 mm, say what they are: --printer-scale 99.4x100.2"
 )]
 pub struct Blank {
     /// Part file.
     part: PathBuf,
+    #[command(flatten)]
+    printed: HowPrinted,
     #[command(flatten)]
     output: Output,
 }
@@ -36,7 +40,10 @@ impl Run for Blank {
         let noted = blank(&part);
         warnings.extend(noted.notes);
         let blank = noted.value;
-        let written = write(&self.output, blank_files(&part, &blank))?;
+        let written = write(
+            &self.output,
+            blank_files(&part, &blank, &self.printed.printing()),
+        )?;
         let mut fields = fields(&blank);
         fields.push(("files", json::value(&written)));
         Ok(Answer {
@@ -134,7 +141,10 @@ fn text(part: &Part, blank: &FlatBlank, written: &[String]) -> String {
     if !blank.holes.is_empty() {
         let _ = write!(text, "\nHoles on the blank, mm\n{}", holes(blank));
     }
-    text.push_str(&written_words(written, "blank.dxf and blank.svg"));
+    text.push_str(&written_words(
+        written,
+        "template.pdf, blank.svg and blank.dxf",
+    ));
     text.push_str(
         "\nMind:\n  - Cut sheet is sharp: gloves, eye protection, deburr every edge before you bend.\n  \
          - Bend lines are for marking only: in the dies nothing is bent by hand.\n",

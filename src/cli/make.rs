@@ -2,6 +2,7 @@
 
 use super::blank::new_files;
 use super::files::{self, NewFile};
+use super::printing::HowPrinted;
 use super::source;
 use super::springback::{self, HowPressed};
 use super::{Answer, Failure, Run, blank, check, dies, heat, json, press};
@@ -27,6 +28,8 @@ pub struct Make {
     part: PathBuf,
     #[command(flatten)]
     how: HowPressed,
+    #[command(flatten)]
+    printed: HowPrinted,
     /// Folder for the files; made if it is missing. Default: out/NAME after the part file.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -39,7 +42,7 @@ impl Run for Make {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = source::part(&self.part)?;
         let job = springback::job(part, warnings, self.how.springback)?;
-        let mut files = new_files(folder(&job))?;
+        let mut files = new_files(folder(&job, &self.printed.printing()))?;
         let out = self.out.clone().unwrap_or_else(|| default_out(&self.part));
         let mut warnings = job.notes.clone();
         warnings.extend(refusals(&job));

@@ -16,7 +16,8 @@ pub mod make;
 pub mod new;
 pub mod press;
 pub mod render;
-pub mod source;
+pub mod printing;
+mod source;
 pub mod springback;
 pub mod terminal;
 

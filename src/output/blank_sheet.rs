@@ -9,12 +9,13 @@ use crate::output::dimension::Dimension;
 use crate::output::drawing::{Anchor, Drawing, Text};
 use crate::output::dxf::FlatDrawing;
 use crate::output::label_rows::{Remark, Rows, Side};
-use crate::output::legend::{legend, measured_line};
+use crate::output::legend::legend;
 use crate::output::lettering::{
     LABEL_LETTERS, PITCH, footing, heading, hundredths, part_name, width_mm, wrapped,
 };
+use crate::output::ruler::{ALONE, RULER_BAND_MM, rulers};
 use crate::output::style::Role;
-use crate::part::Part;
+use crate::part::{Grain, Part};
 use nalgebra::{Point2, Vector2};
 
 /// Letters, mm: at least these, and at most those of long blanks.
@@ -27,8 +28,6 @@ const LEAST_SHEET_MM: f64 = 130.0;
 const BESIDE_MM: f64 = 16.0;
 /// Bends shorter than this on the blank show only their middle in the template, mm.
 const LEAST_BEND_MM: f64 = 0.8;
-/// The line to check the print with, mm.
-const CHECK_MM: f64 = 50.0;
 
 fn ends(line: &LineAcross) -> (Point2<f64>, Point2<f64>) {
     (
@@ -56,9 +55,35 @@ pub fn flat_drawing(blank: &Blank) -> FlatDrawing {
 
 /// The blank as a template; to be written with scale 1.
 pub fn blank_sheet(part: &Part, blank: &Blank) -> Drawing {
-    let title = format!("{}: flat blank, true size", part_name(&part.name));
+    let mut drawing = blank_lines(part, blank, None);
+    let (low, _) = drawing
+        .bounds()
+        .unwrap_or((Point2::origin(), Point2::origin()));
+    rulers(
+        &mut drawing,
+        low - Vector2::new(RULER_BAND_MM, RULER_BAND_MM),
+        ALONE,
+    );
+    worded(part, blank, &mut drawing);
+    drawing
+}
+
+/// Name of the template.
+pub fn sheet_title(part: &Part) -> String {
+    format!("{}: flat blank, true size", part_name(&part.name))
+}
+
+/// The blank without any words.
+pub fn blank_edges(blank: &Blank) -> Drawing {
+    let mut drawing = Drawing::new("", "");
+    Sheet::new(blank, None).template(&mut drawing);
+    drawing
+}
+
+/// The blank alone, with its names and sizes, true to size; letters as large as `size_mm` or as fits the blank.
+pub fn blank_lines(part: &Part, blank: &Blank, size_mm: Option<f64>) -> Drawing {
     let mut drawing = Drawing::new(
-        title.clone(),
+        sheet_title(part),
         format!(
             "The blank seen from the side away from the board, {} by {} mm, with {} bend lines and {} holes. \
              Print at 100 %.",
@@ -68,7 +93,7 @@ pub fn blank_sheet(part: &Part, blank: &Blank) -> Drawing {
             blank.holes.len()
         ),
     );
-    let sheet = Sheet::new(blank);
+    let sheet = Sheet::new(blank, size_mm);
     sheet.template(&mut drawing);
     sheet.names(&mut drawing);
     sheet.width(&mut drawing);
@@ -86,37 +111,50 @@ pub fn blank_sheet(part: &Part, blank: &Blank) -> Drawing {
         .rows(Side::Below, bottom - 1.5)
         .draw(below, &mut drawing);
     sheet.length(bottom, &mut drawing);
-    sheet.check_line(&mut drawing);
-    legend(&mut drawing, None, LEGEND, sheet.width_mm(), sheet.size_mm);
+    if let Some(grain) = part.sheet.grain {
+        sheet.grain(grain, &mut drawing);
+    }
+    drawing
+}
+
+/// Puts heading, legend and remarks round the blank.
+pub fn worded(part: &Part, blank: &Blank, drawing: &mut Drawing) {
+    let sheet = Sheet::new(blank, None);
+    legend(drawing, None, LEGEND, sheet.width_mm(), sheet.size_mm);
     footing(
-        &mut drawing,
+        drawing,
         &notes(part, blank),
         sheet.width_mm(),
         sheet.size_mm,
     );
-    let material = format!(
-        "{}, {} mm thick. This side up: the side you see is turned away from the board.",
-        part.sheet.metal.name,
-        hundredths(part.sheet.thickness_mm)
-    );
     heading(
-        &mut drawing,
-        &title,
-        &[material],
+        drawing,
+        &sheet_title(part),
+        &[material_words(part)],
         sheet.width_mm(),
         sheet.size_mm,
     );
-    drawing
 }
 
-const LEGEND: &[(Role, &str)] = &[
+/// What the blank is cut from, and which side is drawn.
+pub fn material_words(part: &Part) -> String {
+    format!(
+        "{}, {} mm thick. This side up: the side you see is turned away from the board.",
+        part.sheet.metal.name,
+        hundredths(part.sheet.thickness_mm)
+    )
+}
+
+/// What the lines of a blank mean.
+pub const LEGEND: &[(Role, &str)] = &[
     (Role::Outline, "cut"),
     (Role::Hole, "drill or cut"),
     (Role::BendLine, "middle of a bend"),
     (Role::Tangent, "where a bend begins or ends"),
 ];
 
-fn notes(part: &Part, blank: &Blank) -> Vec<String> {
+/// What a person must know beside the blank, one paragraph each.
+pub fn notes(part: &Part, blank: &Blank) -> Vec<String> {
     let mut notes = Vec::new();
     if !blank.bends.is_empty() {
         notes.push(
@@ -142,6 +180,13 @@ fn notes(part: &Part, blank: &Blank) -> Vec<String> {
         hundredths(width_mm),
         hundredths(blank.mass_g)
     ));
+    if part.sheet.grain == Some(Grain::Across) && !blank.bends.is_empty() {
+        notes.push(
+            "The bend lines run with the rolling direction, where sheet cracks soonest: turn the blank on the sheet \
+             if you can (common practice, no source)."
+                .to_owned(),
+        );
+    }
     notes.extend(part.note.clone());
     notes
 }
@@ -156,7 +201,7 @@ struct Sheet<'a> {
 }
 
 impl<'a> Sheet<'a> {
-    fn new(blank: &'a Blank) -> Self {
+    fn new(blank: &'a Blank, size_mm: Option<f64>) -> Self {
         let (low, high) = blank.outline.bounds();
         let wide_mm = (high.x - low.x + 2.0 * BESIDE_MM).max(LEAST_SHEET_MM);
         let left = f64::midpoint(low.x, high.x) - wide_mm / 2.0;
@@ -165,7 +210,8 @@ impl<'a> Sheet<'a> {
             low,
             high,
             room_mm: (left, left + wide_mm),
-            size_mm: (wide_mm / LETTERS_ACROSS).clamp(LETTERS_MM.0, LETTERS_MM.1),
+            size_mm: size_mm
+                .unwrap_or((wide_mm / LETTERS_ACROSS).clamp(LETTERS_MM.0, LETTERS_MM.1)),
         }
     }
 
@@ -370,17 +416,32 @@ impl<'a> Sheet<'a> {
             .sized(self.size_mm),
         );
     }
+}
 
-    fn check_line(&self, drawing: &mut Drawing) {
-        let bottom = drawing.bounds().map_or(self.low.y, |(low, _)| low.y);
-        let begin = Point2::new(self.room_mm.0, bottom - 3.0 * self.size_mm);
-        let end = begin + Vector2::new(CHECK_MM, 0.0);
-        measured_line(drawing, begin, end);
-        let place = end + Vector2::new(0.8 * self.size_mm, -0.35 * self.size_mm);
-        drawing.text(
-            Role::Label,
-            Text::new(place, self.size_mm, "print at 100 %: this line is 50 mm"),
-        );
+/// The arrow that shows how the sheet was rolled.
+const GRAIN_MM: f64 = 36.0;
+
+impl Sheet<'_> {
+    /// An arrow along the rolling direction, outside of everything drawn so far.
+    fn grain(&self, grain: Grain, drawing: &mut Drawing) {
+        let Some((low, high)) = drawing.bounds() else {
+            return;
+        };
+        let words = "rolled this way";
+        let air_mm = 2.4 * self.size_mm;
+        let dimension = match grain {
+            Grain::Along => {
+                let from = Point2::new(self.low.x, low.y - air_mm);
+                Dimension::aligned(from, from + Vector2::new(GRAIN_MM, 0.0), 0.0, words)
+            }
+            Grain::Across => {
+                let x = high.x + air_mm;
+                let middle = f64::midpoint(self.low.y, self.high.y);
+                let from = Point2::new(x, middle - GRAIN_MM / 2.0);
+                Dimension::aligned(from, from + Vector2::new(0.0, GRAIN_MM), 0.0, words)
+            }
+        };
+        drawing.dimension(&dimension.sized(self.size_mm));
     }
 }
 
@@ -430,7 +491,7 @@ mod tests {
             for wanted in [
                 hundredths(blank.developed_length_mm),
                 hundredths(blank.width_mm),
-                "print at 100 %: this line is 50 mm".into(),
+                ALONE.to_owned(),
             ] {
                 assert!(says(&drawing, &wanted), "{name}: {wanted}");
             }
@@ -453,9 +514,9 @@ mod tests {
             assert_eq!(outline, Some(&blank.outline), "{name}");
             let check = drawing.items().iter().any(|item| match item.shape {
                 Shape::Line { from, to } => {
-                    item.role == Role::Outline
+                    item.role == Role::Hole
                         && from.y == to.y
-                        && (to.x - from.x - 50.0).abs() < 1e-9
+                        && (to.x - from.x - 100.0).abs() < 1e-9
                 }
                 _ => false,
             });
@@ -480,7 +541,7 @@ mod tests {
     fn words_inside_lie_on_metal() {
         for (name, part) in parts() {
             let blank = blank(&part).value;
-            let sheet = Sheet::new(&blank);
+            let sheet = Sheet::new(&blank, None);
             let mut drawing = Drawing::new("", "");
             sheet.names(&mut drawing);
             for item in drawing.items() {

@@ -11,6 +11,7 @@ use super::heat_ladder::heat_ladder;
 use super::heat_map::heat_map;
 use super::index::index;
 use super::pad_chart::pad_chart;
+use super::paper::{PdfError, Printing, template};
 use super::plan_picture::plan;
 use super::pressed_picture::pressed_plate;
 use super::section_picture::plate_over_parts;
@@ -37,7 +38,7 @@ pub struct OutputFile {
 }
 
 /// Names of all files that a run may write, and what each is for.
-pub const FILES: [(&str, &str); 11] = [
+pub const FILES: &[(&str, &str)] = &[
     ("index.html", "This page: open it first."),
     ("summary.txt", "The answer in plain words."),
     (
@@ -46,9 +47,10 @@ pub const FILES: [(&str, &str); 11] = [
     ),
     ("plan.svg", "The plate over the board parts, from above."),
     (
-        "blank.svg",
-        "The flat blank at true size: print at 100 % and check the ruler line.",
+        "template.pdf",
+        "The flat blank at true size on paper: print at 100 % and check the rulers.",
     ),
+    ("blank.svg", "The same as a picture at true size."),
     (
         "blank.dxf",
         "The flat blank for a cutter: millimetres, layers outline, hole, bend and tangent.",
@@ -108,7 +110,7 @@ pub const HEAT_FILES: [(&str, &str); 4] = [
 
 /// Every file that `make` may write, with what it is for, in the order of the page.
 pub fn all_files() -> impl Iterator<Item = (&'static str, &'static str)> {
-    FILES.into_iter().chain(PRESS_FILES).chain(HEAT_FILES)
+    FILES.iter().copied().chain(PRESS_FILES).chain(HEAT_FILES)
 }
 
 /// What a file is for.
@@ -132,6 +134,9 @@ pub enum FolderError {
     /// DXF.
     #[error("the blank cannot be written as DXF: {0}")]
     Dxf(#[from] DxfError),
+    /// PDF.
+    #[error("pages cannot be written: {0}")]
+    Pdf(#[from] PdfError),
     /// STL.
     #[error("a die cannot be written as STL: {0}")]
     Stl(#[from] StlError),
@@ -150,12 +155,17 @@ fn picture(name: &'static str, drawing: &Drawing) -> OutputFile {
     file(name, svg(drawing, &SvgOptions::default()))
 }
 
-/// The blank as DXF and as SVG at true size.
+/// The blank at true size: on paper, as a picture and for a cutter.
 ///
 /// # Errors
-/// When the DXF writer refuses.
-pub fn blank_files(part: &Part, blank: &Blank) -> Result<Vec<OutputFile>, FolderError> {
+/// When a writer refuses.
+pub fn blank_files(
+    part: &Part,
+    blank: &Blank,
+    printing: &Printing,
+) -> Result<Vec<OutputFile>, FolderError> {
     Ok(vec![
+        file("template.pdf", template(part, blank, printing)?),
         file("blank.dxf", dxf(&flat_drawing(blank))?),
         file(
             "blank.svg",
@@ -218,13 +228,13 @@ pub fn heat_files(part: &Part, heat: &Heat) -> Vec<OutputFile> {
 ///
 /// # Errors
 /// When a file cannot be made.
-pub fn folder(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
+pub fn folder(job: &Job, printing: &Printing) -> Result<Vec<OutputFile>, FolderError> {
     let mut files = vec![
         file("summary.txt", marked_text(&summary(job))),
         picture("section.svg", &plate_over_parts(&job.part, &job.fit)),
         picture("plan.svg", &plan(&job.part, &job.fit)),
     ];
-    files.extend(blank_files(&job.part, &job.blank)?);
+    files.extend(blank_files(&job.part, &job.blank, printing)?);
     files.extend(die_files(job)?);
     if let Some(pressing) = &job.pressing {
         files.extend(press_files(&job.part, pressing));
@@ -254,7 +264,7 @@ mod tests {
     #[test]
     fn every_file_carries_the_mark_near_its_start_and_has_a_purpose() {
         let job = Job::read(STARTER).unwrap();
-        let files = folder(&job).unwrap();
+        let files = folder(&job, &Printing::default()).unwrap();
         let names: Vec<&str> = files.iter().map(|file| file.name).collect();
         // All but the document, which the command line writes, and what a pressing would add.
         let all: Vec<&str> = all_files()
@@ -278,7 +288,7 @@ mod tests {
 
     #[test]
     fn the_same_part_gives_the_same_bytes() {
-        let make = || folder(&Job::read(STARTER).unwrap()).unwrap();
+        let make = || folder(&Job::read(STARTER).unwrap(), &Printing::default()).unwrap();
         assert_eq!(make(), make());
     }
 }

@@ -25,6 +25,7 @@ mod isotherms;
 mod label_rows;
 mod legend;
 mod lettering;
+pub mod paper;
 mod part_groups;
 #[cfg(test)]
 mod picture_check;
@@ -32,6 +33,7 @@ pub mod pad_chart;
 pub mod plan_picture;
 pub mod press_words;
 pub mod pressed_picture;
+mod ruler;
 pub mod section_picture;
 pub mod stl;
 pub mod style;

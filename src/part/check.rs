@@ -165,6 +165,11 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
             thickness_mm,
             thickness_plus_minus_mm,
             k_rule: k_rule?,
+            grain: file
+                .sheet
+                .as_ref()
+                .and_then(|sheet| sheet.grain.as_ref())
+                .map(|at| at.value),
         },
         width_mm,
         flats,

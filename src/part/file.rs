@@ -4,7 +4,7 @@
 //! together (a flat that overlaps the next, a hole outside the plate) is found by [`super::check`].
 
 use super::reader::{At, Radii, Reading, Section, printable, within};
-use super::words::{Cheeks, Edge, JointKind, KRuleWord, Kind, SheetMaterial, TiltWord};
+use super::words::{Cheeks, Edge, Grain, JointKind, KRuleWord, Kind, SheetMaterial, TiltWord};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::quantity::{self as q, Toleranced};
 use crate::stock::{HandbookRow, Plastic, Temper};
@@ -29,7 +29,7 @@ mirror! {
     /// `[sheet]`
     SheetEntry {
         material: SheetMaterial, temper: Temper, thickness_mm: Toleranced, inside_radius_mm: f64,
-        k_rule: KRuleWord, k_factor: f64, k_table: Vec<[f64; 2]>,
+        k_rule: KRuleWord, k_factor: f64, k_table: Vec<[f64; 2]>, grain: Grain,
     }
     /// `[material]`: overrides of the stock numbers, or a material of one's own.
     MaterialEntry {
@@ -334,6 +334,7 @@ fn sheet(mut s: Section<'_, '_>, r: &mut Reading) -> SheetEntry {
         span: s.span().clone(),
         material: s.required(r, "material", "material = \"copper\""),
         temper: s.optional(r, "temper"),
+        grain: s.optional(r, "grain"),
         thickness_mm: s.measured(
             r,
             "thickness_mm",

@@ -30,7 +30,7 @@ pub use profile::{Bend, FormedProfile, Level, Zone, ZoneKind};
 pub use step::StepShape;
 pub use strip::{Flat, Step};
 pub use thermal::{HeatPipe, Joint, OldOver, OldPlate, PartHeat, Sink, Thermal};
-pub use words::{Cheeks, JointKind, Kind};
+pub use words::{Cheeks, Grain, JointKind, Kind};
 
 use crate::geometry::Loop;
 use crate::stock::{KRule, Metal, Pad};
@@ -58,6 +58,8 @@ pub struct Sheet {
     pub thickness_plus_minus_mm: Option<f64>,
     /// How the K-factor is found.
     pub k_rule: KRule,
+    /// Rolling direction, if known.
+    pub grain: Option<Grain>,
 }
 
 /// A part that can be computed with.

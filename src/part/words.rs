@@ -118,6 +118,21 @@ words!(
     ["solder", "paste", "adhesive"]
 );
 
+/// How the sheet's rolling direction lies to the strip.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Grain {
+    /// Along the strip: bend lines cross it.
+    Along,
+    /// Across the strip: bend lines run with it.
+    Across,
+}
+words!(
+    Grain,
+    "how the sheet's rolling direction lies to the strip",
+    ["along", "across"]
+);
+
 /// Which sides of the lower die carry a cheek.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -193,6 +208,7 @@ mod tests {
         words_are_true::<KRuleWord>();
         words_are_true::<Edge>();
         words_are_true::<Kind>();
+        words_are_true::<Grain>();
         words_are_true::<Cheeks>();
         words_are_true::<JointKind>();
         words_are_true::<TiltWord>();
