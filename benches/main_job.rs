@@ -8,7 +8,6 @@ use coldstep::forming::compensate;
 use coldstep::job::Job;
 use coldstep::output::folder::folder;
 use coldstep::output::paper::Printing;
-use coldstep::output::paper::Printing;
 use coldstep::part::{Part, parse};
 use coldstep::stock::bending_section::SheetSection;
 use coldstep::stock::{Material, Metal, Temper};
@@ -79,7 +78,7 @@ fn f_solids_of_the_pair(bencher: Bencher) {
 #[divan::bench]
 fn g_all_files(bencher: Bencher) {
     let job = Job::read(SOURCE).unwrap();
-    bencher.bench(|| folder(black_box(&job)).unwrap());
+    bencher.bench(|| folder(black_box(&job), &Printing::default()).unwrap());
 }
 
 /// From text to all files, in memory.
