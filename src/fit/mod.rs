@@ -104,6 +104,9 @@ pub struct ComponentFit {
     pub gap_mean_mm: Option<f64>,
     /// Largest vertical gap over the covered area.
     pub gap_max_mm: Option<f64>,
+    /// How far the gap may be off for what the file says of heights and thicknesses: their half-widths added up, where the
+    /// gap is smallest. `None` when it says nothing.
+    pub gap_plus_minus_mm: Option<f64>,
     /// Where the smallest gap is.
     pub gap_min_at: Option<Place>,
     /// What faces the component there, in words.
@@ -284,6 +287,8 @@ fn component_fit(
         gap_min_mm: covered.map(|covered| covered.min_mm),
         gap_mean_mm: covered.map(|covered| covered.mean_mm),
         gap_max_mm: covered.map(|covered| covered.max_mm),
+        gap_plus_minus_mm: covered
+            .and_then(|covered| gap_plus_minus_mm(component, part, covered.facing)),
         gap_min_at: covered.map(|covered| Place {
             x_mm: covered.min_at.x,
             y_mm: covered.min_at.y,
@@ -298,6 +303,33 @@ fn component_fit(
         pressed_cause,
         fitting_pads,
     }
+}
+
+/// Half-widths of everything that a gap is the difference of, added up: the worst case.
+fn gap_plus_minus_mm(component: &Component, part: &Part, facing: gap::Facing) -> Option<f64> {
+    let flat = |number: usize| {
+        part.flats
+            .get(number)
+            .and_then(|flat| flat.underside_mm.plus_minus)
+    };
+    let larger = |one: Option<f64>, other: Option<f64>| match (one, other) {
+        (Some(one), Some(other)) => Some(one.max(other)),
+        (one, other) => one.or(other),
+    };
+    let above = match facing {
+        gap::Facing::Extension(number) => part.extensions.get(number).map_or_else(
+            || [None, None],
+            |extension| [flat(extension.flat), extension.thickness_mm.plus_minus],
+        ),
+        gap::Facing::Zone(ZoneKind::Flat(number)) => [flat(number), None],
+        gap::Facing::Zone(ZoneKind::Bend(step, _) | ZoneKind::Wall(step)) => {
+            [larger(flat(step), flat(step + 1)), None]
+        }
+    };
+    std::iter::once(component.height_mm.plus_minus)
+        .chain(above)
+        .flatten()
+        .reduce(|sum, one| sum + one)
 }
 
 fn facing_words(part: &Part, facing: gap::Facing) -> String {

@@ -291,7 +291,7 @@ fn extension(feature: Point2<f64>, end: Point2<f64>, size: f64) -> Option<Item> 
 }
 
 /// A filled arrowhead with its tip at `tip`, pointing along the unit vector `way`.
-fn arrow(tip: Point2<f64>, way: Vector2<f64>, size: f64) -> Item {
+pub(super) fn arrow(tip: Point2<f64>, way: Vector2<f64>, size: f64) -> Item {
     let back = tip - way * (ARROW * size);
     let aside = Vector2::new(-way.y, way.x) * (ARROW_HALF_WIDTH * ARROW * size);
     Item {

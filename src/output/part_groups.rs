@@ -7,11 +7,14 @@ use crate::part::{Component, Part, Treatment};
 /// Sizes that differ by less look the same and share a label, mm.
 pub const SAME_MM: f64 = 0.005;
 
-/// "gap 0.80", "gap 0.80 to 1.20" or "no metal above".
+/// "gap 0.80", "gap 0.80 ±0.10", "gap 0.80 to 1.20 ±0.10" or "no metal above".
 pub fn gap_words(fit: &ComponentFit) -> String {
+    let band = fit
+        .gap_plus_minus_mm
+        .map_or_else(String::new, |mm| format!(" ±{}", hundredths(mm)));
     match (fit.gap_min_mm, fit.gap_max_mm) {
-        (Some(min), Some(max)) if max - min < SAME_MM => format!("gap {}", hundredths(min)),
-        (Some(min), Some(max)) => format!("gap {} to {}", hundredths(min), hundredths(max)),
+        (Some(min), Some(max)) if max - min < SAME_MM => format!("gap {}{band}", hundredths(min)),
+        (Some(min), Some(max)) => format!("gap {} to {}{band}", hundredths(min), hundredths(max)),
         _ => "no metal above".into(),
     }
 }
@@ -65,6 +68,14 @@ impl Group<'_> {
     /// Smallest gap; `None` when no metal is above.
     pub fn gap_mm(&self) -> Option<f64> {
         self.members.first().and_then(|(_, fit)| fit.gap_min_mm)
+    }
+
+    /// How far the gap may be off, of the member that is known least.
+    pub fn gap_plus_minus_mm(&self) -> Option<f64> {
+        self.members
+            .iter()
+            .filter_map(|(_, fit)| fit.gap_plus_minus_mm)
+            .reduce(f64::max)
     }
 
     /// Where the gap is smallest, when it is not the same everywhere.

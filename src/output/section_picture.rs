@@ -6,7 +6,7 @@
 
 use crate::fit::{Fit, Judged, ObstacleFit};
 use crate::geometry::{Chain, Footprint, Loop, y_intervals};
-use crate::output::dimension::Dimension;
+use crate::output::dimension::{Dimension, arrow};
 use crate::output::drawing::Drawing;
 use crate::output::flat_band::flat_band;
 use crate::output::label_rows::{Remark, Rows, Side};
@@ -17,7 +17,7 @@ use crate::output::lettering::{
 use crate::output::part_groups::{Group, SAME_MM, gap_words, groups, pressed_words};
 use crate::output::style::Role;
 use crate::output::view::View;
-use crate::part::{Component, Extension, Obstacle, Part, Treatment};
+use crate::part::{Component, Extension, HeatPipe, JointKind, Obstacle, Part, Treatment};
 use nalgebra::{Point2, Vector2};
 use std::fmt::Write as _;
 
@@ -36,7 +36,15 @@ const BEYOND: f64 = 0.15;
 /// Curved edges in the picture stray no further than this from the part's, mm.
 const FINENESS_MM: f64 = 0.004;
 /// Half the length of the strokes that bound a gap, mm.
-const STROKE_MM: f64 = 0.9;
+const STROKE_MM: f64 = 1.1;
+/// Length of a gap's arrowheads: a share of the gap as drawn, within limits, mm.
+const ARROW_SHARE: f64 = 0.42;
+const LONGEST_ARROW_MM: f64 = 2.4;
+const SHORTEST_ARROW_MM: f64 = 0.7;
+/// Paper is kept bare round a gap's dimension, in widths of its strokes.
+const CLEAR: f64 = 1.25;
+/// A heat pipe is drawn this high on the sheet, mm.
+const PIPE_MM: f64 = 5.0;
 
 /// The plate in section over the parts of the board, with every gap.
 pub fn plate_over_parts(part: &Part, fit: &Fit) -> Drawing {
@@ -46,6 +54,8 @@ pub fn plate_over_parts(part: &Part, fit: &Fit) -> Drawing {
     );
     let scene = Scene::new(part, fit);
     scene.things(&mut drawing);
+    scene.bands(&mut drawing);
+    scene.pipes(&mut drawing);
     scene.gap_bars(&mut drawing);
     scene.heights(&mut drawing);
     let reached = drawing
@@ -90,6 +100,8 @@ const LEGEND: &[(Role, &str)] = &[
     (Role::Pad, "pad"),
     (Role::Extension, "extension plate"),
     (Role::Solder, "solder"),
+    (Role::Pipe, "heat pipe, torn off"),
+    (Role::Band, "where a part's top may lie: all ± added"),
     (Role::Obstacle, "obstacle"),
     (Role::HiddenEdge, "beside the plate, or in a hole or notch"),
     (Role::Alert, "touches or comes too close"),
@@ -274,15 +286,7 @@ impl<'a> Scene<'a> {
         if top <= self.cut_mm {
             return Loop::rectangle(low, self.view.at(to, top));
         }
-        let high = self.view.at(to, self.cut_mm);
-        let mut points = vec![low, Point2::new(high.x, low.y)];
-        let teeth = 6u8;
-        for tooth in 0..=teeth {
-            let x = high.x + (low.x - high.x) * f64::from(tooth) / f64::from(teeth);
-            let down = if tooth % 2 == 0 { 0.0 } else { 1.2 };
-            points.push(Point2::new(x, high.y - down));
-        }
-        Loop::polygon(&points)
+        torn(low, self.view.at(to, self.cut_mm))
     }
 
     /// The plate's section, as far as its outline reaches.
@@ -418,6 +422,18 @@ impl<'a> Scene<'a> {
                 dot: true,
             });
         }
+        for pipe in &self.part.thermal.pipes {
+            let (from, to, level_mm) = self.seat(pipe);
+            let x = from + 0.3 * (to - from);
+            let mut lines = wrapped(&pipe.name, LABEL_LETTERS);
+            lines.push(format!("heat pipe, {}", joint_words(pipe.joint.kind)));
+            remarks.push(Remark {
+                tip: self.view.at(x, level_mm) + Vector2::new(0.0, 0.55 * PIPE_MM),
+                lines,
+                role: Role::Label,
+                dot: true,
+            });
+        }
         for (obstacle, fit) in &self.obstacles {
             if !self.is_near(&obstacle.footprint) {
                 continue;
@@ -507,21 +523,71 @@ impl<'a> Scene<'a> {
             .map_or(f64::midpoint(from, to), |(a, b)| f64::midpoint(a, b))
     }
 
+    /// Every gap as a dimension: arrowheads where they fit, else the oblique strokes that stand in for them (habits of
+    /// ISO 129-1, as commonly practised).
     fn gap_bars(&self, drawing: &mut Drawing) {
         for (low, high) in self.groups.iter().filter_map(|group| self.gap_bar(group)) {
-            // Small gaps take finer lines, or their bars would become blots.
             let length_mm = high.y - low.y;
-            let role = if length_mm > 1.5 {
-                Role::Outline
-            } else {
-                Role::Dimension
-            };
-            let across = Vector2::new(STROKE_MM.min(0.2 + 0.5 * length_mm), 0.0);
-            drawing.line(role, low, high);
+            let across = Vector2::new(STROKE_MM.min(0.3 + 0.5 * length_mm), 0.0);
+            // Hatching stops round a dimension.
+            let clear = Loop::rectangle(low - across * CLEAR, high + across * CLEAR);
+            drawing.area(Role::Paper, vec![clear]);
             for end in [low, high] {
-                drawing.line(role, end - across, end + across);
+                drawing.line(Role::Gap, end - across, end + across);
+            }
+            drawing.line(Role::Gap, low, high);
+            let arrow_mm = (ARROW_SHARE * length_mm).min(LONGEST_ARROW_MM);
+            if arrow_mm < SHORTEST_ARROW_MM {
+                let slant = Vector2::new(0.5, 0.5) * STROKE_MM.min(length_mm);
+                for end in [low, high] {
+                    drawing.line(Role::Gap, end - slant, end + slant);
+                }
+                continue;
+            }
+            for (tip, way) in [(low, -Vector2::y()), (high, Vector2::y())] {
+                drawing.push(Role::Gap, arrow(tip, way, arrow_mm).shape);
             }
         }
+    }
+
+    /// Against the plate, a part's top lies somewhere in its band: all half-widths added up.
+    fn bands(&self, drawing: &mut Drawing) {
+        for group in self.groups.iter().filter(|group| group.gap_mm().is_some()) {
+            let Some(half_mm) = group.gap_plus_minus_mm() else {
+                continue;
+            };
+            let (low, high) = (group.height_mm - half_mm, group.height_mm + half_mm);
+            if half_mm > SAME_MM && high < self.cut_mm {
+                let band = Loop::rectangle(
+                    self.view.at(group.x_mm.0, low),
+                    self.view.at(group.x_mm.1, high),
+                );
+                drawing.area(Role::Band, vec![band]);
+            }
+        }
+    }
+
+    /// Heat pipes on the plate's top. How high they are nobody has said: they are torn off.
+    fn pipes(&self, drawing: &mut Drawing) {
+        for pipe in &self.part.thermal.pipes {
+            let (from, to, level_mm) = self.seat(pipe);
+            let low = self.view.at(from, level_mm);
+            let high = self.view.at(to, level_mm) + Vector2::new(0.0, PIPE_MM);
+            drawing.area(Role::Pipe, vec![torn(low, high)]);
+        }
+    }
+
+    /// Extent of a pipe along x, and the plate's top under it.
+    fn seat(&self, pipe: &HeatPipe) -> (f64, f64, f64) {
+        let (low, high) = pipe.footprint.bounds();
+        let (from, to) = (low.x.max(self.x_mm.0), high.x.min(self.x_mm.1));
+        let topside = &self.part.profile.topside;
+        let (first, last) = self.part.profile.extent_mm();
+        let level_mm = [from, f64::midpoint(from, to), to]
+            .map(|x| topside.height_at(x.clamp(first, last)))
+            .into_iter()
+            .fold(f64::NEG_INFINITY, f64::max);
+        (from, to, level_mm)
     }
 
     /// Obstacles that are too far away to be drawn.
@@ -534,6 +600,26 @@ impl<'a> Scene<'a> {
             .collect();
         (!names.is_empty()).then(|| format!("Beyond the picture: {}.", names.join(", ")))
     }
+}
+
+fn joint_words(kind: JointKind) -> &'static str {
+    match kind {
+        JointKind::Solder => "soldered on",
+        JointKind::Paste => "on paste",
+        JointKind::Adhesive => "glued on",
+    }
+}
+
+/// A box between two corners, torn off above.
+fn torn(low: Point2<f64>, high: Point2<f64>) -> Loop {
+    let mut points = vec![low, Point2::new(high.x, low.y)];
+    let teeth = 6u8;
+    for tooth in 0..=teeth {
+        let x = high.x + (low.x - high.x) * f64::from(tooth) / f64::from(teeth);
+        let down = if tooth % 2 == 0 { 0.0 } else { 1.2 };
+        points.push(Point2::new(x, high.y - down));
+    }
+    Loop::polygon(&points)
 }
 
 /// The stretch of a chain between two places along x, drawn on level where the chain ends before.

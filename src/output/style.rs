@@ -81,13 +81,19 @@ pub enum Role {
     Warmth8,
     /// The hottest band.
     Warmth9,
+    /// How far a size may be off.
+    Band,
+    /// Dimension of a gap.
+    Gap,
+    /// A heat pipe from its end.
+    Pipe,
     /// Bare paper over what shall not be seen.
     Paper,
 }
 
 impl Role {
     /// Every role, in the order of a legend.
-    pub const ALL: [Self; 38] = [
+    pub const ALL: [Self; 41] = [
         Self::Outline,
         Self::HiddenEdge,
         Self::BendLine,
@@ -125,6 +131,9 @@ impl Role {
         Self::Warmth7,
         Self::Warmth8,
         Self::Warmth9,
+        Self::Band,
+        Self::Gap,
+        Self::Pipe,
         Self::Paper,
     ];
 
@@ -181,6 +190,9 @@ impl Role {
             Self::Warmth7 => "warmth-7",
             Self::Warmth8 => "warmth-8",
             Self::Warmth9 => "warmth-9",
+            Self::Band => "band",
+            Self::Gap => "gap",
+            Self::Pipe => "pipe",
             Self::Paper => "paper",
         }
     }
@@ -235,6 +247,9 @@ impl Role {
             Self::Warmth7 => Style::isotherm(Ink(201, 163, 117)),
             Self::Warmth8 => Style::isotherm(Ink(188, 147, 98)),
             Self::Warmth9 => Style::isotherm(Ink(173, 131, 80)),
+            Self::Band => Style::line(DARK, 0.13, &[]).hatched(WHITE, DARK, Hatch::Upright, 0.4),
+            Self::Gap => Style::line(DARK, 0.22, &[]).filled(Fill::Plain(DARK)),
+            Self::Pipe => Style::line(DARK, 0.34, &[]),
             Self::Paper => Style::line(WHITE, 0.1, &[]).filled(Fill::Plain(WHITE)),
         }
     }
