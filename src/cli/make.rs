@@ -8,6 +8,7 @@ use super::springback::{self, HowPressed};
 use super::{Answer, Failure, Run, blank, check, dies, heat, json, press};
 use crate::diagnostic::Diagnostic;
 use crate::job::Job;
+use crate::output::build_sheet::{build_sheet, measurements};
 use crate::output::folder::{all_files, folder};
 use crate::output::summary::summary;
 use clap::Args;
@@ -108,5 +109,7 @@ fn fields(job: &Job, files: &[NewFile]) -> Vec<(&'static str, Value)> {
         .as_ref()
         .map_or(Value::Null, |heat| json::object(heat::fields(heat)));
     fields.push(("heat", heat));
+    fields.push(("measurements", json!(measurements(job))));
+    fields.push(("build_sheet", json!(build_sheet(job))));
     fields
 }

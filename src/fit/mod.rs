@@ -10,10 +10,12 @@ mod clearance;
 mod gap;
 mod metal;
 mod pressed;
+mod room;
 mod underside;
 
 pub use cause::Cause;
 pub use pressed::PressedStrip;
+pub use room::{FlatRoom, rise_room, room};
 pub use underside::{Facing, Underside};
 
 use crate::part::{Component, Obstacle, Part, Treatment, ZoneKind};

@@ -2,6 +2,7 @@
 
 use super::Drawing;
 use super::blank_sheet::{blank_sheet, flat_drawing};
+use super::build_sheet::build_sheet;
 use super::closing_pictures::{closing, closing_stills};
 use super::die_pictures::{closed_pair, four_states};
 use super::dxf::{DxfError, dxf};
@@ -11,7 +12,7 @@ use super::heat_ladder::heat_ladder;
 use super::heat_map::heat_map;
 use super::index::index;
 use super::pad_chart::pad_chart;
-use super::paper::{PdfError, Printing, template};
+use super::paper::{PdfError, Printing, build_pages, section_sheet, template};
 use super::plan_picture::plan;
 use super::pressed_picture::pressed_plate;
 use super::section_picture::plate_over_parts;
@@ -44,6 +45,11 @@ pub const FILES: &[(&str, &str)] = &[
     (
         "section.svg",
         "The plate over the board parts, from the side, with every gap.",
+    ),
+    ("section.pdf", "The same on a page, to print."),
+    (
+        "build_sheet.pdf",
+        "What to do, step by step, from buying the sheet to the first power-up: print it.",
     ),
     ("plan.svg", "The plate over the board parts, from above."),
     (
@@ -233,6 +239,11 @@ pub fn folder(job: &Job, printing: &Printing) -> Result<Vec<OutputFile>, FolderE
         file("summary.txt", marked_text(&summary(job))),
         picture("section.svg", &plate_over_parts(&job.part, &job.fit)),
         picture("plan.svg", &plan(&job.part, &job.fit)),
+        file("section.pdf", section_sheet(job, printing.paper)?),
+        file(
+            "build_sheet.pdf",
+            build_pages(job, &build_sheet(job), printing.paper)?,
+        ),
     ];
     files.extend(blank_files(&job.part, &job.blank, printing)?);
     files.extend(die_files(job)?);

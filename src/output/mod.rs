@@ -4,6 +4,7 @@
 
 pub mod animation;
 pub mod blank_sheet;
+pub mod build_sheet;
 pub mod closing_pictures;
 pub mod die_pictures;
 mod die_section;

@@ -1,7 +1,9 @@
 //! What goes through a paper printer: pages of drawings in millimetres, and the PDF that carries them.
 
 pub mod face;
+mod flow;
 pub mod pdf;
+mod sheets;
 pub mod sizes;
 pub mod template;
 
@@ -10,6 +12,7 @@ use nalgebra::{Point2, Vector2};
 
 pub use face::{Face, FaceError};
 pub use pdf::{PdfError, pdf};
+pub use sheets::{build_pages, section_sheet};
 pub use sizes::{Paper, Printing};
 pub use template::template;
 
