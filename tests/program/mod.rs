@@ -8,6 +8,12 @@ use std::time::Duration;
 /// A run that hangs fails its test, not the whole suite.
 const LONGEST: Duration = Duration::from_secs(300);
 
+/// Where runs of all tests keep what they found: not in anybody's home.
+pub const KEPT: [&str; 2] = [
+    "COLDSTEP_KEPT",
+    concat!(env!("CARGO_TARGET_TMPDIR"), "/kept"),
+];
+
 /// What a run left behind.
 pub struct Ran {
     /// Exit code.
@@ -37,6 +43,7 @@ pub fn run(folder: &Path, args: &[&str]) -> Ran {
         .current_dir(folder)
         .env_remove("COLUMNS")
         .env_remove("CLICOLOR_FORCE")
+        .env(KEPT[0], KEPT[1])
         .args(args)
         .timeout(LONGEST)
         .output()

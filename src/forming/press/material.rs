@@ -10,6 +10,7 @@
 
 use crate::stock::flow::Hardening;
 use nalgebra::Matrix2;
+use serde::{Deserialize, Serialize};
 
 /// Strain up to which the flow curve is tabulated; beyond it the stress stays on its last slope.
 const MOST_STRAIN: f64 = 3.0;
@@ -20,7 +21,7 @@ const TABLE_PARTS: usize = 1024;
 ///
 /// A power costs more than all the rest of a point's answer; the cubics miss it by at most five millionths of
 /// the stress (tested).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct FlowTable {
     /// Strain, stress (MPa) and slope (MPa) of each entry.
     entries: Vec<[f64; 3]>,
@@ -90,7 +91,7 @@ impl FlowTable {
 }
 
 /// Elastic constants and hardening of the sheet.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Metal {
     /// Bulk modulus, MPa.
     pub bulk_mpa: f64,

@@ -5,6 +5,7 @@ use super::contact::Die;
 use super::release::release;
 use super::strip::{Response, State, Strip};
 use nalgebra::{DMatrix, DVector};
+use serde::{Deserialize, Serialize};
 use std::ops::ControlFlow;
 
 /// How a pressing is carried out.
@@ -92,7 +93,7 @@ pub struct Moment<'a> {
 pub type Watch<'a> = dyn FnMut(&Moment<'_>) -> ControlFlow<()> + 'a;
 
 /// Why a run gave no answer.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error, Serialize, Deserialize)]
 pub enum Failed {
     /// No step, however small, came to a balance.
     #[error("no balance found with the die {lifted_mm:.4} mm above its closed place")]
