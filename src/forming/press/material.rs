@@ -263,21 +263,19 @@ impl Metal {
                 .sqrt();
         let mises = 1.5f64.sqrt() * norm;
         let pressure = k * volume;
-        let (flow, _) = self.flow.at(memory.strain);
+        let (mut flow, mut slope) = self.flow.at(memory.strain);
         let mut after = *memory;
         let (kept, stiff_dev, stiff_normal, elastic) = if mises <= flow {
             (1.0, 2.0 * g, 0.0, strains)
         } else {
             let mut step = 0.0;
-            let mut slope = 0.0;
             for _ in 0..RETURN_STEPS {
-                let (flow, grows) = self.flow.at(memory.strain + step);
-                slope = grows;
                 let miss = mises - 3.0 * g * step - flow;
                 if miss.abs() < 1e-10 * flow {
                     break;
                 }
                 step = (step + miss / (3.0 * g + slope)).max(0.0);
+                (flow, slope) = self.flow.at(memory.strain + step);
             }
             after.strain += step;
             let kept = 1.0 - 3.0 * g * step / mises;

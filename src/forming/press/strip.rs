@@ -361,13 +361,10 @@ impl Strip {
                 at[(row, 0)] = moved[2 * node];
                 at[(row, 1)] = moved[2 * node + 1];
             }
-            let Some((force, stiff, after)) = element.respond(&at, old, &self.metal) else {
+            let room = answers.as_deref_mut().and_then(|all| all.get_mut(number));
+            let Some(force) = element.respond(&at, old, &self.metal, kept, room) else {
                 return false;
             };
-            if let Some(room) = answers.as_deref_mut().and_then(|all| all.get_mut(number)) {
-                *room = stiff;
-            }
-            kept.copy_from_slice(&after);
             let (span, row) = (number / layers, 2 * (number % layers));
             for (a, (is_second, row)) in corners(row).into_iter().enumerate() {
                 let side = if is_second {
@@ -464,15 +461,16 @@ fn stiffen_share(layers: usize, answers: &[Stiff], blocks: [&mut [DMatrix<f64>];
     }
 }
 
-type ElementAnswer = (SVector<f64, 8>, Stiff, [Memory; POINTS]);
-
 impl Element {
+    /// Forces; the memory after the step goes into `memory`, what stiffness is made of into `stiff`.
     fn respond(
         &self,
         at: &SMatrix<f64, 4, 2>,
         old: &[Memory],
         metal: &Metal,
-    ) -> Option<ElementAnswer> {
+        memory: &mut [Memory],
+        mut stiff: Option<&mut Stiff>,
+    ) -> Option<SVector<f64, 8>> {
         let gradient = |slopes: &Slopes| Matrix2::identity() + at.transpose() * slopes;
         let central = gradient(&self.centre);
         let central_area = central.determinant();
@@ -481,13 +479,11 @@ impl Element {
         }
         let central_slopes = self.centre * central.try_inverse()?;
         let mut force = SVector::<f64, 8>::zeros();
-        let mut stiff = Stiff {
-            central: central_slopes,
-            ..Stiff::default()
-        };
-        let mut memory = [Memory::default(); POINTS];
-        let rooms = memory.iter_mut().zip(&mut stiff.points);
-        for (((slopes, weight), old), (kept, point)) in self.points.iter().zip(old).zip(rooms) {
+        if let Some(stiff) = stiff.as_deref_mut() {
+            stiff.central = central_slopes;
+        }
+        let points = self.points.iter().zip(old).zip(memory);
+        for (number, (((slopes, weight), old), kept)) in points.enumerate() {
             let own = gradient(slopes);
             let area = own.determinant();
             if area <= 0.0 {
@@ -504,14 +500,16 @@ impl Element {
                 force[2 * a] += pull[(a, 0)];
                 force[2 * a + 1] += pull[(a, 1)];
             }
-            *point = StiffPoint {
-                spatial,
-                stress: answer.stress,
-                tangent: answer.tangent,
-                share,
-            };
+            if let Some(stiff) = stiff.as_deref_mut() {
+                stiff.points[number] = StiffPoint {
+                    spatial,
+                    stress: answer.stress,
+                    tangent: answer.tangent,
+                    share,
+                };
+            }
         }
-        Some((force, stiff, memory))
+        Some(force)
     }
 }
 
