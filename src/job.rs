@@ -123,6 +123,14 @@ impl Job {
         watcher: &mut Watcher<'_>,
     ) -> Result<Self, Stopped> {
         let found = Task::of(&part.value).and_then(|task| task.search(effort, watcher));
+        Self::found(part, found)
+    }
+
+    /// Runs everything on a part, with dies from what a search for them has found, see [`Self::pressed`].
+    ///
+    /// # Errors
+    /// [`Stopped`] when the search was stopped.
+    pub fn found(part: Noted<Part>, found: Result<Pressing, NoPressing>) -> Result<Self, Stopped> {
         match found {
             Ok(pressing) => {
                 let compensation = Noted {

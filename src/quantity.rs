@@ -7,7 +7,7 @@ use std::f64::consts::PI;
 ///
 /// All trigonometry goes through this type (or [`Angle::between`]) and so through the `libm` crate:
 /// the same input gives the same bits on every machine.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 pub struct Angle(f64);
 
 impl Angle {

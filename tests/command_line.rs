@@ -11,7 +11,7 @@
 mod program;
 
 use assert_cmd::Command;
-use program::{Ran, run};
+use program::{KEPT, Ran, run};
 use serde_json::Value;
 use std::fmt::Write as _;
 use std::fs;
@@ -665,6 +665,7 @@ fn colours_only_where_wanted() {
             .current_dir(home.path())
             .args(["check", "bad.toml"])
             .env_remove("NO_COLOR")
+            .env(KEPT[0], KEPT[1])
             .envs(vars.iter().copied())
             .output()
             .unwrap();
@@ -689,6 +690,7 @@ fn a_closed_pipe_is_no_failure() {
         drop(reader);
         let output = Command::new(assert_cmd::cargo::cargo_bin("coldstep"))
             .current_dir(home.path())
+            .env(KEPT[0], KEPT[1])
             .args(args)
             .stdout(Stdio::from(writer))
             .output()
@@ -705,6 +707,7 @@ fn a_full_disk_under_the_answer_is_trouble() {
     let home = started();
     let output = Command::new(assert_cmd::cargo::cargo_bin("coldstep"))
         .current_dir(home.path())
+        .env(KEPT[0], KEPT[1])
         .args(["check", "plate.toml"])
         .stdout(Stdio::from(
             fs::OpenOptions::new()

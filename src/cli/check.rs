@@ -1,5 +1,6 @@
 //! `coldstep check`: can it be built, and how far is each board part from the metal?
 
+use super::kept::Fresh;
 use super::source;
 use super::springback::{self, Springback};
 use super::{Answer, Failure, Run, json, press, terminal};
@@ -34,12 +35,14 @@ pub struct Check {
     /// How the pressed plate is found, whose gaps decide; without it the drawn ones do.
     #[arg(long, value_enum, default_value = "quick", value_name = "HOW")]
     springback: Springback,
+    #[command(flatten)]
+    fresh: Fresh,
 }
 
 impl Run for Check {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, mut warnings, source) = source::part(&self.part)?;
-        let (pressing, notes) = springback::pressing(&part, self.springback);
+        let (pressing, notes) = springback::pressing(&part, self.springback, self.fresh);
         warnings.extend(notes);
         let fit = gaps(&part, pressing.as_ref());
         let mut text = text(&part, &fit, pressing.as_ref());

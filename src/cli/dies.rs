@@ -36,7 +36,7 @@ pub struct Dies {
 impl Run for Dies {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = source::part(&self.part)?;
-        let job = springback::job(part, warnings, self.how.springback)?;
+        let job = springback::job(part, warnings, &self.how)?;
         let tooling = match &job.tooling {
             Ok(tooling) => tooling,
             Err(refusals) => {

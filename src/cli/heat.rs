@@ -2,6 +2,7 @@
 
 use super::args::Output;
 use super::blank::{write, written_words};
+use super::kept::Fresh;
 use super::springback::{self, Springback};
 use super::{Answer, Failure, Run, files, json, source, terminal};
 use crate::fit::Underside;
@@ -41,6 +42,8 @@ pub struct HeatVerb {
     #[arg(long, value_enum, default_value = "bend-by-bend", value_name = "HOW")]
     springback: Springback,
     #[command(flatten)]
+    fresh: Fresh,
+    #[command(flatten)]
     output: Output,
 }
 
@@ -51,7 +54,7 @@ impl Run for HeatVerb {
             let names = HEAT_FILES.map(|(name, _)| name);
             files::may_write(out, &names, self.output.replace())?;
         }
-        let (pressing, notes) = springback::pressing(&part, self.springback);
+        let (pressing, notes) = springback::pressing(&part, self.springback, self.fresh);
         warnings.extend(notes);
         let underside = underside(&part, pressing.as_ref());
         let mut line = terminal::Line::new();

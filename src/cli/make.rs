@@ -42,7 +42,7 @@ pub struct Make {
 impl Run for Make {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = source::part(&self.part)?;
-        let job = springback::job(part, warnings, self.how.springback)?;
+        let job = springback::job(part, warnings, &self.how)?;
         let mut files = new_files(folder(&job, &self.printed.printing()))?;
         let out = self.out.clone().unwrap_or_else(|| default_out(&self.part));
         let mut warnings = job.notes.clone();

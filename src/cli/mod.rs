@@ -12,6 +12,7 @@ pub mod dies;
 pub mod files;
 pub mod heat;
 pub mod json;
+pub mod kept;
 pub mod make;
 pub mod new;
 pub mod press;

@@ -2,6 +2,7 @@
 
 use super::args::Output;
 use super::blank::{write, written_words};
+use super::kept::{self, Fresh};
 use super::{Answer, Failure, Run, files, json, source, springback, terminal};
 use crate::diagnostic::Diagnostic;
 use crate::forming::press::guard::Doubt;
@@ -34,6 +35,8 @@ pub struct Press {
     #[arg(long)]
     quick: bool,
     #[command(flatten)]
+    fresh: Fresh,
+    #[command(flatten)]
     output: Output,
 }
 
@@ -49,7 +52,7 @@ impl Run for Press {
         } else {
             Effort::Full
         };
-        let (pressing, sensitivities) = match pressed(&part, effort) {
+        let (pressing, sensitivities) = match pressed(&part, effort, self.fresh) {
             Ok(result) => result,
             Err(error) => {
                 return Err(Failure::Refused {
@@ -73,10 +76,14 @@ impl Run for Press {
 }
 
 /// Searches the dies and asks what the inputs change, with a line about it on a terminal.
-fn pressed(part: &Part, effort: Effort) -> Result<(Pressing, Vec<Sensitivity>), NoPressing> {
+fn pressed(
+    part: &Part,
+    effort: Effort,
+    fresh: Fresh,
+) -> Result<(Pressing, Vec<Sensitivity>), NoPressing> {
     let mut line = terminal::Line::new();
     let task = Task::of(part)?;
-    let pressing = task.search(effort, &mut springback::watching(&mut line))?;
+    let pressing = kept::search(&task, effort, fresh, &mut springback::watching(&mut line))?;
     let mut watch = |progress: &Progress| {
         line.show(&format!(
             "what thickness, strength and friction change: press {}, {:.2} mm to close",
@@ -85,7 +92,7 @@ fn pressed(part: &Part, effort: Effort) -> Result<(Pressing, Vec<Sensitivity>), 
         ));
         ControlFlow::Continue(())
     };
-    let sensitivities = task.sensitivities(&pressing, &mut watch)?;
+    let sensitivities = kept::sensitivities(&task, effort, &pressing, fresh, &mut watch)?;
     Ok((pressing, sensitivities))
 }
 

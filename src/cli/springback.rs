@@ -1,5 +1,6 @@
 //! How the dies make up for springback: the flag, and the job with its line of progress.
 
+use super::kept::{self, Fresh};
 use super::{Failure, Trouble, terminal};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Task};
@@ -37,6 +38,9 @@ pub struct HowPressed {
     /// How the dies make up for springback.
     #[arg(long, value_enum, default_value = "pressed", value_name = "HOW")]
     pub springback: Springback,
+    /// Whether an earlier result may be used.
+    #[command(flatten)]
+    pub fresh: Fresh,
 }
 
 /// Shows on a line how far a search is, and never ends it.
@@ -61,13 +65,23 @@ fn progress_words(progress: &Progress) -> String {
     words
 }
 
+/// The dies that make a part, with a line about the search for them.
+fn found(
+    part: &Part,
+    effort: Effort,
+    fresh: Fresh,
+    line: &mut terminal::Line,
+) -> Result<Pressing, NoPressing> {
+    kept::search(&Task::of(part)?, effort, fresh, &mut watching(line))
+}
+
 /// The pressing of a part, where one can be calculated, and what there is to say about it.
-pub fn pressing(part: &Part, how: Springback) -> (Option<Pressing>, Vec<Diagnostic>) {
+pub fn pressing(part: &Part, how: Springback, fresh: Fresh) -> (Option<Pressing>, Vec<Diagnostic>) {
     let Some(effort) = how.effort() else {
         return (None, Vec::new());
     };
     let mut line = terminal::Line::new();
-    match Task::of(part).and_then(|task| task.search(effort, &mut watching(&mut line))) {
+    match found(part, effort, fresh, &mut line) {
         Ok(pressing) => {
             let notes = pressing.notes();
             (Some(pressing), notes)
@@ -81,15 +95,15 @@ pub fn pressing(part: &Part, how: Springback) -> (Option<Pressing>, Vec<Diagnost
 ///
 /// # Errors
 /// When the search was stopped.
-pub fn job(part: Part, warnings: Vec<Diagnostic>, how: Springback) -> Result<Job, Failure> {
+pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Job, Failure> {
     let part = Noted {
         value: part,
         notes: warnings,
     };
-    let Some(effort) = how.effort() else {
+    let Some(effort) = how.springback.effort() else {
         return Ok(Job::run(part));
     };
     let mut line = terminal::Line::new();
-    Job::pressed(part, effort, &mut watching(&mut line))
-        .map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
+    let found = found(&part.value, effort, how.fresh, &mut line);
+    Job::found(part, found).map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
 }

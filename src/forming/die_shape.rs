@@ -5,9 +5,10 @@
 
 use crate::geometry::{Chain, Segment};
 use crate::quantity::Angle;
+use serde::{Deserialize, Serialize};
 
 /// One step between two flats.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct DieStep {
     /// Turns of both bends; positive to the left.
     pub turns: [Angle; 2],
@@ -18,7 +19,7 @@ pub struct DieStep {
 }
 
 /// A strip by its corners.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DieShape {
     start: Chain,
     /// Lengths of flats from corner to corner; the first and last from the strip's end, both changed alike so that
@@ -30,7 +31,7 @@ pub struct DieShape {
 }
 
 /// No strip has such corners.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error, Serialize, Deserialize)]
 pub enum NoShape {
     /// The radii of two bends leave no wall.
     #[error("no straight wall is left between the bends of step {step}", step = .step + 1)]

@@ -3,11 +3,11 @@
 //! The pressing itself comes from elsewhere; here it is a few numbers. All judgements carry a weak, a usual and a
 //! strong print, because nobody knows which one the maker has.
 
-use crate::part::{Part, Vise};
+use crate::part::Part;
 use crate::quantity::Angle;
 use crate::stock::PrintSpread;
 use crate::stock::printed_block::{Measured, NoBlock, PrintedBlock, held_in};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// How long printed dies keep their shape, as far as anybody has said.
 const SETTLING: &str = "Polymer dies that bent 1 mm aluminium over a V settled during about the first five strokes \
@@ -30,7 +30,7 @@ pub struct PressLoad {
 }
 
 /// What vise and dies say to a pressing.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Strength {
     /// Largest closing force over the whole width.
     pub needed_n: f64,
@@ -43,7 +43,7 @@ pub struct Strength {
 }
 
 /// Force needed and force there is.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ViseCheck {
     /// Force over the whole width.
     pub needed_n: f64,
@@ -56,7 +56,7 @@ pub struct ViseCheck {
 }
 
 /// Whether the vise is strong enough.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum VerdictOnVise {
     /// Even the least it gives is enough.
@@ -68,11 +68,10 @@ pub enum VerdictOnVise {
 }
 
 impl ViseCheck {
-    /// Compares the force needed with what the vise gives; `None` when that is not known.
-    pub fn of(vise: &Vise, needed_n: f64) -> Option<Self> {
-        let gives_n = vise.force_n()?;
+    /// Compares the force needed with the least and most that the vise gives, all in N.
+    pub fn of(gives_n: [f64; 2], needed_n: f64) -> Self {
         let [least_n, most_n] = gives_n;
-        Some(Self {
+        Self {
             needed_n,
             gives_n,
             share: gives_n.map(|gives_n| needed_n / gives_n),
@@ -83,7 +82,7 @@ impl ViseCheck {
             } else {
                 VerdictOnVise::TooWeak
             },
-        })
+        }
     }
 }
 
@@ -104,7 +103,7 @@ impl Strength {
 }
 
 /// Pressure on the hardest pressed nose, and what the print bears.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct NoseCheck {
     /// Largest pressure.
     pub pressure_mpa: f64,
@@ -123,7 +122,7 @@ pub struct NoseCheck {
 }
 
 /// Where a nose gives way.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum NosePlace {
     /// The printed face.
@@ -133,7 +132,7 @@ pub enum NosePlace {
 }
 
 /// Whether the noses bear the pressure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum VerdictOnNose {
     /// Even a weak print holds.
@@ -239,8 +238,8 @@ pub fn printed_block(part: &Part) -> Result<PrintedBlock, NoBlock> {
     )
 }
 
-/// Judges a pressing by the vise and by the print.
-pub fn strength(load: &PressLoad, vise: Option<&Vise>, block: &PrintedBlock) -> Strength {
+/// Judges a pressing by the least and most force of the vise (N; `None`: not known) and by the print.
+pub fn strength(load: &PressLoad, gives_n: Option<[f64; 2]>, block: &PrintedBlock) -> Strength {
     let needed_n = load.force_n_mm * load.width_mm;
     let nose = NoseCheck::of(
         block,
@@ -250,7 +249,7 @@ pub fn strength(load: &PressLoad, vise: Option<&Vise>, block: &PrintedBlock) -> 
     );
     Strength {
         needed_n,
-        vise: vise.and_then(|vise| ViseCheck::of(vise, needed_n)),
+        vise: gives_n.map(|gives_n| ViseCheck::of(gives_n, needed_n)),
         die_life: nose.map_or_else(
             || "Nothing presses on the noses.".to_owned(),
             |nose| nose.die_life(),
@@ -308,7 +307,7 @@ pub fn v_bend(tensile_mpa: f64, thickness_mm: f64, opening_mm: f64) -> Option<VB
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::part::{ViseForce, parse, starter::STARTER};
+    use crate::part::{Vise, ViseForce, parse, starter::STARTER};
     use crate::stock::Plastic;
     use approx::assert_relative_eq;
 
@@ -352,12 +351,12 @@ mod tests {
             (10_000.0, VerdictOnVise::Perhaps),
             (18_000.0, VerdictOnVise::TooWeak),
         ] {
-            let check = ViseCheck::of(&screw(), needed_n).unwrap();
+            let check = ViseCheck::of(screw().force_n().unwrap(), needed_n);
             assert_eq!(check.verdict, verdict);
             assert_relative_eq!(check.share[0], needed_n / 7539.8, max_relative = 1e-4);
             assert_relative_eq!(check.share[1], needed_n / 17_592.9, max_relative = 1e-4);
         }
-        assert_eq!(ViseCheck::of(&vise(None), 1.0), None);
+        assert_eq!(vise(None).force_n(), None);
     }
 
     #[test]
@@ -367,7 +366,8 @@ mod tests {
             (None, VerdictOnVise::Enough),
         ];
         for (vise, verdict) in spread {
-            let strength = strength(&load(10.0), vise.as_ref(), &block(100.0)).ended_early();
+            let gives_n = vise.as_ref().and_then(Vise::force_n);
+            let strength = strength(&load(10.0), gives_n, &block(100.0)).ended_early();
             assert_eq!(
                 strength
                     .vise
@@ -428,7 +428,12 @@ mod tests {
     #[test]
     fn words_say_what_to_do() {
         let words = |infill_percent: f64, pressure_mpa: f64| {
-            strength(&load(pressure_mpa), Some(&screw()), &block(infill_percent)).die_life
+            strength(
+                &load(pressure_mpa),
+                screw().force_n(),
+                &block(infill_percent),
+            )
+            .die_life
         };
         assert!(words(100.0, 20.0).contains("five strokes"));
         assert!(words(40.0, 40.0).contains("more infill"));
@@ -439,7 +444,7 @@ mod tests {
     #[test]
     fn all_of_it_can_be_written_as_json() {
         for infill_percent in [40.0, 100.0] {
-            let strength = strength(&load(40.0), Some(&screw()), &block(infill_percent));
+            let strength = strength(&load(40.0), screw().force_n(), &block(infill_percent));
             let json = serde_json::to_value(&strength).unwrap();
             assert_eq!(json["vise"]["verdict"], "enough");
             assert!(json["nose"]["safety"]["weak"].is_f64());

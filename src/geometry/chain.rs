@@ -5,10 +5,11 @@
 
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
+use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// One stretch of a chain.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Segment {
     /// Straight on, in mm.
     Line {
@@ -43,7 +44,7 @@ impl Segment {
 }
 
 /// A point with a heading.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Pose {
     /// Where.
     pub point: Point2<f64>,
@@ -87,7 +88,7 @@ impl Pose {
 }
 
 /// A segment in its place.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Piece {
     /// Where it begins.
     pub start: Pose,
@@ -167,7 +168,7 @@ pub enum OffsetError {
 }
 
 /// Lines and arcs in a row, each leaving in the direction in which the last arrived.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Chain {
     /// Where the chain begins.
     pub start: Pose,

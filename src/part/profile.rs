@@ -3,9 +3,10 @@
 use crate::geometry::chain::{Chain, OffsetError, Piece};
 use crate::part::step::StepShape;
 use crate::quantity::Angle;
+use serde::Serialize;
 
 /// What a stretch of the strip is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum ZoneKind {
     /// Level; number of the flat from 0.
     Flat(usize),
@@ -16,7 +17,7 @@ pub enum ZoneKind {
 }
 
 /// A stretch of the strip with its extent in plan and along the sheet.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Zone {
     /// What it is.
     pub kind: ZoneKind,
@@ -25,7 +26,7 @@ pub struct Zone {
 }
 
 /// One bend of the strip.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Bend {
     /// Step number from 0.
     pub step: usize,
@@ -38,7 +39,7 @@ pub struct Bend {
 }
 
 /// Level stretch: plan extent and height of the underside.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Level {
     /// Where it begins, along x.
     pub from_mm: f64,

@@ -8,7 +8,7 @@
 use super::Sourced;
 use super::plastic::{Plastic, PlasticData};
 use crate::quantity::{Angle, plain};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Poisson's ratio of plastic and infill. From memory: rigid plastics lie between 0.33 and 0.40.
 pub const POISSON: f64 = 0.35;
@@ -55,7 +55,7 @@ const CRUSH_EXPONENT: PrintSpread = PrintSpread {
 };
 
 /// One number for a weak, a usual and a strong print.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct PrintSpread {
     /// Layers that hold badly, infill that lies across the load.
     pub weak: f64,

@@ -7,6 +7,7 @@ venv=tests/heavy/.venv
 [ -x "$venv/bin/python" ] || python3 -m venv "$venv"
 "$venv/bin/pip" install --quiet --disable-pip-version-check -r tests/heavy/requirements.txt
 cargo build --release --locked --quiet
+export COLDSTEP_KEPT=off
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 for part in examples/*.toml tests/heavy/parts/*.toml; do

@@ -8,6 +8,12 @@ use std::time::Duration;
 /// A run that hangs fails its test, not the whole suite.
 const LONGEST: Duration = Duration::from_secs(300);
 
+/// Where runs of all tests keep what they found: not in anybody's home.
+pub const KEPT: [&str; 2] = [
+    "COLDSTEP_KEPT",
+    concat!(env!("CARGO_TARGET_TMPDIR"), "/kept"),
+];
+
 /// What a run left behind.
 pub struct Ran {
     /// Exit code.
@@ -32,11 +38,18 @@ impl Ran {
 /// Runs the program in a folder, whatever the terminal of the tests is like.
 #[track_caller]
 pub fn run(folder: &Path, args: &[&str]) -> Ran {
+    run_keeping(folder, KEPT[1], args)
+}
+
+/// The same with its own folder for what searches found.
+#[track_caller]
+pub fn run_keeping(folder: &Path, kept: &str, args: &[&str]) -> Ran {
     let output = Command::cargo_bin("coldstep")
         .unwrap()
         .current_dir(folder)
         .env_remove("COLUMNS")
         .env_remove("CLICOLOR_FORCE")
+        .env(KEPT[0], kept)
         .args(args)
         .timeout(LONGEST)
         .output()

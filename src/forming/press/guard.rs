@@ -6,6 +6,7 @@ use super::problem::Problem;
 use super::run::Pressed;
 use super::strip::Strip;
 use crate::geometry::{Chain, Segment};
+use serde::{Deserialize, Serialize};
 
 /// Work of the dies and work in the strip may differ by this share before a run is not believed. Own choice; usual runs
 /// stay below a fifth of it.
@@ -26,7 +27,7 @@ const ALIKE_MM: f64 = 0.05;
 const UNEVEN_DEG: f64 = 0.5;
 
 /// Why a run is not believed.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error, Serialize, Deserialize)]
 pub enum Doubt {
     /// The energies do not balance.
     #[error("the work done on the sheet and the work found in it differ by {percent:.1} %")]

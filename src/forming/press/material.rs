@@ -10,6 +10,7 @@
 
 use crate::stock::flow::Hardening;
 use nalgebra::Matrix2;
+use serde::{Deserialize, Serialize};
 
 /// Strain up to which the flow curve is tabulated; beyond it the stress stays on its last slope.
 const MOST_STRAIN: f64 = 3.0;
@@ -20,7 +21,7 @@ const TABLE_PARTS: usize = 1024;
 ///
 /// A power costs more than all the rest of a point's answer; the cubics miss it by at most five millionths of
 /// the stress (tested).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct FlowTable {
     /// Strain, stress (MPa) and slope (MPa) of each entry.
     entries: Vec<[f64; 3]>,
@@ -90,7 +91,7 @@ impl FlowTable {
 }
 
 /// Elastic constants and hardening of the sheet.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Metal {
     /// Bulk modulus, MPa.
     pub bulk_mpa: f64,
@@ -143,7 +144,7 @@ pub struct Answer {
 }
 
 /// Fourth-order tensor with minor symmetries in the plane.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Tangent {
     /// First axis of the principal frame.
     first: [f64; 2],
@@ -156,34 +157,28 @@ pub struct Tangent {
 }
 
 impl Tangent {
-    /// All sixteen components, `c[i][j][k][l]`.
+    /// All sixteen components, `c[i][j][k][l]`; nine of them differ.
     pub fn components(&self) -> [[[[f64; 2]; 2]; 2]; 2] {
-        let axes = [self.first, self.second];
-        let outer =
-            |a: [f64; 2], b: [f64; 2]| [[a[0] * b[0], a[0] * b[1]], [a[1] * b[0], a[1] * b[1]]];
-        let [e1, e2] = axes.map(|axis| outer(axis, axis));
-        let (p, q) = (outer(axes[0], axes[1]), outer(axes[1], axes[0]));
+        let [a, b] = [self.first, self.second];
+        // 11, 12 and 22 of each.
+        let e1 = [a[0] * a[0], a[0] * a[1], a[1] * a[1]];
+        let e2 = [b[0] * b[0], b[0] * b[1], b[1] * b[1]];
         let mixed = [
-            [p[0][0] + q[0][0], p[0][1] + q[0][1]],
-            [p[1][0] + q[1][0], p[1][1] + q[1][1]],
+            a[0] * b[0] + b[0] * a[0],
+            a[0] * b[1] + b[0] * a[1],
+            a[1] * b[1] + b[1] * a[1],
         ];
         let [[d11, d12], [d21, d22]] = self.normal;
-        let at = |i: usize, j: usize, k: usize, l: usize| {
-            let pick = |m: &[[f64; 2]; 2], r: usize, c: usize| match (r, c) {
-                (0, 0) => m[0][0],
-                (0, _) => m[0][1],
-                (_, 0) => m[1][0],
-                _ => m[1][1],
-            };
-            d11 * pick(&e1, i, j) * pick(&e1, k, l)
-                + d12 * pick(&e1, i, j) * pick(&e2, k, l)
-                + d21 * pick(&e2, i, j) * pick(&e1, k, l)
-                + d22 * pick(&e2, i, j) * pick(&e2, k, l)
-                + self.shear * pick(&mixed, i, j) * pick(&mixed, k, l)
-        };
-        let row = |i, j, k| [at(i, j, k, 0), at(i, j, k, 1)];
-        let plane = |i, j| [row(i, j, 0), row(i, j, 1)];
-        [[plane(0, 0), plane(0, 1)], [plane(1, 0), plane(1, 1)]]
+        let mut nine = [[0.0; 3]; 3];
+        for (row, ((own1, own2), own_mixed)) in nine.iter_mut().zip(e1.iter().zip(e2).zip(mixed)) {
+            let (p, q, r, s) = (d11 * own1, d12 * own1, d21 * own2, d22 * own2);
+            let t = self.shear * own_mixed;
+            for (value, ((e1, e2), mixed)) in row.iter_mut().zip(e1.iter().zip(e2).zip(mixed)) {
+                *value = p * e1 + q * e2 + r * e1 + s * e2 + t * mixed;
+            }
+        }
+        let [c11, c12, c22] = nine.map(|[c11, c12, c22]| [[c11, c12], [c12, c22]]);
+        [[c11, c12], [c12, c22]]
     }
 }
 
@@ -268,21 +263,19 @@ impl Metal {
                 .sqrt();
         let mises = 1.5f64.sqrt() * norm;
         let pressure = k * volume;
-        let (flow, _) = self.flow.at(memory.strain);
+        let (mut flow, mut slope) = self.flow.at(memory.strain);
         let mut after = *memory;
         let (kept, stiff_dev, stiff_normal, elastic) = if mises <= flow {
             (1.0, 2.0 * g, 0.0, strains)
         } else {
             let mut step = 0.0;
-            let mut slope = 0.0;
             for _ in 0..RETURN_STEPS {
-                let (flow, grows) = self.flow.at(memory.strain + step);
-                slope = grows;
                 let miss = mises - 3.0 * g * step - flow;
                 if miss.abs() < 1e-10 * flow {
                     break;
                 }
                 step = (step + miss / (3.0 * g + slope)).max(0.0);
+                (flow, slope) = self.flow.at(memory.strain + step);
             }
             after.strain += step;
             let kept = 1.0 - 3.0 * g * step / mises;

@@ -9,9 +9,10 @@ use crate::geometry::closing::{lay_in, opening_at_touch};
 use crate::geometry::relief::relieved;
 use crate::geometry::{Chain, Segment};
 use nalgebra::Vector2;
+use serde::{Deserialize, Serialize};
 
 /// Everything one pressing depends on.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Problem {
     /// Mid-thickness of the sheet in the closed die, in the die's frame: the upper die moves along z.
     pub mid: Chain,
@@ -83,7 +84,7 @@ const CLEAR_MM: f64 = 2e-3;
 const FOLLOW_MM: f64 = 0.005;
 
 /// Why a problem cannot be set up.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error, Serialize, Deserialize)]
 pub enum Impossible {
     /// A nose would have no radius.
     #[error("a nose of the die would have no radius left")]

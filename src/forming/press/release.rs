@@ -84,29 +84,34 @@ fn under_load(
     let second = (3 * strip.columns / 4) * strip.rows + middle;
     let held = [2 * first, 2 * first + 1, 2 * second + 1];
     let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
-        let response = strip.respond(moved, state, Some(blocks))?;
+        let response = strip.prepare(moved, state, blocks)?;
         let turned = Turned::with_columns(strip, closed, moved, load);
-        turned.add_stiffness(strip, blocks);
         let (balanced, ties) = turned.balanced(strip, moved);
         let mut out = balanced - &response.force;
         for freedom in held {
             out[freedom] -= HOLD_RELEASED_N_MM2 * (moved[freedom] - closed.moved[freedom]);
-            let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
-            if let Some(block) = blocks.own.get_mut(column) {
-                block[(row, row)] += HOLD_RELEASED_N_MM2;
-            }
         }
         Some(Evaluated {
             moved: moved.clone(),
             response,
-            extra: (),
+            extra: turned,
             out,
             enough,
             ties,
         })
     };
+    let stiffen = |now: &Evaluated<Turned>, blocks: &mut Blocks| {
+        strip.stiffen(blocks);
+        now.extra.add_stiffness(strip, blocks);
+        for freedom in held {
+            let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
+            if let Some(block) = blocks.own.get_mut(column) {
+                block[(row, row)] += HOLD_RELEASED_N_MM2;
+            }
+        }
+    };
     let longest_mm = LONGEST_TURN * strip.thickness_mm;
-    let found = newton(guess, longest_mm, blocks, iterations, evaluate)?;
+    let found = newton(guess, longest_mm, blocks, iterations, evaluate, stiffen)?;
     Some(State {
         moved: found.moved,
         memory: found.response.memory,

@@ -4,7 +4,8 @@ use super::blocks::Blocks;
 use super::contact::Die;
 use super::release::release;
 use super::strip::{Response, State, Strip};
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{DMatrix, DVector, Matrix2};
+use serde::{Deserialize, Serialize};
 use std::ops::ControlFlow;
 
 /// How a pressing is carried out.
@@ -92,7 +93,7 @@ pub struct Moment<'a> {
 pub type Watch<'a> = dyn FnMut(&Moment<'_>) -> ControlFlow<()> + 'a;
 
 /// Why a run gave no answer.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error, Serialize, Deserialize)]
 pub enum Failed {
     /// No step, however small, came to a balance.
     #[error("no balance found with the die {lifted_mm:.4} mm above its closed place")]
@@ -167,6 +168,8 @@ struct Contact {
     grip: Grip,
     upper_force: f64,
     pressure_mpa: f64,
+    /// What the pushes add to the stiffness: column, first row in its block, and how much.
+    pushes: Vec<(usize, usize, Matrix2<f64>)>,
 }
 
 struct Press<'a> {
@@ -206,13 +209,12 @@ impl Press<'_> {
         }
     }
 
-    /// Contact forces at `moved`; adds their stiffness.
+    /// Contact forces at `moved`.
     fn contact(
         &self,
         moved: &DVector<f64>,
         faces: &[Vec<(usize, f64)>; 2],
         grip: &Grip,
-        mut blocks: Option<&mut Blocks>,
     ) -> Contact {
         let mut answer = Contact {
             force: DVector::zeros(moved.len()),
@@ -222,6 +224,7 @@ impl Press<'_> {
             },
             upper_force: 0.0,
             pressure_mpa: 0.0,
+            pushes: Vec::new(),
         };
         let [under, top] = faces;
         for (die, nodes, stuck, is_upper) in [
@@ -243,26 +246,16 @@ impl Press<'_> {
                 if is_upper {
                     answer.upper_force -= push.force.y;
                 }
-                if let Some(blocks) = blocks.as_deref_mut() {
-                    let (column, row) = (node / self.strip.rows, 2 * (node % self.strip.rows));
-                    if let Some(block) = blocks.own.get_mut(column) {
-                        let mut part = block.fixed_view_mut::<2, 2>(row, row);
-                        part += push.stiffness;
-                    }
-                }
+                let (column, row) = (node / self.strip.rows, 2 * (node % self.strip.rows));
+                answer.pushes.push((column, row, push.stiffness));
             }
         }
-        self.stop_ends(moved, &mut answer, blocks);
+        self.stop_ends(moved, &mut answer);
         answer
     }
 
     /// Pushes of the stops on both ends, without friction; as stiff as the lower die.
-    fn stop_ends(
-        &self,
-        moved: &DVector<f64>,
-        answer: &mut Contact,
-        mut blocks: Option<&mut Blocks>,
-    ) {
+    fn stop_ends(&self, moved: &DVector<f64>, answer: &mut Contact) {
         let Some([left_mm, right_mm]) = self.stops else {
             return;
         };
@@ -276,12 +269,8 @@ impl Press<'_> {
                 let ends = 1.0 + f64::from(u8::from(row > 0 && row + 1 < strip.rows));
                 let area_mm = 0.5 * ends * strip.thickness_mm / (strip.rows - 1) as f64;
                 answer.force[2 * node] += inwards * pressure * area_mm;
-                if let Some(block) = blocks
-                    .as_deref_mut()
-                    .and_then(|all| all.own.get_mut(column))
-                {
-                    block[(2 * row, 2 * row)] -= grows * area_mm;
-                }
+                let stiffness = Matrix2::new(-grows * area_mm, 0.0, 0.0, 0.0);
+                answer.pushes.push((column, 2 * row, stiffness));
             }
         }
     }
@@ -301,14 +290,9 @@ impl Press<'_> {
             face(self.strip, self.strip.rows - 1, &state.moved),
         ];
         let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
-            let response = self.strip.respond(moved, state, Some(blocks))?;
-            let contact = self.contact(moved, &faces, grip, Some(blocks));
+            let response = self.strip.prepare(moved, state, blocks)?;
+            let contact = self.contact(moved, &faces, grip);
             let out = &contact.force - &response.force - (moved - &state.moved) * self.hold_n_mm2;
-            for block in &mut blocks.own {
-                for i in 0..block.nrows() {
-                    block[(i, i)] += self.hold_n_mm2;
-                }
-            }
             Some(Evaluated {
                 moved: moved.clone(),
                 enough: settings.balance * contact.force.amax().max(self.least_force),
@@ -318,8 +302,22 @@ impl Press<'_> {
                 ties: Vec::new(),
             })
         };
+        let stiffen = |now: &Evaluated<Contact>, blocks: &mut Blocks| {
+            self.strip.stiffen(blocks);
+            for (column, row, push) in &now.extra.pushes {
+                if let Some(block) = blocks.own.get_mut(*column) {
+                    let mut part = block.fixed_view_mut::<2, 2>(*row, *row);
+                    part += push;
+                }
+            }
+            for block in &mut blocks.own {
+                for i in 0..block.nrows() {
+                    block[(i, i)] += self.hold_n_mm2;
+                }
+            }
+        };
         let longest_mm = LONGEST_MOVE * self.strip.thickness_mm;
-        let found = newton(guess, longest_mm, blocks, iterations, evaluate)?;
+        let found = newton(guess, longest_mm, blocks, iterations, evaluate, stiffen)?;
         let after = State {
             moved: found.moved,
             memory: found.response.memory,
@@ -359,12 +357,15 @@ impl<T> Evaluated<T> {
 }
 
 /// Newton's method with a line search on the work of the out-of-balance forces along each step.
+///
+/// `evaluate` leaves in the blocks what `stiffen` makes the stiffness of, for the place evaluated last and no other.
 pub(super) fn newton<T>(
     guess: &DVector<f64>,
     longest_mm: f64,
     blocks: &mut Blocks,
     iterations: &mut u32,
     evaluate: impl Fn(&DVector<f64>, &mut Blocks) -> Option<Evaluated<T>>,
+    stiffen: impl Fn(&Evaluated<T>, &mut Blocks),
 ) -> Option<Evaluated<T>> {
     let mut now = evaluate(guess, blocks)?;
     let mut best = f64::INFINITY;
@@ -384,6 +385,7 @@ pub(super) fn newton<T>(
                 return None;
             }
         }
+        stiffen(&now, blocks);
         let mut step = now.step(blocks)?;
         let longest = step.amax();
         if longest > longest_mm {

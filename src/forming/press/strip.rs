@@ -10,7 +10,7 @@
 //! against finite differences of the forces.
 
 use super::blocks::Blocks;
-use super::material::{Memory, Metal};
+use super::material::{Memory, Metal, Tangent};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, SMatrix, SVector, Vector2};
 use std::sync::OnceLock;
 
@@ -228,20 +228,40 @@ impl Strip {
         state: &State,
         stiffness: Option<&mut Blocks>,
     ) -> Option<Response> {
-        self.respond_on(threads_for(self.elements.len()), moved, state, stiffness)
+        let threads = threads_for(self.elements.len());
+        let Some(blocks) = stiffness else {
+            return self.respond_on(threads, moved, state, None);
+        };
+        let response = self.respond_on(threads, moved, state, Some(blocks))?;
+        self.stiffen_on(threads, blocks);
+        Some(response)
     }
 
-    /// The same on a number of threads.
+    /// The same, but the stiffness is only prepared: [`Self::stiffen`] makes it. Where a balance is found, or a step
+    /// was too long, nobody needs it.
+    pub(super) fn prepare(
+        &self,
+        moved: &DVector<f64>,
+        state: &State,
+        blocks: &mut Blocks,
+    ) -> Option<Response> {
+        let threads = threads_for(self.elements.len());
+        self.respond_on(threads, moved, state, Some(blocks))
+    }
+
+    /// Puts the stiffness of the last answer into the blocks.
+    pub(super) fn stiffen(&self, blocks: &mut Blocks) {
+        self.stiffen_on(threads_for(self.elements.len()), blocks);
+    }
+
+    /// Forces on a number of threads; prepares the stiffness if there is room for it.
     fn respond_on(
         &self,
         threads: usize,
         moved: &DVector<f64>,
         state: &State,
-        mut stiffness: Option<&mut Blocks>,
+        stiffness: Option<&mut Blocks>,
     ) -> Option<Response> {
-        if let Some(blocks) = stiffness.as_deref_mut() {
-            blocks.clear();
-        }
         let (size, layers) = (2 * self.rows, self.rows - 1);
         let spans = self.columns - 1;
         let mut memory = vec![Memory::default(); state.memory.len()];
@@ -262,18 +282,14 @@ impl Strip {
                 memory,
                 first,
                 second,
-                blocks: None,
+                answers: None,
             })
             .collect();
-        if let Some(blocks) = stiffness.as_deref_mut() {
-            let rooms = blocks
-                .own
-                .chunks_mut(each)
-                .zip(blocks.before.chunks_mut(each))
-                .zip(blocks.next.chunks_mut(each))
-                .zip(blocks.back.chunks_mut(each));
-            for (share, (((own, before), next), back)) in shares.iter_mut().zip(rooms) {
-                share.blocks = Some([own, before, next, back]);
+        if let Some(blocks) = stiffness {
+            blocks.answers.resize(self.elements.len(), Stiff::default());
+            let rooms = blocks.answers.chunks_mut(each * layers);
+            for (share, room) in shares.iter_mut().zip(rooms) {
+                share.answers = Some(room);
             }
         }
         let all_right = std::thread::scope(|scope| {
@@ -293,18 +309,46 @@ impl Strip {
         for (sum, part) in force.as_mut_slice().iter_mut().skip(size).zip(&before) {
             *sum += part;
         }
-        if let Some(blocks) = stiffness {
-            for (own, part) in blocks.own.iter_mut().skip(1).zip(&blocks.before) {
-                *own += part;
-            }
-        }
         Some(Response { force, memory })
+    }
+
+    /// The blocks of the last answer, on a number of threads.
+    fn stiffen_on(&self, threads: usize, blocks: &mut Blocks) {
+        let layers = self.rows - 1;
+        let each = (self.columns - 1).div_ceil(threads).max(1);
+        // The last column belongs to no span.
+        if let Some(last) = blocks.own.last_mut() {
+            last.fill(0.0);
+        }
+        std::thread::scope(|scope| {
+            let mut rooms: Vec<_> = blocks
+                .answers
+                .chunks(each * layers)
+                .zip(blocks.own.chunks_mut(each))
+                .zip(blocks.before.chunks_mut(each))
+                .zip(blocks.next.chunks_mut(each))
+                .zip(blocks.back.chunks_mut(each))
+                .map(|((((answers, own), before), next), back)| {
+                    move || stiffen_share(layers, answers, [own, before, next, back])
+                })
+                .collect();
+            let last = rooms.pop();
+            for room in rooms {
+                scope.spawn(room);
+            }
+            if let Some(mut last) = last {
+                last();
+            }
+        });
+        for (own, part) in blocks.own.iter_mut().skip(1).zip(&blocks.before) {
+            *own += part;
+        }
     }
 
     /// The part of [`Self::respond`] between some neighbouring columns; false when an element is turned inside out.
     fn respond_share(&self, moved: &DVector<f64>, share: Share<'_>) -> bool {
         let (size, layers) = (2 * self.rows, self.rows - 1);
-        let mut blocks = share.blocks;
+        let mut answers = share.answers;
         let elements = share.elements.iter().enumerate();
         for ((number, element), (old, kept)) in elements.zip(
             share
@@ -317,16 +361,12 @@ impl Strip {
                 at[(row, 0)] = moved[2 * node];
                 at[(row, 1)] = moved[2 * node + 1];
             }
-            let Some((force, stiffness, after)) =
-                element.respond(&at, old, &self.metal, blocks.is_some())
-            else {
+            let room = answers.as_deref_mut().and_then(|all| all.get_mut(number));
+            let Some(force) = element.respond(&at, old, &self.metal, kept, room) else {
                 return false;
             };
-            kept.copy_from_slice(&after);
             let (span, row) = (number / layers, 2 * (number % layers));
-            // Corners in turn: first column, second, second one row up, first one row up.
-            let corners = [(false, row), (true, row), (true, row + 2), (false, row + 2)];
-            for (a, (is_second, row)) in corners.into_iter().enumerate() {
+            for (a, (is_second, row)) in corners(row).into_iter().enumerate() {
                 let side = if is_second {
                     &mut *share.second
                 } else {
@@ -334,25 +374,6 @@ impl Strip {
                 };
                 side[span * size + row] += force[2 * a];
                 side[span * size + row + 1] += force[2 * a + 1];
-            }
-            let Some([own, before, next, back]) = &mut blocks else {
-                continue;
-            };
-            for (a, (from_second, row)) in corners.into_iter().enumerate() {
-                for (b, (to_second, column)) in corners.into_iter().enumerate() {
-                    let room = match (from_second, to_second) {
-                        (false, false) => &mut *own,
-                        (true, true) => &mut *before,
-                        (false, true) => &mut *next,
-                        (true, false) => &mut *back,
-                    };
-                    let block = &mut room[span];
-                    for i in 0..2 {
-                        for k in 0..2 {
-                            block[(row + i, column + k)] += stiffness[(2 * a + i, 2 * b + k)];
-                        }
-                    }
-                }
             }
         }
         true
@@ -366,7 +387,7 @@ struct Share<'a> {
     memory: &'a mut [Memory],
     first: &'a mut [f64],
     second: &'a mut [f64],
-    blocks: Option<[&'a mut [DMatrix<f64>]; 4]>,
+    answers: Option<&'a mut [Stiff]>,
 }
 
 /// Threads that are worth it. The answer does not depend on them: each sum is taken in one order.
@@ -377,16 +398,79 @@ fn threads_for(elements: usize) -> usize {
     cores.min(elements / LEAST_SHARE).clamp(1, MOST_THREADS)
 }
 
-type ElementAnswer = (SVector<f64, 8>, SMatrix<f64, 8, 8>, [Memory; POINTS]);
+/// Corners of an element in turn, as whether they stand on the second column and in which row of a block: first column,
+/// second, second one row up, first one row up.
+fn corners(row: usize) -> [(bool, usize); 4] {
+    [(false, row), (true, row), (true, row + 2), (false, row + 2)]
+}
+
+/// What the stiffness of an element is made of.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Stiff {
+    /// Slopes of its centre where it is now.
+    central: Slopes,
+    points: [StiffPoint; POINTS],
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+struct StiffPoint {
+    /// Slopes where it is now.
+    spatial: Slopes,
+    stress: Matrix2<f64>,
+    tangent: Tangent,
+    share: f64,
+}
+
+/// Stiffness of an element: for each of its eight forces, by x and z of the four nodes.
+type ElementStiffness = [[[f64; 4]; 2]; 8];
+
+/// The blocks of some neighbouring columns: own, from the elements before, to the next and back.
+fn stiffen_share(layers: usize, answers: &[Stiff], blocks: [&mut [DMatrix<f64>]; 4]) {
+    let [own, before, next, back] = blocks;
+    for block in own
+        .iter_mut()
+        .chain(before.iter_mut())
+        .chain(next.iter_mut())
+        .chain(back.iter_mut())
+    {
+        block.fill(0.0);
+    }
+    for (number, answer) in answers.iter().enumerate() {
+        let mut stiffness = ElementStiffness::default();
+        for point in &answer.points {
+            add_stiffness(&mut stiffness, &answer.central, point);
+        }
+        let (span, row) = (number / layers, 2 * (number % layers));
+        let corners = corners(row);
+        for (a, (from_second, row)) in corners.into_iter().enumerate() {
+            for (b, (to_second, column)) in corners.into_iter().enumerate() {
+                let room = match (from_second, to_second) {
+                    (false, false) => &mut *own,
+                    (true, true) => &mut *before,
+                    (false, true) => &mut *next,
+                    (true, false) => &mut *back,
+                };
+                let block = &mut room[span];
+                for i in 0..2 {
+                    for k in 0..2 {
+                        block[(row + i, column + k)] += stiffness[2 * a + i][k][b];
+                    }
+                }
+            }
+        }
+    }
+}
 
 impl Element {
+    /// Forces; the memory after the step goes into `memory`, what stiffness is made of into `stiff`.
     fn respond(
         &self,
         at: &SMatrix<f64, 4, 2>,
         old: &[Memory],
         metal: &Metal,
-        with_stiffness: bool,
-    ) -> Option<ElementAnswer> {
+        memory: &mut [Memory],
+        mut stiff: Option<&mut Stiff>,
+    ) -> Option<SVector<f64, 8>> {
         let gradient = |slopes: &Slopes| Matrix2::identity() + at.transpose() * slopes;
         let central = gradient(&self.centre);
         let central_area = central.determinant();
@@ -395,9 +479,11 @@ impl Element {
         }
         let central_slopes = self.centre * central.try_inverse()?;
         let mut force = SVector::<f64, 8>::zeros();
-        let mut stiffness = SMatrix::<f64, 8, 8>::zeros();
-        let mut memory = [Memory::default(); POINTS];
-        for (((slopes, weight), old), kept) in self.points.iter().zip(old).zip(&mut memory) {
+        if let Some(stiff) = stiff.as_deref_mut() {
+            stiff.central = central_slopes;
+        }
+        let points = self.points.iter().zip(old).zip(memory);
+        for (number, (((slopes, weight), old), kept)) in points.enumerate() {
             let own = gradient(slopes);
             let area = own.determinant();
             if area <= 0.0 {
@@ -414,70 +500,58 @@ impl Element {
                 force[2 * a] += pull[(a, 0)];
                 force[2 * a + 1] += pull[(a, 1)];
             }
-            if with_stiffness {
-                add_stiffness(
-                    &mut stiffness,
-                    &spatial,
-                    &central_slopes,
-                    &answer.stress,
-                    &answer.tangent.components(),
+            if let Some(stiff) = stiff.as_deref_mut() {
+                stiff.points[number] = StiffPoint {
+                    spatial,
+                    stress: answer.stress,
+                    tangent: answer.tangent,
                     share,
-                );
+                };
             }
         }
-        Some((force, stiffness, memory))
+        Some(force)
     }
 }
 
 /// `K += share [ G a G + G q (G0 - G) ]`, `a = c + δ τ`, `q = (a : I - τ)/2` in plane strain.
-fn add_stiffness(
-    stiffness: &mut SMatrix<f64, 8, 8>,
-    spatial: &Slopes,
-    central: &Slopes,
-    stress: &Matrix2<f64>,
-    lie: &[[[[f64; 2]; 2]; 2]; 2],
-    share: f64,
-) {
-    let mut first = [[[[0.0; 2]; 2]; 2]; 2];
+fn add_stiffness(sum: &mut ElementStiffness, central: &Slopes, point: &StiffPoint) {
+    let StiffPoint {
+        spatial,
+        stress,
+        share,
+        ..
+    } = point;
+    let mut whole = point.tangent.components();
     let mut swell = Matrix2::zeros();
-    for (i, plane) in lie.iter().enumerate() {
-        for (j, row) in plane.iter().enumerate() {
-            for (k, line) in row.iter().enumerate() {
-                for (l, value) in line.iter().enumerate() {
-                    let geometric = if i == k { stress[(j, l)] } else { 0.0 };
-                    let whole = value + geometric;
-                    if let Some(slot) = first
-                        .get_mut(i)
-                        .and_then(|p| p.get_mut(j))
-                        .and_then(|r| r.get_mut(k))
-                        .and_then(|c| c.get_mut(l))
-                    {
-                        *slot = whole;
+    for (i, plane) in whole.iter_mut().enumerate() {
+        for (j, row) in plane.iter_mut().enumerate() {
+            for (k, line) in row.iter_mut().enumerate() {
+                for (l, value) in line.iter_mut().enumerate() {
+                    if i == k {
+                        *value += stress[(j, l)];
                     }
                     if k == l {
-                        swell[(i, j)] += whole;
+                        swell[(i, j)] += *value;
                     }
                 }
             }
         }
     }
     let swell = (swell - stress) * 0.5;
-    let spread = central - spatial;
+    // By node, so that the innermost loop takes all four at once.
+    let by_node =
+        |slopes: &Slopes| [0, 1].map(|axis| [0, 1, 2, 3].map(|node: usize| slopes[(node, axis)]));
+    let [h0, h1] = by_node(spatial);
+    let spread = by_node(&(central - spatial));
     // g_aj a_ijkl first, then times g_bl.
-    for a in 0..4 {
-        let (g0, g1) = (spatial[(a, 0)], spatial[(a, 1)]);
-        for (i, plane) in first.iter().enumerate() {
-            let [row0, row1] = plane;
-            let mut half = [[0.0; 2]; 2];
-            for (half_k, (c0, c1)) in half.iter_mut().zip(row0.iter().zip(row1)) {
-                *half_k = [g0 * c0[0] + g1 * c1[0], g0 * c0[1] + g1 * c1[1]];
-            }
+    for (a, (g0, g1)) in h0.into_iter().zip(h1).enumerate() {
+        for (i, [row0, row1]) in whole.iter().enumerate() {
             let pull = g0 * swell[(i, 0)] + g1 * swell[(i, 1)];
-            for b in 0..4 {
-                let (h0, h1) = (spatial[(b, 0)], spatial[(b, 1)]);
-                for (k, line) in half.iter().enumerate() {
-                    stiffness[(2 * a + i, 2 * b + k)] +=
-                        share * (line[0] * h0 + line[1] * h1 + pull * spread[(b, k)]);
+            for (k, (c0, c1)) in row0.iter().zip(row1).enumerate() {
+                let half = [g0 * c0[0] + g1 * c1[0], g0 * c0[1] + g1 * c1[1]];
+                let (sum, spread) = (&mut sum[2 * a + i][k], &spread[k]);
+                for b in 0..4 {
+                    sum[b] += share * (half[0] * h0[b] + half[1] * h1[b] + pull * spread[b]);
                 }
             }
         }
@@ -574,6 +648,7 @@ mod tests {
             let response = strip
                 .respond_on(threads, &moved, &strip.untouched(), Some(&mut blocks))
                 .unwrap();
+            strip.stiffen_on(threads, &mut blocks);
             (response.force, blocks.own, blocks.next, blocks.back)
         };
         let one = answer(1);

@@ -11,7 +11,7 @@ use crate::quantity::plain;
 /// Thickness tolerance where neither part nor stock say one, as a share. Own assumption, no source.
 const USUAL_THICKNESS_SHARE: f64 = 0.05;
 
-impl Task<'_> {
+impl Task {
     /// What thickness, yield stress, friction, clearance and die stiffness change, on the quick model.
     ///
     /// Inputs whose change gives no answer are left out.
@@ -24,33 +24,25 @@ impl Task<'_> {
         watcher: &mut Watcher<'_>,
     ) -> Result<Vec<Sensitivity>, NoPressing> {
         let found = &pressing.problem;
-        let sheet = &self.part.sheet;
-        let thicker_mm = sheet
+        let changes = &self.changes;
+        let thicker_mm = changes
             .thickness_plus_minus_mm
-            .unwrap_or(USUAL_THICKNESS_SHARE * sheet.thickness_mm);
-        let law = sheet.metal.hardening().law;
+            .unwrap_or(USUAL_THICKNESS_SHARE * self.base.thickness_mm);
         let metal = |share: f64| {
             Metal::new(
-                sheet.metal.youngs_mpa,
-                sheet.metal.poisson,
-                &law.scaled(share),
+                changes.youngs_mpa,
+                changes.poisson,
+                &changes.law.scaled(share),
             )
         };
-        let hardest_n = self
-            .part
-            .vise
-            .as_ref()
-            .and_then(crate::part::Vise::force_n)
-            .map(|[_, most_n]| most_n)
-            .filter(|most_n| {
-                pressing.force_limited
-                    && *most_n > 1.01 * found.most_force_n_mm * self.part.width_mm
-            });
+        let hardest_n = self.gives_n.map(|[_, most_n]| most_n).filter(|most_n| {
+            pressing.force_limited && *most_n > 1.01 * found.most_force_n_mm * self.width_mm
+        });
         let harder = hardest_n.map(|most_n| {
             (
                 format!("vise as hard as it may pull, {most_n:.0} N"),
                 Problem {
-                    most_force_n_mm: most_n / self.part.width_mm,
+                    most_force_n_mm: most_n / self.width_mm,
                     ..found.clone()
                 },
             )

@@ -5,7 +5,7 @@ use super::{Limit, NoPressing, Task, radius_met_mm};
 use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::Measured;
 
-impl Task<'_> {
+impl Task {
     /// Reasons why angles, rises or lengths are not met.
     pub(super) fn limits_met(
         &self,
@@ -19,7 +19,7 @@ impl Task<'_> {
             limits.push(limit(
                 format!(
                     "the vise's force of {:.0} N ends the closing {:.2} mm before the dies are closed",
-                    self.base.most_force_n_mm * self.part.width_mm,
+                    self.base.most_force_n_mm * self.width_mm,
                     last.map_or(0.0, |point| point.lifted_mm - self.base.end_mm)
                 ),
                 &[
@@ -71,7 +71,7 @@ impl Task<'_> {
     /// Steps whose bends come out rounder or sharper than drawn; noses cannot help, or the search would have moved them.
     pub(super) fn radii_missed(&self, released: &Measured) -> Vec<Limit> {
         let misses_mm = self.radius_misses_mm(released);
-        let bends = &self.part.profile.bends;
+        let bends = &self.drawn_bends;
         let missed = bends
             .chunks(2)
             .zip(misses_mm.chunks(2))
@@ -84,7 +84,7 @@ impl Task<'_> {
         missed
             .filter_map(|(drawn, misses_mm)| {
                 let [first, second] = drawn else { return None };
-                let name = |number: usize| self.part.flats.get(number).map_or("", |flat| &flat.name);
+                let name = |number: usize| self.flats.get(number).map_or("", |flat| &flat.name);
                 let drawn_mm = [first, second].map(|bend| bend.inside_radius_mm);
                 let [one, other] = misses_mm else { return None };
                 let comes_mm = [drawn_mm[0] + one, drawn_mm[1] + other];

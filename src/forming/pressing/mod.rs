@@ -1,6 +1,7 @@
 //! The search for dies that make the drawn plate: press, look what is missing, bend the dies further, press again.
 
 mod change;
+mod kept;
 mod limits;
 mod outcome;
 mod search;
@@ -14,11 +15,12 @@ use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
 use crate::diagnostic::Diagnostic;
 use crate::geometry::Chain;
-use crate::part::Part;
+use crate::part::{Bend, Level, Part, Tilt, Zone};
 use crate::quantity::Angle;
+use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintedBlock};
 use nalgebra::Point2;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::ops::ControlFlow;
 
 /// Wall and bend angles count as met within this.
@@ -40,7 +42,7 @@ fn rounded_by(turn: Angle) -> f64 {
 }
 
 /// How much work a search may do.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Effort {
     /// The coarse mesh alone: an estimate.
     Quick,
@@ -123,7 +125,7 @@ impl NoPressing {
 }
 
 /// One bend, drawn, in the die, closed and let go.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PressedBend {
     /// Flats on either side.
     pub between: [String; 2],
@@ -148,7 +150,7 @@ pub struct PressedBend {
 }
 
 /// Height of one flat over the one before.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PressedRise {
     /// The two flats.
     pub between: [String; 2],
@@ -159,7 +161,7 @@ pub struct PressedRise {
 }
 
 /// One flat after letting go, all flats together laid on the drawn ones.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PressedFlat {
     /// Name.
     pub name: String,
@@ -174,7 +176,7 @@ pub struct PressedFlat {
 }
 
 /// One point of the force curve.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ForcePoint {
     /// How far the upper die stands above its drawn closed place.
     pub lifted_mm: f64,
@@ -183,7 +185,7 @@ pub struct ForcePoint {
 }
 
 /// Both faces of the strip.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StripOutline {
     /// Underside, left to right.
     pub under: Vec<Point2<f64>>,
@@ -192,7 +194,7 @@ pub struct StripOutline {
 }
 
 /// One picture of the closing.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Frame {
     /// How far the upper die stands above its drawn closed place.
     pub lifted_mm: f64,
@@ -203,7 +205,7 @@ pub struct Frame {
 }
 
 /// What one input changes in the pressed plate, the dies left as they are.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Sensitivity {
     /// What is different, in words: "sheet 0.02 mm thicker".
     pub change: String,
@@ -218,7 +220,7 @@ pub struct Sensitivity {
 }
 
 /// What comes out of the vise, and the dies that make it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Pressing {
     /// All angles, rises, lengths and inside radii are met.
     pub converged: bool,
@@ -267,7 +269,7 @@ pub struct Pressing {
 }
 
 /// Why something was not met, and ways out.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Limit {
     /// The reason, one sentence without a full stop.
     pub reason: String,
@@ -275,22 +277,54 @@ pub struct Limit {
     pub help: Vec<String>,
 }
 
-/// What a part asks of its pressing.
-#[derive(Debug, Clone)]
-pub struct Task<'a> {
-    part: &'a Part,
+/// What a part asks of its pressing: all that the search reads, and nothing else of the part.
+///
+/// A search whose task is the same comes to the same end, see [`Self::key`].
+#[derive(Debug, Clone, Serialize)]
+pub struct Task {
+    /// Flats from left to right.
+    flats: Vec<DrawnFlat>,
+    /// Bends from left to right.
+    drawn_bends: Vec<Bend>,
+    /// Drawn strip, stretch by stretch.
+    zones: Vec<Zone>,
+    /// How the part lies in the die.
+    tilt: Tilt,
+    /// Width of the sheet across the strip.
+    width_mm: f64,
+    /// Least and most force of the vise, N, where it is known.
+    gives_n: Option<[f64; 2]>,
     block: PrintedBlock,
-    /// Everything but the shape of the dies.
+    /// Everything but the shape of the dies; with the drawn mid-line.
     base: Problem,
     drawn: DieShape,
+    /// What only [`Self::sensitivities`] asks for.
+    #[serde(skip)]
+    changes: Changes,
 }
 
-impl<'a> Task<'a> {
+/// A flat as drawn.
+#[derive(Debug, Clone, Serialize)]
+struct DrawnFlat {
+    name: String,
+    level: Level,
+}
+
+/// What [`Task::sensitivities`] needs besides what the search reads.
+#[derive(Debug, Clone, Serialize)]
+struct Changes {
+    thickness_plus_minus_mm: Option<f64>,
+    youngs_mpa: f64,
+    poisson: f64,
+    law: Hardening,
+}
+
+impl Task {
     /// Reads sheet, dies and vise from a part.
     ///
     /// # Errors
     /// When nothing is bent or the dies are shells.
-    pub fn of(part: &'a Part) -> Result<Self, NoPressing> {
+    pub fn of(part: &Part) -> Result<Self, NoPressing> {
         if part.steps.is_empty() {
             return Err(NoPressing::Flat);
         }
@@ -298,30 +332,43 @@ impl<'a> Task<'a> {
         let t = part.sheet.thickness_mm;
         let metal = &part.sheet.metal;
         let width_mm = part.width_mm;
-        let most_force_n_mm = part
-            .vise
-            .as_ref()
-            .and_then(crate::part::Vise::force_n)
-            .map_or(f64::INFINITY, |[least, _]| least / width_mm);
+        let gives_n = part.vise.as_ref().and_then(crate::part::Vise::force_n);
+        let most_force_n_mm = gives_n.map_or(f64::INFINITY, |[least, _]| least / width_mm);
+        let law = metal.hardening().law;
         let base = Problem {
             mid: part.profile.mid.clone(),
             thickness_mm: t,
             clearance_mm: part.dies.clearance_mm,
             corner_relief_mm: part.dies.corner_relief_mm,
-            metal: Metal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
+            metal: Metal::new(metal.youngs_mpa, metal.poisson, &law),
             friction: part.dies.friction,
             foundation_n_mm3: block.nose_n_mm3(t),
-            die_yield_mpa: block.nose_limit_mpa(t, sharpest(part)).usual,
+            die_yield_mpa: block.nose_limit_mpa(t, sharpest(&part.profile.bends)).usual,
             most_force_n_mm,
             // Until the flats are gripped.
             end_mm: -part.dies.clearance_mm - 0.05 * t,
             end_stops: part.dies.end_stops,
         };
+        let flats = part.flats.iter().map(|flat| DrawnFlat {
+            name: flat.name.clone(),
+            level: flat.level,
+        });
         Ok(Self {
-            part,
+            flats: flats.collect(),
+            drawn_bends: part.profile.bends.clone(),
+            zones: part.profile.zones.clone(),
+            tilt: part.dies.tilt,
+            width_mm,
+            gives_n,
             block,
             base,
             drawn: DieShape::of(&part.profile.mid),
+            changes: Changes {
+                thickness_plus_minus_mm: part.sheet.thickness_plus_minus_mm,
+                youngs_mpa: metal.youngs_mpa,
+                poisson: metal.poisson,
+                law,
+            },
         })
     }
 }
@@ -410,9 +457,8 @@ impl Pressing {
 }
 
 /// Largest bend angle of a part.
-fn sharpest(part: &Part) -> Angle {
-    part.profile
-        .bends
+fn sharpest(bends: &[Bend]) -> Angle {
+    bends
         .iter()
         .map(|bend| bend.turn.abs())
         .fold(Angle::ZERO, |most, turn| {

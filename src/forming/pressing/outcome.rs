@@ -108,7 +108,7 @@ fn drawn_corners(mid: &Chain) -> impl Iterator<Item = Point2<f64>> + '_ {
     })
 }
 
-impl Task<'_> {
+impl Task {
     /// How far the middles of the flats lie to the right of where they are drawn: the same places of the sheet, at
     /// mid-thickness.
     fn shifts_mm(&self, trial: &Trial, laying: &Laying) -> Vec<f64> {
@@ -123,9 +123,7 @@ impl Task<'_> {
                 (place_mm, laying.place(strip.place(moved, node)).x)
             })
             .collect();
-        self.part
-            .profile
-            .zones
+        self.zones
             .iter()
             .filter(|zone| matches!(zone.kind, ZoneKind::Flat(_)))
             .map(|zone| {
@@ -150,13 +148,12 @@ impl Task<'_> {
         presses: [u32; 2],
         held_back: Option<NoPressing>,
     ) -> Pressing {
-        let part = self.part;
-        let t = part.sheet.thickness_mm;
-        let name = |number: usize| part.flats.get(number).map_or("", |flat| flat.name.as_str());
+        let t = self.base.thickness_mm;
+        let mid = &self.base.mid;
+        let name = |number: usize| self.flats.get(number).map_or("", |flat| flat.name.as_str());
         let die_arcs = trial.problem.mid.arcs();
-        let bends = part
-            .profile
-            .bends
+        let bends = self
+            .drawn_bends
             .iter()
             .zip(trial.closed.bends.iter().zip(&trial.released.bends))
             .zip(die_arcs)
@@ -169,7 +166,7 @@ impl Task<'_> {
                     closed_angle_deg: closed.turn.abs().degrees(),
                     released_angle_deg: released.turn.abs().degrees(),
                     target_inside_radius_mm: drawn.inside_radius_mm,
-                    die_nose_radius_mm: die_mid_mm - f64::midpoint(t, part.dies.clearance_mm),
+                    die_nose_radius_mm: die_mid_mm - f64::midpoint(t, self.base.clearance_mm),
                     closed_inside_radius_mm: closed.inside_radius_mm,
                     released_inside_radius_mm: released.inside_radius_mm,
                 },
@@ -187,18 +184,18 @@ impl Task<'_> {
                 released_mm: *released_mm,
             })
             .collect();
-        let levels_mm: Vec<f64> = part
+        let levels_mm: Vec<f64> = self
             .flats
             .iter()
             .map(|flat| flat.level.underside_mm + t / 2.0)
             .collect();
-        let lengths_mm: Vec<f64> = part
+        let lengths_mm: Vec<f64> = self
             .flats
             .iter()
             .map(|flat| flat.level.to_mm - flat.level.from_mm)
             .collect();
-        let laying = Laying::of(&trial.released, &levels_mm, &lengths_mm)
-            .along(&trial.released, &part.profile.mid);
+        let laying =
+            Laying::of(&trial.released, &levels_mm, &lengths_mm).along(&trial.released, mid);
         let released = outline(&trial.strip, &trial.pressed.released.moved, |point| {
             laying.place(point)
         });
@@ -220,10 +217,10 @@ impl Task<'_> {
         let max_force_n_per_mm = trial.pressed.largest_force_n_mm();
         let load = PressLoad {
             force_n_mm: max_force_n_per_mm,
-            width_mm: part.width_mm,
+            width_mm: self.width_mm,
             most_nose_pressure_mpa: trial.pressed.most_pressure_mpa,
             nose_half_width_mm: t,
-            sharpest: sharpest(part),
+            sharpest: sharpest(&self.drawn_bends),
         };
         let shape_met = trial.miss.amax() <= 1.0;
         let mut limits = if shape_met {
@@ -232,7 +229,7 @@ impl Task<'_> {
             self.limits_met(&trial, die, held_back)
         };
         limits.extend(self.radii_missed(&trial.released));
-        let strength = strength(&load, part.vise.as_ref(), &self.block);
+        let strength = strength(&load, self.gives_n, &self.block);
         let strength = if trial.pressed.force_limited && !shape_met {
             strength.ended_early()
         } else {
@@ -265,7 +262,7 @@ impl Task<'_> {
             thinnest_mm: trial.released.thinnest_mm,
             outer_strain: trial.released.outer_strain,
             strength,
-            drawn: part.profile.mid.clone(),
+            drawn: mid.clone(),
             released,
             frames: frames(&trial.strip, &trial.moments),
             faces,

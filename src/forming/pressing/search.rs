@@ -61,11 +61,11 @@ pub(super) struct Trial {
     pub(super) miss: DVector<f64>,
 }
 
-impl Task<'_> {
+impl Task {
     /// The problem of dies of a shape.
     fn problem(&self, shape: &DieShape) -> Result<Problem, NoShape> {
         let level = shape.chain()?;
-        let turn = tilt(&level, self.part.dies.tilt);
+        let turn = tilt(&level, self.tilt);
         Ok(Problem {
             mid: level.turned(level.start.point, turn),
             ..self.base.clone()
@@ -77,7 +77,7 @@ impl Task<'_> {
         let Ok(level) = shape.chain() else {
             return false;
         };
-        level.steepest_deg(tilt(&level, self.part.dies.tilt)) <= STEEPEST_FACE_DEG
+        level.steepest_deg(tilt(&level, self.tilt)) <= STEEPEST_FACE_DEG
     }
 
     /// Variables of a shape: turns in degrees, rises and inner flats in mm; all without sign.
@@ -227,9 +227,7 @@ impl Task<'_> {
 
     /// How much larger than drawn the inside radii of a pressed strip are.
     pub(super) fn radius_misses_mm(&self, measured: &Measured) -> Vec<f64> {
-        self.part
-            .profile
-            .bends
+        self.drawn_bends
             .iter()
             .zip(&measured.bends)
             .map(|(drawn, bend)| bend.inside_radius_mm - drawn.inside_radius_mm)
@@ -292,8 +290,8 @@ impl Task<'_> {
 }
 
 /// A search under way.
-struct Search<'s, 'a, 'w> {
-    task: &'s Task<'a>,
+struct Search<'s, 'w> {
+    task: &'s Task,
     watcher: &'s mut Watcher<'w>,
     variables: DVector<f64>,
     /// Radii of the dies at mid-thickness, two for each step.
@@ -309,8 +307,8 @@ struct Search<'s, 'a, 'w> {
     held_back: Option<NoPressing>,
 }
 
-impl<'s, 'a, 'w> Search<'s, 'a, 'w> {
-    fn of(task: &'s Task<'a>, watcher: &'s mut Watcher<'w>) -> Self {
+impl<'s, 'w> Search<'s, 'w> {
+    fn of(task: &'s Task, watcher: &'s mut Watcher<'w>) -> Self {
         let variables = Task::variables(&task.drawn);
         let count = variables.len();
         Self {
@@ -436,11 +434,7 @@ impl<'s, 'a, 'w> Search<'s, 'a, 'w> {
         let tried_mm: Vec<[f64; 2]> = self
             .mid_radii_mm
             .iter()
-            .zip(
-                misses_mm
-                    .chunks(2)
-                    .zip(self.task.part.profile.bends.chunks(2)),
-            )
+            .zip(misses_mm.chunks(2).zip(self.task.drawn_bends.chunks(2)))
             .map(|(radii_mm, (misses_mm, drawn))| {
                 let tried = |radius_mm: f64, miss_mm: f64, bend: &Bend| {
                     if miss_mm.abs() <= radius_met_mm(bend.turn) {
@@ -475,7 +469,7 @@ impl<'s, 'a, 'w> Search<'s, 'a, 'w> {
             .zip(tried_mm.iter().flatten())
             .zip(misses_mm)
             .zip(tried_misses_mm)
-            .zip(&self.task.part.profile.bends)
+            .zip(&self.task.drawn_bends)
         {
             // Well within what counts as met, and only between both: what lies beyond the tried nose cannot be reached.
             let aim_mm = 0.5 * radius_met_mm(bend.turn) * miss_mm.signum();
