@@ -33,6 +33,7 @@ pub mod plan_picture;
 pub mod press_words;
 pub mod pressed_picture;
 pub mod section_picture;
+pub mod step;
 pub mod stl;
 pub mod style;
 pub mod summary;
