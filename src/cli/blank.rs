@@ -21,7 +21,8 @@ use std::path::PathBuf;
     $ coldstep blank plate.toml\n  \
     Cut 40.46 x 32.00 mm from 1 mm copper, soft.\n  \
     ...\n\n\
-    With --out DIR it writes blank.dxf and blank.svg, both at true size."
+    With --out DIR it writes blank.dxf and blank.svg, both at true size, and plate.step, the formed\n\
+    plate."
 )]
 pub struct Blank {
     /// Part file.
@@ -134,7 +135,10 @@ fn text(part: &Part, blank: &FlatBlank, written: &[String]) -> String {
     if !blank.holes.is_empty() {
         let _ = write!(text, "\nHoles on the blank, mm\n{}", holes(blank));
     }
-    text.push_str(&written_words(written, "blank.dxf and blank.svg"));
+    text.push_str(&written_words(
+        written,
+        "blank.dxf, blank.svg and plate.step",
+    ));
     text.push_str(
         "\nMind:\n  - Cut sheet is sharp: gloves, eye protection, deburr every edge before you bend.\n  \
          - Bend lines are for marking only: in the dies nothing is bent by hand.\n",
