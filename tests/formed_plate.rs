@@ -8,7 +8,7 @@
     clippy::indexing_slicing
 )]
 
-use coldstep::blank::blank;
+use coldstep::blank::{CHORD_ERROR_MM, blank};
 use coldstep::job::Job;
 use coldstep::output::folder::{blank_files, die_files};
 use coldstep::part::{Part, parse};
@@ -60,7 +60,7 @@ fn every_example_is_closed_as_mesh_and_as_solid() {
         assert!((mesh.volume_mm3() / exact_mm3 - 1.0).abs() < 2e-3, "{name}");
         let solid = plate::exact(&part, &blank).unwrap_or_else(|e| panic!("{name}: {e}"));
         assert_eq!(solid.boundaries().len(), 1, "{name}");
-        // The mesh lies where the plate lies.
+        // The mesh lies where the plate lies; curves that cross a bend are chords on the blank.
         let (low, high) = mesh.bounds();
         let (plan_low, plan_high) = part.outline.bounds();
         for (is, wanted) in [
@@ -69,7 +69,10 @@ fn every_example_is_closed_as_mesh_and_as_solid() {
             (high.x, plan_high.x),
             (high.y, plan_high.y),
         ] {
-            assert!((is - wanted).abs() < 1e-6, "{name}: {is} and {wanted}");
+            assert!(
+                (is - wanted).abs() <= CHORD_ERROR_MM,
+                "{name}: {is} and {wanted}"
+            );
         }
         let lowest = part
             .flats
@@ -259,13 +262,13 @@ fn finer_meshes_run_towards_the_volume_of_pappus() {
 fn scaled(factor: f64) -> String {
     let size = |mm: f64| mm * factor;
     format!(
-        "name = \"'; DROP \\\\ \\\"<&>\\\" ü 日本 😀\"\n[sheet]\nmaterial = \"copper\"\ntemper = \"soft\"\nthickness_mm = {}\n[plate]\nwidth_mm = {}\n\
+        "[part]\nname = \"'; DROP \\\\ \\\"<&>\\\" ü 日本 😀\"\n[sheet]\nmaterial = \"copper\"\ntemper = \"soft\"\nthickness_mm = {}\n[plate]\nwidth_mm = {}\n\
          [[component]]\nname = \"C\"\nx_mm = 0.1\ny_mm = 0.1\nsize_mm = [0.2, 0.2]\nheight_mm = 0.3\n\
          [[flat]]\nname = \"a\"\nfrom_mm = 0.0\nto_mm = {}\nunderside_mm = 3.0\n\
          [[flat]]\nname = \"b\"\nto_mm = {}\nunderside_mm = {}\nstep = {{ wall_angle_deg = 45.0, inside_radius_mm = [{}, {}] }}\n\
          [[hole]]\nx_mm = {}\ny_mm = {}\ndiameter_mm = {}\n[dies]\nend_stops = false\npins = false\n",
         size(0.1).clamp(0.2, 3.0),
-        size(2.0),
+        size(1.5).max(3.0),
         size(0.6),
         size(2.0),
         3.0 + size(0.25),

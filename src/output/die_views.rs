@@ -144,3 +144,51 @@ fn in_dies(part: &Part, tooling: &Tooling, plate: &Mesh) -> Mesh {
         )
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::picture_check::tooled;
+
+    #[test]
+    fn blocks_lie_apart_on_the_bed() {
+        for (name, _, tooling) in tooled() {
+            let boxes: Vec<_> = tooling
+                .blocks
+                .iter()
+                .zip(on_bed(&tooling.blocks))
+                .map(|(block, by)| block.mesh.mapped(|p| p + by).bounds())
+                .collect();
+            let [(low, high), (other_low, other_high)] = boxes[..] else {
+                panic!("{name}: two blocks")
+            };
+            assert_eq!((low.z, other_low.z), (0.0, 0.0), "{name}");
+            let apart = (other_low.x - high.x).max(other_low.y - high.y);
+            assert!((apart - BETWEEN_MM).abs() < 1e-9, "{name}: {apart}");
+            assert!(low.x >= 0.0 && other_high.x > 0.0);
+        }
+    }
+
+    #[test]
+    fn the_plate_lies_between_the_blocks() {
+        for (name, part, tooling) in tooled() {
+            let blank = crate::blank::blank(&part).value;
+            let plate = crate::plate::mesh(&part, &blank, 0.02).unwrap();
+            let (low, high) = in_dies(&part, &tooling, &plate).bounds();
+            assert!(
+                low.z > tooling.lower_back_mm && high.z < tooling.upper_back_mm,
+                "{name}"
+            );
+            let view = opened(&part, &tooling, &plate).unwrap();
+            assert_eq!(view, opened(&part, &tooling, &plate).unwrap());
+            // Both dies, the plate and its edges are seen.
+            let dark = view.rgb.chunks_exact(3).filter(|c| c[0] < 60).count();
+            let metal = view
+                .rgb
+                .chunks_exact(3)
+                .filter(|c| c[0] > c[2] + 20 && c[0] < 150)
+                .count();
+            assert!(dark > 2000 && metal > 2000, "{name}: {dark} {metal}");
+        }
+    }
+}

@@ -363,3 +363,115 @@ impl Canvas {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A box from one corner to the other.
+    fn block(low: [f64; 3], high: [f64; 3]) -> Mesh {
+        let vertices = (0..8)
+            .map(|n| {
+                let c = |axis: usize| {
+                    if n >> axis & 1 == 0 {
+                        low[axis]
+                    } else {
+                        high[axis]
+                    }
+                };
+                Point3::new(c(0), c(1), c(2))
+            })
+            .collect();
+        let sides = [
+            [0, 2, 3, 1],
+            [4, 5, 7, 6],
+            [0, 1, 5, 4],
+            [2, 6, 7, 3],
+            [0, 4, 6, 2],
+            [1, 3, 7, 5],
+        ];
+        let triangles = sides
+            .iter()
+            .flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]])
+            .collect();
+        let mesh = Mesh {
+            vertices,
+            triangles,
+        };
+        mesh.check_closed().unwrap();
+        mesh
+    }
+
+    const ABOVE: Eye = Eye {
+        round: Angle::ZERO,
+        down: Angle::ZERO,
+    };
+
+    fn pixel(picture: &Picture, x: u32, y: u32) -> [u8; 3] {
+        let at = 3 * (y * picture.size_px[0] + x) as usize;
+        picture.rgb[at..at + 3].try_into().unwrap()
+    }
+
+    #[test]
+    fn the_nearer_solid_hides_the_other_whatever_comes_first() {
+        // Seen along -x: the near one stands at larger x and is smaller.
+        let far = block([0.0, -10.0, -10.0], [1.0, 10.0, 10.0]);
+        let near = block([5.0, -4.0, -4.0], [6.0, 4.0, 4.0]);
+        let (dark, light) = (Ink(60, 60, 60), Ink(240, 240, 240));
+        let one = Shown {
+            mesh: &far,
+            tint: light,
+        };
+        let other = Shown {
+            mesh: &near,
+            tint: dark,
+        };
+        let pictures = [
+            picture(&[one, other], ABOVE, [60, 60]),
+            picture(&[other, one], ABOVE, [60, 60]),
+        ];
+        assert_eq!(pictures[0], pictures[1]);
+        assert!(pixel(&pictures[0], 30, 30)[0] < 70);
+        assert!(pixel(&pictures[0], 10, 10)[0] > 100);
+        assert_eq!(pixel(&pictures[0], 0, 0), [255; 3]);
+        // The near one's edge is drawn, its hidden back edges are not.
+        let edge = Role::Outline.style().ink;
+        let middle_row: Vec<u8> = (0..60).map(|x| pixel(&pictures[0], x, 30)[0]).collect();
+        assert!(middle_row.iter().any(|shade| *shade <= edge.0 + 30));
+    }
+
+    #[test]
+    fn nothing_and_flat_things_leave_bare_paper() {
+        let empty = Mesh::default();
+        let shown = Shown {
+            mesh: &empty,
+            tint: WHITE,
+        };
+        for solids in [&[][..], &[shown]] {
+            let bare = picture(solids, ABOVE, [5, 3]);
+            assert_eq!(bare.rgb, vec![255; 45]);
+        }
+    }
+
+    #[test]
+    fn size_of_the_solid_does_not_matter() {
+        let of = |size: f64| {
+            let mesh = block([0.0; 3], [size, size, size / 2.0]);
+            let eye = Eye {
+                round: Angle::deg(30.0),
+                down: Angle::deg(20.0),
+            };
+            picture(
+                &[Shown {
+                    mesh: &mesh,
+                    tint: Ink(200, 200, 200),
+                }],
+                eye,
+                [64, 48],
+            )
+        };
+        // Powers of two scale without rounding.
+        assert_eq!(of(1.0), of(1024.0));
+        assert_eq!(of(1.0), of(1.0 / 1024.0));
+    }
+}

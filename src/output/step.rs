@@ -386,3 +386,59 @@ impl StepSurface for Skin {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dies::tooling;
+    use crate::forming::compensate;
+    use crate::part::{parse, starter::STARTER};
+
+    #[test]
+    fn names_are_quoted_as_the_standard_wants_it() {
+        assert_eq!(quoted("plain <&> \"x\""), "plain <&> \"x\"");
+        assert_eq!(quoted("'a\\b'"), "''a\\\\b''");
+        assert_eq!(quoted("ü"), "\\X2\\00FC\\X0\\");
+        assert_eq!(quoted("😀"), "\\X4\\0001F600\\X0\\");
+        assert_eq!(quoted("a\n\0\u{85}b"), "ab");
+    }
+
+    /// Round faces of a die: its bends' arcs, two pins or sockets as cylinders with bevels as cones, all in halves.
+    #[test]
+    fn what_is_round_leaves_as_circles_cylinders_and_cones() {
+        let part = parse(STARTER).unwrap().value;
+        let pair = tooling(&part, &compensate(&part).value).unwrap().value;
+        for block in &pair.blocks {
+            let about = StepAbout {
+                file: "x.step",
+                title: "it's",
+                volume_mm3: 1.5,
+            };
+            let bytes = step(&block.in_vise(), &about).unwrap();
+            assert_eq!(bytes, step(&block.in_vise(), &about).unwrap());
+            let head = String::from_utf8(bytes[..512].to_vec()).unwrap();
+            assert!(head.contains(MARK) && head.contains("'it''s'"), "{head}");
+            assert!(head.contains("'volume 1.5 mm3'"), "{head}");
+            let text = String::from_utf8(bytes).unwrap();
+            let count = |entity: &str| text.matches(&format!(" = {entity}(")).count();
+            assert_eq!(count("ADVANCED_FACE"), block.solid_faces);
+            let arcs = block.shape.face.arcs().count();
+            assert_eq!(count("CYLINDRICAL_SURFACE"), arcs + 2 * 2);
+            assert_eq!(count("CONICAL_SURFACE"), 2 * 2);
+            assert!(!text.contains("SPLINE"), "nothing of a die is free-form");
+        }
+    }
+
+    #[test]
+    fn what_does_not_close_is_not_written() {
+        let mut body = Body::default();
+        let corners = [[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]].map(|[x, y]| Point3::new(x, y, 0.0));
+        body.plane(vec![Boundary::polygon(&corners)]);
+        let about = StepAbout {
+            file: "",
+            title: "",
+            volume_mm3: 0.0,
+        };
+        assert!(matches!(step(&body, &about), Err(StepError::Solid(_))));
+    }
+}
