@@ -5,7 +5,8 @@
 //!
 //! 1. A person writes a part file. [`part`] reads it into a [`part::Part`] or into findings, each with its
 //!    place and a way out, all at once. Numbers the file leaves out come from [`stock`], with their sources.
-//! 2. The analyses look at the part and not at each other: [`blank`] unrolls the formed plate, [`forming`]
+//! 2. The analyses look at the part and not at each other: [`blank`] unrolls the formed plate ([`plate`] is that
+//!    plate as a body), [`forming`]
 //!    finds the shape the die must force on the sheet, [`fit`] measures every gap, to the plate as drawn and,
 //!    where the pressing was calculated, to the plate as the vise leaves it, and [`heat`] says how warm each part gets.
 //! 3. [`dies`] turns the compensated strip into two blocks: a section first, then bodies whose faces meet
@@ -36,6 +37,7 @@ pub mod geometry;
 pub mod stock;
 pub mod part;
 pub mod blank;
+pub mod plate;
 pub mod forming;
 pub mod fit;
 pub mod heat;

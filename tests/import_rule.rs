@@ -11,13 +11,14 @@
 use std::path::Path;
 
 /// The modules of the library from the bottom up.
-const ORDER: [&str; 14] = [
+const ORDER: [&str; 15] = [
     "quantity",
     "diagnostic",
     "geometry",
     "stock",
     "part",
     "blank",
+    "plate",
     "forming",
     "fit",
     "heat",

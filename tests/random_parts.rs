@@ -8,8 +8,9 @@
     clippy::indexing_slicing
 )]
 
-use coldstep::dies::{solid::solid, tooling};
+use coldstep::dies::tooling;
 use coldstep::forming::compensate;
+use coldstep::geometry::solid::solid;
 use coldstep::output::stl::stl;
 use coldstep::part::parse;
 use proptest::prelude::*;

@@ -11,8 +11,8 @@
 mod published;
 
 use coldstep::dies::block::BlockShape;
-use coldstep::dies::solid::solid;
 use coldstep::geometry::Chain;
+use coldstep::geometry::solid::solid;
 use coldstep::quantity::Angle;
 use published::{Published, agrees};
 

@@ -22,8 +22,9 @@ use std::path::PathBuf;
     $ coldstep blank plate.toml\n  \
     Cut 40.46 x 32.00 mm from 1 mm copper, soft.\n  \
     ...\n\n\
-    With --out DIR it writes template.pdf, blank.svg and blank.dxf, all at true size. Print the\n\
-    template at 100 % and measure its rulers; if they are not 100 mm, say what they are: --printer-scale 99.4x100.2"
+    With --out DIR it writes template.pdf, blank.svg and blank.dxf, all at true size, and plate.step, the\n\
+    formed plate. Print the template at 100 % and measure its rulers; if they are not 100 mm, say what they\n\
+    are: --printer-scale 99.4x100.2"
 )]
 pub struct Blank {
     /// Part file.
@@ -143,7 +144,7 @@ fn text(part: &Part, blank: &FlatBlank, written: &[String]) -> String {
     }
     text.push_str(&written_words(
         written,
-        "template.pdf, blank.svg and blank.dxf",
+        "template.pdf, blank.svg, blank.dxf and plate.step",
     ));
     text.push_str(
         "\nMind:\n  - Cut sheet is sharp: gloves, eye protection, deburr every edge before you bend.\n  \

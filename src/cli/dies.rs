@@ -21,7 +21,7 @@ use std::path::PathBuf;
     $ coldstep dies plate.toml\n  \
     Yes: the pair opens and prints. Press until the backs are 31.2 mm apart.\n  \
     ...\n\n\
-    With --out DIR it writes lower.stl, upper.stl and two pictures. The exit code is 1 when there\n\
+    With --out DIR it writes both blocks as STL, 3MF and STEP, and three pictures. The exit code is 1 when there\n\
     is no pair that opens, prints and fits the vise; the reasons say what would help."
 )]
 pub struct Dies {
@@ -124,7 +124,7 @@ fn text(job: &Job, tooling: &Tooling, written: &[String]) -> String {
     }
     text.push_str(&written_words(
         written,
-        "lower.stl, upper.stl, dies.svg and states.svg",
+        "lower.stl, upper.stl, dies.3mf for both, lower.step, upper.step, dies.svg, states.svg and dies.png",
     ));
     let expect = if job.pressing.is_some() {
         "The pressing is calculated for plastic that scatters by a factor of two: measure the first plate."

@@ -3,10 +3,10 @@
 use super::answer::Trouble;
 use super::source::shown;
 use std::fs::{self, File};
-use std::io::{self, ErrorKind, Read, Write};
+use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
-/// Where in a file the mark is looked for, bytes from its start.
+/// Where in a file the mark is looked for, bytes from its start and from its end.
 const MARK_WITHIN: usize = 512;
 /// The mark: every format that coldstep writes can carry it in a comment, a header or a field.
 const MARK: &[u8] = b"written by coldstep";
@@ -31,10 +31,13 @@ pub enum Replace {
     Any,
 }
 
-/// Whether coldstep wrote a file, by its first bytes.
-pub fn is_ours(start: &[u8]) -> bool {
-    let start = start.get(..start.len().min(MARK_WITHIN)).unwrap_or(&[]);
-    start.windows(MARK.len()).any(|window| window == MARK)
+/// Whether coldstep wrote a file, by its first and last bytes: a ZIP archive can carry the mark only at its end.
+pub fn is_ours(content: &[u8]) -> bool {
+    let within = content.len().min(MARK_WITHIN);
+    let marked = |bytes: Option<&[u8]>| {
+        bytes.is_some_and(|bytes| bytes.windows(MARK.len()).any(|window| window == MARK))
+    };
+    marked(content.get(..within)) || marked(content.get(content.len() - within..))
 }
 
 /// Writes all files into `folder`, which is made if it is missing; returns their paths for people.
@@ -192,10 +195,18 @@ fn conflicts(folder: &Path, files: &[NewFile], replace: Replace) -> Result<(), T
 }
 
 fn wrote(path: &Path) -> bool {
-    let mut start = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(MARK_WITHIN as u64).read_to_end(&mut start))
-        .is_ok_and(|_| is_ours(&start))
+    ends(path).is_ok_and(|[start, end]| is_ours(&start) || is_ours(&end))
+}
+
+/// First and last bytes of a file.
+fn ends(path: &Path) -> io::Result<[Vec<u8>; 2]> {
+    let mut file = File::open(path)?;
+    let [mut start, mut end] = [Vec::new(), Vec::new()];
+    (&file).take(MARK_WITHIN as u64).read_to_end(&mut start)?;
+    let length = file.metadata()?.len();
+    file.seek(SeekFrom::Start(length.saturating_sub(MARK_WITHIN as u64)))?;
+    file.take(MARK_WITHIN as u64).read_to_end(&mut end)?;
+    Ok([start, end])
 }
 
 /// Makes a folder and those above it; returns which were missing, outermost first.
@@ -308,14 +319,35 @@ mod tests {
     }
 
     #[test]
-    fn the_mark_counts_in_the_first_bytes_only() {
+    fn the_mark_counts_in_the_first_and_last_bytes_only() {
         assert!(is_ours(b"<?xml?>\n<!-- written by coldstep -->"));
         assert!(is_ours(b"999\r\nwritten by coldstep\r\n"));
         assert!(!is_ours(b""));
         assert!(!is_ours(b"solid cold step"));
-        let late = [vec![b' '; 500], MARK.to_vec()].concat();
-        assert!(!is_ours(&late));
-        assert!(is_ours(&late[7..]));
+        let blank = |count: usize| vec![b' '; count];
+        let amid =
+            |before: usize, after: usize| [blank(before), MARK.to_vec(), blank(after)].concat();
+        assert!(is_ours(&amid(493, 3000)) && !is_ours(&amid(494, 3000)));
+        assert!(is_ours(&amid(3000, 493)) && !is_ours(&amid(3000, 494)));
+        assert!(is_ours(&amid(500, 0)));
+    }
+
+    #[test]
+    fn the_mark_of_a_long_file_is_found_at_either_end() {
+        let home = tempfile::tempdir().unwrap();
+        let path = home.path().join("archive");
+        let filling = vec![b' '; 3000];
+        for (content, ours) in [
+            ([&filling, MARK, &filling].concat(), false),
+            ([MARK, &filling[..], &filling].concat(), true),
+            ([&filling[..], &filling, MARK].concat(), true),
+            (b"short".to_vec(), false),
+            (Vec::new(), false),
+        ] {
+            fs::write(&path, content).unwrap();
+            assert_eq!(wrote(&path), ours);
+        }
+        assert!(!wrote(&home.path().join("missing")));
     }
 
     #[test]

@@ -521,7 +521,7 @@ mod tests {
         let shape = rich();
         let mesh = shape.body().mesh().unwrap();
         assert_relative_eq!(mesh.volume_mm3(), shape.volume_mm3(), max_relative = 5e-5);
-        crate::dies::solid::solid(&shape.body()).unwrap();
+        crate::geometry::solid::solid(&shape.body()).unwrap();
     }
 
     /// Pin r 3, h 6, bevel 0.8: π 9 5.2 + (0.8 π/3)(9 + 6.6 + 4.84), from the frustum formula.

@@ -1,20 +1,21 @@
 //! Tooling: the matching die pair, from the compensated strip to blocks that can be printed.
 //!
-//! [`section`] lays the pair out, [`block`] makes bodies of it, [`solid`] exact solids of those,
+//! [`section`] lays the pair out, [`block`] makes bodies of it,
 //! [`printability`] looks at bed, nozzle and overhang.
 
 pub mod block;
 mod marks;
 pub mod printability;
 pub mod section;
-pub mod solid;
 
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::forming::Compensation;
-use crate::geometry::{Chain, Mesh, Segment};
+use crate::geometry::solid::solid;
+use crate::geometry::{Body, BodyError, Chain, Mesh, Segment};
 use crate::part::{Cheeks, Part};
 use crate::quantity::plain;
 use block::{BlockShape, Ledge, Pin, Socket};
+use nalgebra::{Point3, Vector3};
 use printability::{LEAST_LINES, PrintCheck};
 use section::{Section, TowerLands};
 use serde::Serialize;
@@ -89,10 +90,33 @@ pub struct DieBlock {
     pub volume_mm3: f64,
     /// Volume with arcs counted as arcs.
     pub exact_volume_mm3: f64,
-    /// Faces of the exact solid, which was built and found closed; see [`solid::solid`].
+    /// Faces of the exact solid, which was built and found closed; see [`solid()`].
     pub solid_faces: usize,
     /// Printing.
     pub print: PrintCheck,
+}
+
+impl DieBlock {
+    /// The block as it stands in the vise, closed, in the frame of the section; as drawn, without the printer's length
+    /// scale.
+    pub fn in_vise(&self) -> Body {
+        let own = self.shape.body();
+        match self.role {
+            Role::Lower => own,
+            // It is described turned half round y.
+            Role::Upper => own.placed(&|p| Point3::new(-p.x, p.y, -p.z), &|v| {
+                Vector3::new(-v.x, v.y, -v.z)
+            }),
+        }
+    }
+
+    /// The block's triangles as it stands in the vise, closed, in the frame of the section.
+    ///
+    /// # Errors
+    /// When its faces do not close; it was found closed when it was made.
+    pub fn mesh_in_vise(&self) -> Result<Mesh, BodyError> {
+        self.in_vise().mesh()
+    }
 }
 
 /// The pair.
@@ -404,7 +428,7 @@ fn die_block(role: Role, shape: BlockShape, part: &Part) -> Result<DieBlock, Box
     let body = shape.body();
     let drawn = body.mesh().map_err(|error| refused(error.to_string()))?;
     // A second realisation of the same faces by an independent kernel: it must close as well.
-    let exact = solid::solid(&body).map_err(|error| refused(error.to_string()))?;
+    let exact = solid(&body).map_err(|error| refused(error.to_string()))?;
     let scale = 1.0 / part.printer.length_scale;
     let print = printability::check(&drawn, &shape.face, &part.printer);
     let mesh = print.pose.placed(&drawn).mapped(|p| p * scale);

@@ -1,191 +1,16 @@
 //! A small boundary description of a body: plane faces with holes, and ruled faces between two edges.
 //!
 //! It is written once and realised twice: as a triangle mesh here (arcs flattened once per edge, corners
-//! shared), and as an exact solid in [`crate::dies`]. Two faces share an edge when they name the same
+//! shared), and as an exact solid in [`super::solid`]. Two faces share an edge when they name the same
 //! points: nothing is sewn together afterwards.
 
+use super::boundary::{Boundary, Hop};
 use super::mesh::{Mesh, OpenMesh, PointBook};
+use crate::quantity::Angle;
 use earcut::Earcut;
 use nalgebra::{Point3, Vector3};
+use std::collections::BTreeSet;
 use thiserror::Error;
-
-/// One edge of a face's boundary, beginning where the one before it ends.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Hop {
-    /// Straight to a point.
-    Line(Point3<f64>),
-    /// Round a centre to a point.
-    Arc {
-        /// Where it ends.
-        to: Point3<f64>,
-        /// Centre.
-        centre: Point3<f64>,
-        /// Unit axis; the arc turns counter-clockwise about it.
-        axis: Vector3<f64>,
-        /// Angle turned through, above 0, below a full turn, radians.
-        turn_rad: f64,
-        /// Chords that stand for it in a mesh.
-        parts: u32,
-    },
-}
-
-impl Hop {
-    /// Where it ends.
-    pub fn to(&self) -> Point3<f64> {
-        match self {
-            Self::Line(to) | Self::Arc { to, .. } => *to,
-        }
-    }
-
-    /// The same way back, to `from`.
-    #[must_use]
-    pub fn back_to(&self, from: Point3<f64>) -> Self {
-        match *self {
-            Self::Line(_) => Self::Line(from),
-            Self::Arc {
-                centre,
-                axis,
-                turn_rad,
-                parts,
-                ..
-            } => Self::Arc {
-                to: from,
-                centre,
-                axis: -axis,
-                turn_rad,
-                parts,
-            },
-        }
-    }
-
-    /// Shifted by a vector.
-    #[must_use]
-    pub fn moved(&self, by: Vector3<f64>) -> Self {
-        match *self {
-            Self::Line(to) => Self::Line(to + by),
-            Self::Arc {
-                to,
-                centre,
-                axis,
-                turn_rad,
-                parts,
-            } => Self::Arc {
-                to: to + by,
-                centre: centre + by,
-                axis,
-                turn_rad,
-                parts,
-            },
-        }
-    }
-
-    /// Point at a share of an arc, or of a line.
-    pub fn at_share(&self, from: Point3<f64>, share: f64) -> Point3<f64> {
-        match self {
-            Self::Line(to) => from + (to - from) * share,
-            Self::Arc {
-                centre,
-                axis,
-                turn_rad,
-                ..
-            } => {
-                let arm = from - centre;
-                let angle = crate::quantity::Angle::rad_from(turn_rad * share);
-                centre + arm * angle.cos() + axis.cross(&arm) * angle.sin()
-            }
-        }
-    }
-
-    /// Points after `from`, up to and with the end.
-    ///
-    /// An arc is always walked from the same of its two ends, so that both faces at an edge get the
-    /// same points to the last bit.
-    fn points(&self, from: Point3<f64>) -> Vec<Point3<f64>> {
-        match *self {
-            Self::Line(to) => vec![to],
-            Self::Arc { to, parts, .. } => {
-                let forward = (from.x, from.y, from.z) <= (to.x, to.y, to.z);
-                let share = |part: u32| f64::from(part) / f64::from(parts);
-                let mut inner: Vec<Point3<f64>> = if forward {
-                    (1..parts)
-                        .map(|part| self.at_share(from, share(part)))
-                        .collect()
-                } else {
-                    let back = self.back_to(from);
-                    (1..parts)
-                        .rev()
-                        .map(|part| back.at_share(to, share(part)))
-                        .collect()
-                };
-                inner.push(to);
-                inner
-            }
-        }
-    }
-}
-
-/// A closed boundary: where it starts, and hops that lead back there.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Boundary {
-    /// Where it starts and ends.
-    pub start: Point3<f64>,
-    /// Its edges.
-    pub hops: Vec<Hop>,
-}
-
-impl Boundary {
-    /// A polygon.
-    pub fn polygon(points: &[Point3<f64>]) -> Self {
-        let start = points.first().copied().unwrap_or_else(Point3::origin);
-        Self {
-            start,
-            hops: points
-                .iter()
-                .skip(1)
-                .chain(points.first())
-                .map(|point| Hop::Line(*point))
-                .collect(),
-        }
-    }
-
-    /// The same boundary walked the other way.
-    #[must_use]
-    pub fn reversed(&self) -> Self {
-        let starts = std::iter::once(self.start).chain(self.hops.iter().map(Hop::to));
-        let mut hops: Vec<Hop> = self
-            .hops
-            .iter()
-            .zip(starts)
-            .map(|(hop, from)| hop.back_to(from))
-            .collect();
-        hops.reverse();
-        Self {
-            start: self.start,
-            hops,
-        }
-    }
-
-    /// Shifted by a vector.
-    #[must_use]
-    pub fn moved(&self, by: Vector3<f64>) -> Self {
-        Self {
-            start: self.start + by,
-            hops: self.hops.iter().map(|hop| hop.moved(by)).collect(),
-        }
-    }
-
-    /// Every hop with the point where it begins.
-    pub fn edges(&self) -> impl Iterator<Item = (Point3<f64>, Hop)> + '_ {
-        let starts = std::iter::once(self.start).chain(self.hops.iter().map(Hop::to));
-        starts.zip(self.hops.iter().copied())
-    }
-
-    fn points(&self) -> Vec<Point3<f64>> {
-        self.edges()
-            .flat_map(|(from, hop)| hop.points(from))
-            .collect()
-    }
-}
 
 /// One face of a body, seen from outside.
 #[derive(Debug, Clone, PartialEq)]
@@ -206,6 +31,18 @@ pub enum Face {
         high_from: Point3<f64>,
         /// The second edge, in the same sense.
         high: Hop,
+    },
+    /// Part of a cylinder that reaches round less than half of it, boundaries as those of a plane. Between its
+    /// boundaries a mesh of it has no corners: where it shall be round, cut it into strips along the axis.
+    Round {
+        /// Outer boundary first.
+        boundaries: Vec<Boundary>,
+        /// A point of the axis.
+        centre: Point3<f64>,
+        /// Unit direction of the axis.
+        axis: Vector3<f64>,
+        /// Whether outside is away from the axis.
+        outwards: bool,
     },
 }
 
@@ -238,6 +75,22 @@ impl Body {
         self.faces.push(Face::Plane { boundaries });
     }
 
+    /// Adds a part of a cylinder.
+    pub fn round(
+        &mut self,
+        boundaries: Vec<Boundary>,
+        centre: Point3<f64>,
+        axis: Vector3<f64>,
+        outwards: bool,
+    ) {
+        self.faces.push(Face::Round {
+            boundaries,
+            centre,
+            axis,
+            outwards,
+        });
+    }
+
     /// Adds a ruled face.
     pub fn ruled(&mut self, low: (Point3<f64>, Hop), high: (Point3<f64>, Hop)) {
         self.faces.push(Face::Ruled {
@@ -256,6 +109,51 @@ impl Body {
         }
     }
 
+    /// The body sent through a shift, a turn or both; `turn` is what it does to directions. It must not mirror.
+    #[must_use]
+    pub fn placed(
+        &self,
+        place: &impl Fn(Point3<f64>) -> Point3<f64>,
+        turn: &impl Fn(Vector3<f64>) -> Vector3<f64>,
+    ) -> Self {
+        let all = |boundaries: &[Boundary]| -> Vec<Boundary> {
+            boundaries
+                .iter()
+                .map(|boundary| boundary.placed(place, turn))
+                .collect()
+        };
+        let faces = self.faces.iter().map(|face| match face {
+            Face::Plane { boundaries } => Face::Plane {
+                boundaries: all(boundaries),
+            },
+            Face::Ruled {
+                low_from,
+                low,
+                high_from,
+                high,
+            } => Face::Ruled {
+                low_from: place(*low_from),
+                low: low.placed(place, turn),
+                high_from: place(*high_from),
+                high: high.placed(place, turn),
+            },
+            Face::Round {
+                boundaries,
+                centre,
+                axis,
+                outwards,
+            } => Face::Round {
+                boundaries: all(boundaries),
+                centre: place(*centre),
+                axis: turn(*axis),
+                outwards: *outwards,
+            },
+        });
+        Self {
+            faces: faces.collect(),
+        }
+    }
+
     /// Triangles of the whole body.
     ///
     /// # Errors
@@ -267,7 +165,24 @@ impl Body {
         for (face, shape) in self.faces.iter().enumerate() {
             match shape {
                 Face::Plane { boundaries } => {
-                    plane_triangles(face, boundaries, &mut book, &mut triangles, &mut earcut)?;
+                    let rings: Vec<Vec<Point3<f64>>> =
+                        boundaries.iter().map(Boundary::points).collect();
+                    let normal = rings
+                        .first()
+                        .map_or_else(Vector3::zeros, |ring| newell(ring));
+                    let flat = flattening(&normal);
+                    cover(face, &rings, &flat, &mut book, &mut triangles, &mut earcut)?;
+                }
+                Face::Round {
+                    boundaries,
+                    centre,
+                    axis,
+                    outwards,
+                } => {
+                    let rings: Vec<Vec<Point3<f64>>> =
+                        boundaries.iter().map(Boundary::points).collect();
+                    let flat = unrolling(&rings, *centre, *axis, *outwards);
+                    cover(face, &rings, &flat, &mut book, &mut triangles, &mut earcut)?;
                 }
                 Face::Ruled {
                     low_from,
@@ -301,22 +216,19 @@ impl Body {
 /// Uncovered area that rounding explains, as a share of the face.
 const COVER_SLACK: f64 = 1e-9;
 
-fn plane_triangles(
+/// Covers the rings with triangles in the flat picture `flat` of their face.
+fn cover(
     face: usize,
-    boundaries: &[Boundary],
+    rings: &[Vec<Point3<f64>>],
+    flat: &dyn Fn(&Point3<f64>) -> [f64; 2],
     book: &mut PointBook,
     triangles: &mut Vec<[u32; 3]>,
     earcut: &mut Earcut<f64>,
 ) -> Result<(), BodyError> {
-    let rings: Vec<Vec<Point3<f64>>> = boundaries.iter().map(Boundary::points).collect();
-    let normal = rings
-        .first()
-        .map_or_else(Vector3::zeros, |ring| newell(ring));
-    let flat = flattening(&normal);
     let mut holes: Vec<u32> = Vec::new();
     let mut numbers: Vec<u32> = Vec::new();
     let mut plan: Vec<[f64; 2]> = Vec::new();
-    for ring in &rings {
+    for ring in rings {
         if !numbers.is_empty() {
             holes.push(u32::try_from(numbers.len()).unwrap_or(u32::MAX));
         }
@@ -340,18 +252,63 @@ fn plane_triangles(
         // Triangles turn as the outer boundary does.
         turned.push(if size < 0.0 { [a, c, b] } else { [a, b, c] });
     }
+    with_all_corners(&mut turned, rings);
     without_slivers(&mut turned, &place);
     let number = |i: u32| numbers.get(i as usize).copied().unwrap_or_default();
     triangles.extend(turned.iter().map(|corner| corner.map(number)));
     let wanted_mm2: f64 = rings
         .iter()
-        .map(|ring| newell(ring).dot(&normal.normalize()))
-        .sum::<f64>();
+        .map(|ring| {
+            let corners: Vec<[f64; 2]> = ring.iter().map(flat).collect();
+            shoelace(&corners)
+        })
+        .sum();
     let missing_mm2 = wanted_mm2 - covered_mm2;
     if missing_mm2.abs() > COVER_SLACK * wanted_mm2.abs().max(1.0) {
         return Err(BodyError::NotCovered { face, missing_mm2 });
     }
     Ok(())
+}
+
+/// Puts corners back that ear clipping leaves out because they lie on the straight way between their neighbours: another
+/// face has a corner there.
+fn with_all_corners(triangles: &mut Vec<[u32; 3]>, rings: &[Vec<Point3<f64>>]) {
+    let used: BTreeSet<u32> = triangles.iter().flatten().copied().collect();
+    let mut begin = 0;
+    for ring in rings {
+        let count = u32::try_from(ring.len()).unwrap_or(u32::MAX);
+        let corner = |k: u32| begin + k % count.max(1);
+        // From a corner that is used over those that are not to the next that is.
+        for from in (0..count).filter(|k| used.contains(&corner(*k))) {
+            let left_out: Vec<u32> = (from + 1..from + count)
+                .map(corner)
+                .take_while(|number| !used.contains(number))
+                .collect();
+            let Some(last) = left_out.last().copied() else {
+                continue;
+            };
+            let (a, b) = (corner(from), corner(last - begin + 1));
+            let across = triangles
+                .iter()
+                .enumerate()
+                .find_map(|(number, [p, q, r])| {
+                    let turns = [[*p, *q, *r], [*q, *r, *p], [*r, *p, *q]];
+                    let far = turns.into_iter().find(|[x, y, _]| (*x, *y) == (a, b))?;
+                    Some((number, far))
+                });
+            let Some((number, [_, _, far])) = across else {
+                continue;
+            };
+            triangles.swap_remove(number);
+            let way: Vec<u32> = [a].into_iter().chain(left_out).chain([b]).collect();
+            for pair in way.windows(2) {
+                if let &[x, y] = pair {
+                    triangles.push([x, y, far]);
+                }
+            }
+        }
+        begin += count;
+    }
 }
 
 /// Triangles lower than this have no area in single precision, mm.
@@ -418,6 +375,39 @@ fn newell(ring: &[Point3<f64>]) -> Vector3<f64> {
         .zip(next)
         .map(|(a, b)| (a - origin).cross(&(b - origin)) / 2.0)
         .sum()
+}
+
+/// Area of a closed polygon, positive counter-clockwise.
+fn shoelace(ring: &[[f64; 2]]) -> f64 {
+    let [x0, y0] = ring.first().copied().unwrap_or_default();
+    let next = ring.iter().cycle().skip(1);
+    ring.iter()
+        .zip(next)
+        .map(|([ax, ay], [bx, by])| ((ax - x0) * (by - y0) - (bx - x0) * (ay - y0)) / 2.0)
+        .sum()
+}
+
+/// Lays a cylinder flat: along the way round and along the axis, keeping the sense of turning seen from outside.
+fn unrolling(
+    rings: &[Vec<Point3<f64>>],
+    centre: Point3<f64>,
+    axis: Vector3<f64>,
+    outwards: bool,
+) -> impl Fn(&Point3<f64>) -> [f64; 2] + use<> {
+    let arm = |point: &Point3<f64>| {
+        let reach = point - centre;
+        reach - axis * reach.dot(&axis)
+    };
+    let first = rings.first().and_then(|ring| ring.first());
+    let ahead = first.map_or_else(Vector3::zeros, arm);
+    let radius_mm = ahead.norm();
+    let aside = axis.cross(&ahead);
+    move |point| {
+        let reach = point - centre;
+        let turned = Angle::between(reach.dot(&ahead), reach.dot(&aside)).rad();
+        let [u, v] = [turned * radius_mm, reach.dot(&axis)];
+        if outwards { [u, v] } else { [v, u] }
+    }
 }
 
 /// Drops the axis along which the normal is longest, keeping the sense of turning.

@@ -1,6 +1,7 @@
 //! Plane geometry of the strip and the meshes made from it.
 
 pub mod body;
+pub mod boundary;
 pub mod chain;
 pub mod closing;
 pub mod footprint;
@@ -9,8 +10,10 @@ pub mod loops;
 pub mod mesh;
 pub mod relief;
 pub mod rounding;
+pub mod solid;
 
-pub use body::{Body, BodyError, Boundary, Face, Hop};
+pub use body::{Body, BodyError, Face};
+pub use boundary::{Boundary, Hop};
 pub use chain::{Chain, Piece, Pose, Segment};
 pub use footprint::Footprint;
 pub use inside::{self_crossing, y_intervals};

@@ -5,26 +5,32 @@ use super::blank_sheet::{blank_sheet, flat_drawing};
 use super::build_sheet::build_sheet;
 use super::closing_pictures::{closing, closing_stills};
 use super::die_pictures::{closed_pair, four_states};
+use super::die_views::{ViewError, on_bed, opened_pair, thumbnail};
 use super::dxf::{DxfError, dxf};
 use super::force_picture::force_curve;
 use super::heat_compare::heat_compare;
 use super::heat_ladder::heat_ladder;
 use super::heat_map::heat_map;
 use super::index::index;
+use super::lettering::part_name;
 use super::pad_chart::pad_chart;
 use super::paper::{PdfError, Printing, build_pages, section_sheet, template};
 use super::plan_picture::plan;
 use super::pressed_picture::pressed_plate;
 use super::section_picture::plate_over_parts;
+use super::step::{StepAbout, StepError, step};
 use super::stl::{StlError, stl};
 use super::summary::summary;
 use super::svg::{SvgOptions, svg};
+use super::threemf::{Printed, ThreemfError, threemf};
 use crate::blank::Blank;
 use crate::dies::{DieBlock, Role};
 use crate::forming::pressing::Pressing;
+use crate::geometry::BodyError;
 use crate::heat::Heat;
 use crate::job::Job;
 use crate::part::Part;
+use crate::plate;
 use thiserror::Error;
 
 /// One file.
@@ -67,10 +73,30 @@ pub const FILES: &[(&str, &str)] = &[
     ),
     ("upper.stl", "Upper die, in print pose: millimetres."),
     (
+        "dies.3mf",
+        "Both dies in one print file, named, beside each other on the bed.",
+    ),
+    (
+        "dies.png",
+        "The two dies opened, the formed plate between them.",
+    ),
+    (
         "dies.svg",
         "The closed pair in section, with the sheet between.",
     ),
     ("states.svg", "Blank laid in, touching, closed, opened."),
+    (
+        "lower.step",
+        "Lower die as an exact solid for drawing programs, in its place in the vise.",
+    ),
+    (
+        "upper.step",
+        "Upper die as an exact solid, closed, in the same frame as the lower one.",
+    ),
+    (
+        "plate.step",
+        "The formed plate as drawn, an exact solid; board top is z = 0.",
+    ),
     ("result.json", "Every number, for other programs."),
 ];
 
@@ -134,6 +160,22 @@ pub const fn stl_name(role: Role) -> &'static str {
     }
 }
 
+/// Name of a block's exact solid.
+const fn step_name(role: Role) -> &'static str {
+    match role {
+        Role::Lower => "lower.step",
+        Role::Upper => "upper.step",
+    }
+}
+
+/// Name of a block in a print file.
+const fn block_name(role: Role) -> &'static str {
+    match role {
+        Role::Lower => "lower die",
+        Role::Upper => "upper die",
+    }
+}
+
 /// Why a file could not be made. Each is a fault of coldstep, not of the part.
 #[derive(Debug, Error)]
 pub enum FolderError {
@@ -146,6 +188,18 @@ pub enum FolderError {
     /// STL.
     #[error("a die cannot be written as STL: {0}")]
     Stl(#[from] StlError),
+    /// 3MF.
+    #[error("the dies cannot be written as 3MF: {0}")]
+    Threemf(#[from] ThreemfError),
+    /// STEP.
+    #[error("a solid cannot be written as STEP: {0}")]
+    Step(#[from] StepError),
+    /// The formed plate.
+    #[error("the formed plate cannot be meshed: {0}")]
+    Plate(#[from] BodyError),
+    /// Pictures of solids.
+    #[error("the dies cannot be drawn as solids: {0}")]
+    View(#[from] ViewError),
 }
 
 fn file(name: &'static str, bytes: Vec<u8>) -> OutputFile {
@@ -161,7 +215,7 @@ fn picture(name: &'static str, drawing: &Drawing) -> OutputFile {
     file(name, svg(drawing, &SvgOptions::default()))
 }
 
-/// The blank at true size: on paper, as a picture and for a cutter.
+/// The blank at true size, on paper, as a picture and for a cutter, and the plate that it becomes.
 ///
 /// # Errors
 /// When a writer refuses.
@@ -177,7 +231,49 @@ pub fn blank_files(
             "blank.svg",
             svg(&blank_sheet(part, blank), &SvgOptions::default()),
         ),
+        plate_file(part, blank)?,
     ])
+}
+
+/// The formed plate as an exact solid.
+fn plate_file(part: &Part, blank: &Blank) -> Result<OutputFile, FolderError> {
+    let name = "plate.step";
+    let about = StepAbout {
+        file: name,
+        title: part_name(&part.name),
+        volume_mm3: plate::volume_mm3(part, blank),
+    };
+    Ok(file(name, step(&plate::body(part, blank), &about)?))
+}
+
+/// One block as an exact solid.
+fn die_solid(part: &Part, block: &DieBlock) -> Result<OutputFile, FolderError> {
+    let name = step_name(block.role);
+    let title = format!("{} of {}", block_name(block.role), part_name(&part.name));
+    let about = StepAbout {
+        file: name,
+        title: &title,
+        volume_mm3: block.shape.volume_mm3(),
+    };
+    Ok(file(name, step(&block.in_vise(), &about)?))
+}
+
+/// Both blocks as one print file.
+fn print_file(part: &Part, blocks: &[DieBlock]) -> Result<OutputFile, FolderError> {
+    let solids: Vec<Printed<'_>> = blocks
+        .iter()
+        .zip(on_bed(blocks))
+        .map(|(block, at)| Printed {
+            name: block_name(block.role),
+            mesh: &block.mesh,
+            at,
+        })
+        .collect();
+    let title = format!("dies of {}", part_name(&part.name));
+    Ok(file(
+        "dies.3mf",
+        threemf(&title, &solids, thumbnail(part, blocks)?)?,
+    ))
 }
 
 /// One block as STL.
@@ -202,6 +298,12 @@ pub fn die_files(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
         .iter()
         .map(|block| die_file(&job.part, block))
         .collect::<Result<Vec<_>, _>>()?;
+    files.push(print_file(&job.part, &tooling.blocks)?);
+    let plate = plate::mesh(&job.part, &job.blank, job.part.dies.chord_error_mm)?;
+    files.push(file("dies.png", opened_pair(&job.part, tooling, &plate)?));
+    for block in &tooling.blocks {
+        files.push(die_solid(&job.part, block)?);
+    }
     files.push(picture("dies.svg", &closed_pair(&job.part, tooling)));
     files.push(picture("states.svg", &four_states(&job.part, tooling)));
     Ok(files)
@@ -273,7 +375,7 @@ mod tests {
     use crate::part::starter::STARTER;
 
     #[test]
-    fn every_file_carries_the_mark_near_its_start_and_has_a_purpose() {
+    fn every_file_carries_the_mark_and_has_a_purpose() {
         let job = Job::read(STARTER).unwrap();
         let files = folder(&job, &Printing::default()).unwrap();
         let names: Vec<&str> = files.iter().map(|file| file.name).collect();
@@ -286,9 +388,20 @@ mod tests {
             .collect();
         assert_eq!(names, all);
         for file in &files {
-            let head = &file.bytes[..file.bytes.len().min(512)];
+            let within = file.bytes.len().min(512);
+            let (head, tail) = (
+                &file.bytes[..within],
+                &file.bytes[file.bytes.len() - within..],
+            );
+            // A ZIP archive begins with what is packed; its comment stands last.
+            let place = if file.name.ends_with(".3mf") {
+                tail
+            } else {
+                head
+            };
             assert!(
-                head.windows(19)
+                place
+                    .windows(19)
                     .any(|window| window == b"written by coldstep"),
                 "{}",
                 file.name

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Heavy check: reads coldstep's files with independent programs (ezdxf for DXF, trimesh for STL).
-# Installs both into tests/heavy/.venv; needs python3 and a package index.
+# Heavy check: reads coldstep's files with independent programs (ezdxf for DXF, trimesh for STL and 3MF, lib3mf in its
+# strict mode for 3MF, OpenCascade for STEP). Installs them into tests/heavy/.venv; needs python3 and a package index.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 venv=tests/heavy/.venv
