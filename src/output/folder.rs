@@ -9,10 +9,10 @@ use super::force_picture::force_curve;
 use super::heat_compare::heat_compare;
 use super::heat_ladder::heat_ladder;
 use super::heat_map::heat_map;
-use super::index::index;
 use super::pad_chart::pad_chart;
 use super::plan_picture::plan;
 use super::pressed_picture::pressed_plate;
+use super::report::report;
 use super::section_picture::plate_over_parts;
 use super::stl::{StlError, stl};
 use super::summary::summary;
@@ -38,7 +38,7 @@ pub struct OutputFile {
 
 /// Names of all files that a run may write, and what each is for.
 pub const FILES: [(&str, &str); 11] = [
-    ("index.html", "This page: open it first."),
+    ("report.html", "This page: open it first. It needs no network."),
     ("summary.txt", "The answer in plain words."),
     (
         "section.svg",
@@ -234,9 +234,7 @@ pub fn folder(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
     }
     let place = |name: &str| all_files().position(|(known, _)| known == name);
     files.sort_by_key(|file| place(file.name));
-    let mut listed: Vec<&'static str> = files.iter().map(|file| file.name).collect();
-    listed.push("result.json");
-    files.insert(0, file("index.html", index(job, &listed)));
+    files.insert(0, file("report.html", report(job, &files)));
     Ok(files)
 }
 
