@@ -342,10 +342,7 @@ pub fn fields(
             json::value(&pressing.most_pressure_mpa),
         ),
         ("strength", json::value(&pressing.strength)),
-        (
-            "stretch_text",
-            json!(press_words::stretch(part, pressing)),
-        ),
+        ("stretch_text", json!(press_words::stretch(part, pressing))),
         ("force_text", json!(press_words::force(part, pressing))),
         ("handbook_text", json!(press_words::handbook_force(part))),
         ("noses_text", json!(press_words::noses(pressing))),

@@ -38,7 +38,10 @@ pub struct OutputFile {
 
 /// Names of all files that a run may write, and what each is for.
 pub const FILES: [(&str, &str); 11] = [
-    ("report.html", "This page: open it first. It needs no network."),
+    (
+        "report.html",
+        "This page: open it first. It needs no network.",
+    ),
     ("summary.txt", "The answer in plain words."),
     (
         "section.svg",

@@ -201,8 +201,7 @@ fn sketched<'a>(part: &Part, tooling: &Tooling, share: f64) -> Lie<'a> {
     }
     let [from, to] = ends;
     let [way, wanted] = [bent.end().point - bent.start.point, to - from];
-    let turn =
-        Angle::between(wanted.x, wanted.y).rad() - Angle::between(way.x, way.y).rad();
+    let turn = Angle::between(wanted.x, wanted.y).rad() - Angle::between(way.x, way.y).rad();
     let turned = bent.turned(Point2::origin(), Angle::rad_from(turn));
     let centre = nalgebra::center(&from, &to);
     let by = centre - nalgebra::center(&turned.start.point, &turned.end().point);
@@ -317,7 +316,11 @@ mod tests {
                 let mut before: Option<Point2<f64>> = None;
                 for step in 0..=400 {
                     let [under, top] = (key.lie)(f64::from(step) / 400.0);
-                    assert!(((top - under).norm() - t).abs() < 0.12 * t, "{:?}", key.stage);
+                    assert!(
+                        ((top - under).norm() - t).abs() < 0.12 * t,
+                        "{:?}",
+                        key.stage
+                    );
                     let mid = nalgebra::center(&under, &top);
                     length_mm += before.map_or(0.0, |before| (mid - before).norm());
                     before = Some(mid);

@@ -3,9 +3,9 @@
 use super::pictures::figure;
 use super::scene::scene;
 use super::{Html, Run, Section};
+use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
 use crate::output::folder::{OutputFile, stl_name};
-use crate::dies::{DieBlock, Tooling};
 
 /// Where links to it lead.
 pub const ID: &str = "dies";
@@ -63,13 +63,14 @@ fn view(job: &Job, tooling: &Tooling, scene: &str, body: &mut Html) {
          <button id=\"view-reset\" type=\"button\">Reset view</button>\n</div>\n\
          <div class=\"controls\">\n<fieldset><legend>See through:</legend>\n",
     );
-    for (name, words) in [
-        ("upper", "upper die"),
-        ("lower", "lower die"),
-        ("sheet", "sheet"),
+    // Through the upper die the sheet is seen from the first moment to the last.
+    for (name, words, checked) in [
+        ("upper", "upper die", " checked=\"checked\""),
+        ("lower", "lower die", ""),
+        ("sheet", "sheet", ""),
     ] {
         body.markup(&format!(
-            "<label><input id=\"view-{name}\" type=\"checkbox\"/> {words}</label>\n"
+            "<label><input id=\"view-{name}\" type=\"checkbox\"{checked}/> {words}</label>\n"
         ));
     }
     body.markup("</fieldset>\n</div>\n<p id=\"view-hint\" class=\"note\">")
@@ -92,7 +93,10 @@ fn view(job: &Job, tooling: &Tooling, scene: &str, body: &mut Html) {
     };
     // In the order of `Stage::ALL`.
     let stages = [
-        ("The flat blank is laid in, the upper die is lifted off", None),
+        (
+            "The flat blank is laid in, the upper die is lifted off",
+            None,
+        ),
         ("The upper die comes down", None),
         (
             "The upper die touches the blank",

@@ -63,9 +63,15 @@ pub fn section(job: &Job) -> Option<Section> {
     body.table(
         "Things the plate must clear, mm",
         if pressed {
-            &["name", "free as drawn", "free as pressed", "wanted", ""]
+            &[
+                "name",
+                "free as drawn",
+                "free as pressed",
+                "wanted",
+                "verdict",
+            ]
         } else {
-            &["name", "free as drawn", "wanted", ""]
+            &["name", "free as drawn", "wanted", "verdict"]
         },
         &rows,
     );

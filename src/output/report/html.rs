@@ -36,9 +36,8 @@ impl Html {
     /// An element with a value or a sentence of `result.json`.
     pub fn marked(&mut self, tag: &str, pointer: &str, shown: &str) -> &mut Self {
         let (pointer, shown) = (escaped(pointer), escaped(shown));
-        self.0.push_str(&format!(
-            "<{tag} data-json=\"{pointer}\">{shown}</{tag}>"
-        ));
+        self.0
+            .push_str(&format!("<{tag} data-json=\"{pointer}\">{shown}</{tag}>"));
         self
     }
 

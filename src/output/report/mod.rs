@@ -198,6 +198,14 @@ mod tests {
         String::from_utf8(page.unwrap().bytes).unwrap()
     }
 
+    fn parsed(page: &str) -> roxmltree::Document<'_> {
+        let options = roxmltree::ParsingOptions {
+            allow_dtd: true,
+            ..roxmltree::ParsingOptions::default()
+        };
+        roxmltree::Document::parse_with_options(page, options).unwrap()
+    }
+
     /// A name may hold anything that a text may; none of it becomes markup.
     #[test]
     fn names_never_become_markup() {
@@ -206,7 +214,7 @@ mod tests {
             "name = '</title></script><script>alert(\"x\")</script> ]]> & \u{2028} \u{fc}'",
         );
         let page = page_of(&hostile);
-        let document = roxmltree::Document::parse(&page).unwrap();
+        let document = parsed(&page);
         let scripts = document
             .descendants()
             .filter(|node| node.has_tag_name("script"));
@@ -219,7 +227,7 @@ mod tests {
     #[test]
     fn every_id_is_there_once_and_every_reference_has_its_id() {
         let page = page_of(STARTER);
-        let document = roxmltree::Document::parse(&page).unwrap();
+        let document = parsed(&page);
         let mut ids: Vec<&str> = document
             .descendants()
             .filter_map(|node| node.attribute("id"))
@@ -255,11 +263,11 @@ mod tests {
         let tall = STARTER.replace("height_mm = 1.3", "height_mm = 9.0");
         let page = page_of(&tall);
         assert!(page.contains("class=\"answer no\""));
-        let no_bed = STARTER.replace("bed_mm = [220, 220, 250]", "bed_mm = [30, 30, 30]");
+        let no_bed = STARTER.replace("bed_mm = [220.0, 220.0, 250.0]", "bed_mm = [30, 30, 30]");
         assert_ne!(no_bed, STARTER);
         let page = page_of(&no_bed);
         assert!(page.contains("fits the printer in no pose"), "{page}");
-        let document = roxmltree::Document::parse(&page).unwrap();
+        let document = parsed(&page);
         assert!(
             !document
                 .descendants()

@@ -23,7 +23,7 @@ pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
             );
         }
     }
-    if job.tooling.is_ok() {
+    if job.tooling.is_ok() && job.pressing.is_none() {
         dies(job, &mut body);
     }
     Some(Section {
@@ -75,16 +75,35 @@ fn pressed(part: &Part, pressing: &Pressing, files: &[OutputFile], body: &mut Ht
         }
         body.markup("</ul>\n");
     }
-    body.heading("Sheet, vise and dies");
-    for (field, words) in [
-        ("stretch_text", press_words::stretch(part, pressing)),
-        ("force_text", press_words::force(part, pressing)),
-        ("handbook_text", press_words::handbook_force(part)),
-        ("noses_text", press_words::noses(pressing)),
-        ("strength/die_life", pressing.strength.die_life.clone()),
+    body.heading("Sheet, vise and dies").markup("<dl>\n");
+    for (head, field, words) in [
+        (
+            "Sheet",
+            "stretch_text",
+            press_words::stretch(part, pressing),
+        ),
+        ("Force", "force_text", press_words::force(part, pressing)),
+        (
+            "Handbook",
+            "handbook_text",
+            press_words::handbook_force(part),
+        ),
+        ("Noses", "noses_text", press_words::noses(pressing)),
+        (
+            "Life",
+            "strength/die_life",
+            pressing.strength.die_life.clone(),
+        ),
     ] {
-        body.sentence(&format!("/press/{field}"), &words);
+        if !words.is_empty() {
+            body.markup("<dt>").text(head).markup("</dt>").marked(
+                "dd",
+                &format!("/press/{field}"),
+                &words,
+            );
+        }
     }
+    body.markup("</dl>\n");
     bends(pressing, body);
     let rows: Vec<Vec<Run>> = pressing
         .rises

@@ -83,16 +83,11 @@ fn value(job: &Job, tooling: &Tooling) -> Option<Value> {
             })
         })
         .collect();
-    let height_mm = size.z + open_mm;
-    let radius_mm = 0.5 * (size.x * size.x + size.y * size.y + height_mm * height_mm).sqrt();
     let mesh = SheetMesh::of(&job.blank);
     let most = (MOST_NUMBERS / (4 * mesh.stations_mm.len().max(1))).clamp(4, MOST_KEYS);
     let keys = keys(job, tooling, most);
     let shares = shares(job, &mesh);
-    let shapes: Vec<String> = keys
-        .iter()
-        .map(|key| shape(key, &shares, &frame))
-        .collect();
+    let shapes: Vec<String> = keys.iter().map(|key| shape(key, &shares, &frame)).collect();
     let key_list: Vec<Value> = keys
         .iter()
         .enumerate()
@@ -109,8 +104,7 @@ fn value(job: &Job, tooling: &Tooling) -> Option<Value> {
         .collect();
     Some(json!({
         "unit_mm": rounded(frame.unit_mm),
-        "middle_mm": rounded(height_mm / 2.0),
-        "radius_mm": rounded(radius_mm),
+        "size_mm": [rounded(size.x), rounded(size.y), rounded(size.z + open_mm)],
         "dies": dies,
         "sheet": {
             "corners": numbers(mesh.corners.iter().flat_map(|(station, y_mm, top)| [
@@ -162,7 +156,12 @@ fn shares(job: &Job, mesh: &SheetMesh) -> Vec<f64> {
         .zip(lengths)
         .map(|(zone, length_mm)| {
             along_mm += length_mm;
-            [zone.s_from_mm, zone.s_to_mm, along_mm - length_mm, length_mm]
+            [
+                zone.s_from_mm,
+                zone.s_to_mm,
+                along_mm - length_mm,
+                length_mm,
+            ]
         })
         .collect();
     let all_mm = along_mm.max(f64::MIN_POSITIVE);
@@ -176,7 +175,11 @@ fn shares(job: &Job, mesh: &SheetMesh) -> Vec<f64> {
             let Some([from, to, begins, length_mm]) = of else {
                 return 0.0;
             };
-            let stretch = if to > from { length_mm / (to - from) } else { 1.0 };
+            let stretch = if to > from {
+                length_mm / (to - from)
+            } else {
+                1.0
+            };
             (begins + (s_mm - from) * stretch) / all_mm
         })
         .collect()

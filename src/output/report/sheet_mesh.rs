@@ -216,11 +216,18 @@ mod tests {
             for [a, b, c] in &mesh.triangles {
                 let normal = (at(*b) - at(*a)).cross(&(at(*c) - at(*a))) / 2.0;
                 let level = at(*a).z == at(*b).z && at(*b).z == at(*c).z;
-                *(if level { &mut level_mm2 } else { &mut walls_mm2 }) += normal.norm();
+                *(if level {
+                    &mut level_mm2
+                } else {
+                    &mut walls_mm2
+                }) += normal.norm();
             }
             let loops = blank.metal_loops();
             let wanted_mm2 = loops[0].area_mm2().abs()
-                - loops[1..].iter().map(|one| one.area_mm2().abs()).sum::<f64>();
+                - loops[1..]
+                    .iter()
+                    .map(|one| one.area_mm2().abs())
+                    .sum::<f64>();
             let perimeter_mm: f64 = loops.iter().map(crate::geometry::Loop::perimeter_mm).sum();
             assert!(
                 (level_mm2 / 2.0 - wanted_mm2).abs() < 0.005 * wanted_mm2,

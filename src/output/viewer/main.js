@@ -18,8 +18,10 @@ const REST_MS = 1600;
 const TURN_RAD = Math.PI / 24;
 const ZOOM = 1.12;
 const SEE_THROUGH = 0.22;
+// Air around the opened pair in the first view, as a share of its size.
+const AIR = 1.06;
 // The colours of the drawings: lower die, upper die, metal, dark lines.
-const INK = { lower: 0xd3dde0, upper: 0xece2c8, sheet: 0x9c8364, edge: 0x26282c };
+const INK = { lower: 0xd3dde0, upper: 0xece2c8, sheet: 0xc39a6c, edge: 0x26282c };
 
 const bytes = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0)).buffer;
 const $ = (id) => document.getElementById(id);
@@ -92,26 +94,41 @@ function start() {
 
   const camera = new PerspectiveCamera(28, 1, 1, 1);
   camera.up.set(0, 0, 1);
-  const lamp = new DirectionalLight(0xffffff, 2.1);
+  // From the left above whoever looks, so that a step's wall is never as bright as the flats beside it.
+  const lamp = new DirectionalLight(0xffffff, 2.4);
+  lamp.position.set(-1.1, 0.5, 0.7);
   camera.add(lamp);
-  space.add(camera, new AmbientLight(0xffffff, 1.5));
+  space.add(camera, new AmbientLight(0xffffff, 1.25));
   const controls = new OrbitControls(camera, canvas);
   controls.enablePan = false;
   // The wheel belongs to the page until somebody works in the view.
   controls.enableZoom = false;
 
-  const middle = new Vector3(0, 0, data.middle_mm);
-  const radius = data.radius_mm;
+  const half = data.size_mm.map((length) => length / 2);
+  const middle = new Vector3(0, 0, half[2]);
+  const from = new Vector3(0.55, -1, 0.5).normalize();
+  // So far away that every corner of the opened pair's box is seen.
+  const distance = () => {
+    const right = new Vector3().crossVectors(camera.up, from).normalize();
+    const up = new Vector3().crossVectors(from, right);
+    const high = Math.tan((camera.fov * Math.PI) / 360);
+    let far = 0;
+    for (let corner = 0; corner < 8; corner += 1) {
+      const at = new Vector3(...half.map((length, axis) => (corner & (1 << axis) ? length : -length)));
+      const needed = Math.max(Math.abs(at.dot(up)) / high, Math.abs(at.dot(right)) / (high * camera.aspect));
+      far = Math.max(far, AIR * needed + at.dot(from));
+    }
+    return far;
+  };
   const home = () => {
-    const wide = Math.min(1, camera.aspect);
-    const far = radius / Math.sin((camera.fov * Math.PI) / 360) / wide;
+    const far = distance();
     camera.near = far / 50;
     camera.far = far * 6;
     controls.minDistance = far / 4;
     controls.maxDistance = far * 2;
     camera.updateProjectionMatrix();
     controls.target.copy(middle);
-    camera.position.copy(middle).add(new Vector3(0.55, -1, 0.5).normalize().multiplyScalar(far));
+    camera.position.copy(middle).add(from.clone().multiplyScalar(far));
     controls.update();
     draw();
   };
@@ -129,10 +146,11 @@ function start() {
     if (!width || !height) return;
     const first = camera.far === 1;
     renderer.setSize(width, height, false);
-    const was = camera.aspect;
+    const before = camera.aspect;
     camera.aspect = width / height;
     camera.updateProjectionMatrix();
-    if (first || (Math.min(was, 1) !== Math.min(camera.aspect, 1))) home();
+    // A page made narrower would cut the pair off.
+    if (first || before !== camera.aspect) home();
     else draw();
   };
 
