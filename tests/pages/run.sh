@@ -19,12 +19,13 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 make() { # name, part file, how; a refused part ends with 1, and its page is looked at all the same
   "$program" make "$2" --springback "$3" --out "$work/$1" >/dev/null 2>"$work/$1.notes" || [ $? -eq 1 ]
+  [ -s "$work/$1/report.html" ] || { cat "$work/$1.notes" >&2; exit 1; }
 }
 for part in examples/*.toml; do make "$(basename "$part" .toml)" "$part" quick; done
 make sketched examples/single-step.toml bend-by-bend
-sed "0,/^name = /s|^name = .*|name = '</title></script><script>alert(1)</script><img src=x onerror=alert(2)>\" ]]> '|" \
+sed "0,/^name = /s|^name = .*|name = '</script><script>alert(1)</script>]]><img src=x>\" '|;s|^note = .*|note = '<img src=x onerror=alert(2)>'|" \
   examples/single-step.toml >"$work/hostile.toml"
 make hostile "$work/hostile.toml" bend-by-bend
-sed 's|^\[printer\].*|[printer]\nbed_mm = [20, 20, 20]|' examples/single-step.toml >"$work/refused.toml"
+sed 's|^bed_mm = .*|bed_mm = [20, 20, 20]|' examples/single-step.toml >"$work/refused.toml"
 make refused "$work/refused.toml" bend-by-bend
 node tests/pages/look.mjs "$work"
