@@ -3,8 +3,9 @@
 //! `cargo bench` prints the medians. Meshes and solids stand side by side in one run.
 #![allow(clippy::unwrap_used, missing_docs)]
 
-use coldstep::dies::{solid, tooling};
+use coldstep::dies::tooling;
 use coldstep::forming::compensate;
+use coldstep::geometry::solid;
 use coldstep::job::Job;
 use coldstep::output::folder::folder;
 use coldstep::output::paper::Printing;

@@ -11,6 +11,7 @@
 use coldstep::blank::{CHORD_ERROR_MM, blank};
 use coldstep::job::Job;
 use coldstep::output::folder::{blank_files, die_files};
+use coldstep::output::paper::Printing;
 use coldstep::part::{Part, parse};
 use coldstep::plate;
 use coldstep::stock::KRule;
@@ -286,7 +287,7 @@ fn small_and_large_parts_with_hostile_names_are_written_alike_every_time() {
         let text = scaled(factor);
         let make = || {
             let job = Job::run(parse(&text).unwrap_or_else(|f| panic!("{f:#?}\n{text}")));
-            let mut files = blank_files(&job.part, &job.blank).unwrap();
+            let mut files = blank_files(&job.part, &job.blank, &Printing::default()).unwrap();
             files.extend(die_files(&job).unwrap());
             (job, files)
         };

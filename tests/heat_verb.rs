@@ -142,12 +142,12 @@ fn make_has_the_same_temperatures_in_its_document_and_its_pages() {
     let verdict = asked["verdict"].as_str().unwrap();
     let summary = fs::read_to_string(home.path().join("out/summary.txt")).unwrap();
     assert!(summary.contains(verdict), "{summary}");
-    let page = fs::read_to_string(home.path().join("out/index.html")).unwrap();
+    let page = fs::read_to_string(home.path().join("out/report.html")).unwrap();
     for name in PICTURES {
         assert!(home.path().join("out").join(name).exists(), "{name}");
         assert!(page.contains(name), "{name}");
     }
-    assert!(page.contains("<h2>Temperatures</h2>"));
+    assert!(page.contains(">Temperatures</h2>"));
 }
 
 #[test]

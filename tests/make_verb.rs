@@ -142,10 +142,10 @@ fn make_writes_everything_and_the_same_bytes_again() {
             "heat_map.svg",
             "heat_pads.svg",
             "heat_parts.svg",
-            "index.html",
             "lower.stl",
             "plan.svg",
             "pressed.svg",
+            "report.html",
             "result.json",
             "section.svg",
             "states.svg",
@@ -153,8 +153,8 @@ fn make_writes_everything_and_the_same_bytes_again() {
             "upper.stl",
         ]
     );
-    let page = String::from_utf8(once["index.html"].clone()).unwrap();
-    for name in names.iter().filter(|name| **name != "index.html") {
+    let page = String::from_utf8(once["report.html"].clone()).unwrap();
+    for name in names.iter().filter(|name| **name != "report.html") {
         assert!(page.contains(&format!("href=\"{name}\"")), "{name}");
     }
     assert_eq!(run(home.path(), &quick).code, 0);

@@ -8,6 +8,7 @@ use super::{Answer, Failure, Run, json, terminal};
 use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
 use crate::output::folder::{die_files, stl_name};
+use crate::output::summary::total_mass_g;
 use crate::quantity::plain;
 use clap::Args;
 use serde_json::{Value, json};
@@ -89,11 +90,7 @@ fn text(job: &Job, tooling: &Tooling, written: &[String]) -> String {
         );
     }
     let _ = write!(text, "\nBlocks, in print pose\n{}", blocks(tooling));
-    let grams: f64 = tooling
-        .blocks
-        .iter()
-        .map(|b| b.print.estimated_mass_g)
-        .sum();
+    let grams = total_mass_g(tooling);
     let _ = writeln!(
         text,
         "About {grams:.0} g of {} with {} mm walls and {} % infill.",
@@ -270,6 +267,8 @@ pub(super) fn fields(job: &Job, tooling: &Tooling) -> Vec<(&'static str, Value)>
     let section = &tooling.section;
     let blocks: Vec<Value> = tooling.blocks.iter().map(block_json).collect();
     vec![
+        ("total_mass_g", json::value(&total_mass_g(tooling))),
+        ("plastic", json!(job.part.printer.plastic.name())),
         ("blocks", json::rounded(Value::Array(blocks))),
         ("compensation", json::value(&job.compensation.bends)),
         ("compensation_model", json!(job.compensation.model)),

@@ -91,6 +91,8 @@ impl Run for HeatVerb {
 pub fn fields(heat: &Heat) -> Vec<(&'static str, Value)> {
     vec![
         ("verdict", json!(heat_words::verdict(heat))),
+        ("dominates", json!(heat_words::dominates(heat))),
+        ("pad_advice", json!(heat_words::pad_advice(heat))),
         ("air_c", json::value(&heat.air_c)),
         ("board_c", json::value(&heat.board_c)),
         ("parts", json::value(&heat.parts)),

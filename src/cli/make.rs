@@ -10,7 +10,7 @@ use crate::diagnostic::Diagnostic;
 use crate::job::Job;
 use crate::output::build_sheet::{build_sheet, measurements};
 use crate::output::folder::{all_files, folder};
-use crate::output::summary::summary;
+use crate::output::summary::{CAUTIONS, summary, verdict};
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -22,7 +22,7 @@ use std::path::{Path, PathBuf};
     $ coldstep make plate.toml\n  \
     YES: \"starter plate\" can be made. Every part has its gap, and the die pair opens and prints.\n  \
     ...\n\n\
-    The files go into out/NAME, after the name of the part file; index.html there shows them all."
+    The files go into out/NAME, after the name of the part file; report.html there shows them all."
 )]
 pub struct Make {
     /// Part file.
@@ -91,10 +91,22 @@ fn fields(job: &Job, files: &[NewFile]) -> Vec<(&'static str, Value)> {
     let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
     let mut fields = vec![
         ("mark", json!("written by coldstep")),
+        ("verdict", json!(verdict(job))),
         ("reasons", json!(job.obstacles())),
+        ("note", json!(job.part.note)),
+        ("care", json!(CAUTIONS)),
         ("files", json!(names)),
     ];
     fields.extend(check::fields(&job.part, &job.fit, job.pressing.as_ref()));
+    let sheet = &job.part.sheet;
+    fields.push((
+        "sheet",
+        json!({
+            "thickness_mm": sheet.thickness_mm,
+            "metal": sheet.metal.name,
+            "k_rule_text": sheet.k_rule.words(),
+        }),
+    ));
     fields.push(("blank", json::object(blank::fields(&job.blank))));
     let dies: Value = job.tooling.as_ref().map_or(Value::Null, |tooling| {
         json::object(dies::fields(job, tooling))

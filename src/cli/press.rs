@@ -311,6 +311,8 @@ pub fn fields(
     let [quick, full] = pressing.presses;
     let is_estimate = press_words::is_estimate(pressing);
     vec![
+        ("verdict", json!(press_words::verdict(pressing))),
+        ("worst_text", json!(press_words::worst(pressing))),
         ("converged", json!(pressing.converged)),
         ("model", json!(pressing.model)),
         ("is_estimate", json!(is_estimate)),
@@ -347,6 +349,10 @@ pub fn fields(
             json::value(&pressing.most_pressure_mpa),
         ),
         ("strength", json::value(&pressing.strength)),
+        ("stretch_text", json!(press_words::stretch(part, pressing))),
+        ("force_text", json!(press_words::force(part, pressing))),
+        ("handbook_text", json!(press_words::handbook_force(part))),
+        ("noses_text", json!(press_words::noses(pressing))),
         ("sensitivities", json::value(&sensitivities)),
         ("presses", json!({ "quick": quick, "full": full })),
         ("cautions", json!([press_words::CAUTION])),

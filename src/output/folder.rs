@@ -11,12 +11,12 @@ use super::force_picture::force_curve;
 use super::heat_compare::heat_compare;
 use super::heat_ladder::heat_ladder;
 use super::heat_map::heat_map;
-use super::index::index;
 use super::lettering::part_name;
 use super::pad_chart::pad_chart;
 use super::paper::{PdfError, Printing, build_pages, section_sheet, template};
 use super::plan_picture::plan;
 use super::pressed_picture::pressed_plate;
+use super::report::report;
 use super::section_picture::plate_over_parts;
 use super::step::{StepAbout, StepError, step};
 use super::stl::{StlError, stl};
@@ -46,7 +46,10 @@ pub struct OutputFile {
 
 /// Names of all files that a run may write, and what each is for.
 pub const FILES: &[(&str, &str)] = &[
-    ("index.html", "This page: open it first."),
+    (
+        "report.html",
+        "This page: open it first. It needs no network.",
+    ),
     ("summary.txt", "The answer in plain words."),
     (
         "section.svg",
@@ -357,9 +360,7 @@ pub fn folder(job: &Job, printing: &Printing) -> Result<Vec<OutputFile>, FolderE
     }
     let place = |name: &str| all_files().position(|(known, _)| known == name);
     files.sort_by_key(|file| place(file.name));
-    let mut listed: Vec<&'static str> = files.iter().map(|file| file.name).collect();
-    listed.push("result.json");
-    files.insert(0, file("index.html", index(job, &listed)));
+    files.insert(0, file("report.html", report(job, &files)));
     Ok(files)
 }
 

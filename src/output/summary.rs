@@ -2,6 +2,7 @@
 
 use super::heat_words;
 use super::press_words;
+use crate::dies::Tooling;
 use crate::forming::pressing::Pressing;
 use crate::heat::Range;
 use crate::job::Job;
@@ -17,6 +18,12 @@ pub const CAUTIONS: [&str; 5] = [
     "Sizes are nominal: what measuring, sheet and printing tolerances do to the gaps is not counted yet.",
     "These are estimates, not a safety case: keep to the makers' limits and your local rules, and ask someone licensed where they require it.",
 ];
+
+/// Plastic of both dies together.
+pub fn total_mass_g(tooling: &Tooling) -> f64 {
+    let blocks = tooling.blocks.iter();
+    blocks.map(|block| block.print.estimated_mass_g).sum()
+}
 
 /// The whole summary as lines of plain text.
 pub fn summary(job: &Job) -> String {
@@ -176,11 +183,7 @@ fn dies(job: &Job, text: &mut String) -> std::fmt::Result {
             job.part.printer.plastic.name()
         )?;
     }
-    let grams: f64 = tooling
-        .blocks
-        .iter()
-        .map(|b| b.print.estimated_mass_g)
-        .sum();
+    let grams = total_mass_g(tooling);
     let volume: f64 = tooling.blocks.iter().map(|b| b.volume_mm3 / 1000.0).sum();
     writeln!(
         text,

@@ -298,7 +298,7 @@ mod tests {
                 let job = Job::found(part, found);
                 prop_assert!(job.is_ok());
                 if let Ok(job) = job {
-                    let _ = crate::output::folder::folder(&job);
+                    let _ = crate::output::folder::folder(&job, &crate::output::paper::Printing::default());
                 }
             }
         }
