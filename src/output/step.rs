@@ -231,7 +231,6 @@ fn circle(
 /// The cylinder or cone of a face, if it is one.
 fn round(face: &Face) -> Option<Skin> {
     match face {
-        Face::Plane { .. } => None,
         Face::Round {
             boundaries,
             centre,
@@ -284,7 +283,7 @@ fn round(face: &Face) -> Option<Skin> {
             let half = Angle::between(height_mm, grows_mm.abs());
             Some(Skin::Cone(place, half, outwards))
         }
-        Face::Ruled { .. } => None,
+        Face::Plane { .. } | Face::Ruled { .. } => None,
     }
 }
 

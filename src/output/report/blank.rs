@@ -7,7 +7,7 @@ use crate::job::Job;
 use crate::output::folder::OutputFile;
 use crate::quantity::plain;
 
-pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
+pub fn section(job: &Job, files: &[OutputFile]) -> Section {
     let mut body = Html::default();
     let blank = &job.blank;
     figure(
@@ -120,9 +120,9 @@ pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
         &["name", "along", "across", "diameter"],
         &rows,
     );
-    Some(Section {
+    Section {
         id: "blank",
         heading: "Blank and bends",
         body,
-    })
+    }
 }

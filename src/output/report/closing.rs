@@ -209,7 +209,7 @@ fn sketched<'a>(part: &Part, tooling: &Tooling, share: f64) -> Lie<'a> {
 }
 
 /// Both faces of a calculated strip. Its columns lie at shares of its length; beyond its ends it goes straight on.
-fn outline<'a>(strip: &'a StripOutline) -> Lie<'a> {
+fn outline(strip: &StripOutline) -> Lie<'_> {
     let columns: Vec<Faces> = strip
         .under
         .iter()

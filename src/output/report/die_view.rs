@@ -15,15 +15,15 @@ pub fn has_scene(job: &Job) -> bool {
     job.tooling.is_ok()
 }
 
-pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
+pub fn section(job: &Job, files: &[OutputFile]) -> Section {
     let mut body = Html::default();
     let Ok(tooling) = &job.tooling else {
         body.paragraph("There is no die pair: the reasons stand in the answer above.");
-        return Some(Section {
+        return Section {
             id: ID,
             heading: "Dies",
             body,
-        });
+        };
     };
     if let Some(scene) = scene(job) {
         view(job, tooling, &scene, &mut body);
@@ -43,11 +43,11 @@ pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
     );
     body.markup("</div>\n");
     table(tooling, &mut body);
-    Some(Section {
+    Section {
         id: ID,
         heading: "Dies",
         body,
-    })
+    }
 }
 
 fn view(job: &Job, tooling: &Tooling, scene: &str, body: &mut Html) {

@@ -5,14 +5,14 @@ use crate::fit::{ComponentFit, Judged};
 use crate::job::Job;
 use crate::output::press_words;
 
-pub fn section(job: &Job) -> Option<Section> {
+pub fn section(job: &Job) -> Section {
     let mut body = Html::default();
     body.sentence(
         "/gaps_judged_text",
         &press_words::gaps_judged(&job.part, job.pressing.as_ref()),
     );
     let pressed = job.fit.judged == Judged::Pressed;
-    let mut heads = vec!["part", "least", "mean", "largest"];
+    let mut heads = vec!["part", "least", "mean", "largest", "±"];
     if pressed {
         heads.extend(["least, pressed", "mean, pressed", "largest, pressed"]);
     }
@@ -75,11 +75,11 @@ pub fn section(job: &Job) -> Option<Section> {
         },
         &rows,
     );
-    Some(Section {
+    Section {
         id: "gaps",
         heading: "Gaps",
         body,
-    })
+    }
 }
 
 fn bad(words: &str) -> Run {
@@ -98,6 +98,7 @@ fn row(number: usize, component: &ComponentFit) -> Vec<Run> {
         gap("gap_min_mm", component.gap_min_mm),
         gap("gap_mean_mm", component.gap_mean_mm),
         gap("gap_max_mm", component.gap_max_mm),
+        gap("gap_plus_minus_mm", component.gap_plus_minus_mm),
     ];
     let mut clearance = gap("clearance_mm", Some(component.clearance_mm));
     if let Some(pressed) = &component.pressed {

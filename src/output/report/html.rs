@@ -2,7 +2,7 @@
 //! `result.json`.
 
 use crate::output::svg::escaped;
-use std::fmt::Display;
+use std::fmt::{Display, Write as _};
 
 /// Letters of a page. Markup comes from the program alone; text and values are escaped.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -36,8 +36,7 @@ impl Html {
     /// An element with a value or a sentence of `result.json`.
     pub fn marked(&mut self, tag: &str, pointer: &str, shown: &str) -> &mut Self {
         let (pointer, shown) = (escaped(pointer), escaped(shown));
-        self.0
-            .push_str(&format!("<{tag} data-json=\"{pointer}\">{shown}</{tag}>"));
+        let _ = write!(self.0, "<{tag} data-json=\"{pointer}\">{shown}</{tag}>");
         self
     }
 

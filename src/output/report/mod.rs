@@ -52,14 +52,14 @@ pub fn report(job: &Job, files: &[OutputFile]) -> Vec<u8> {
 fn sections(job: &Job, files: &[OutputFile]) -> Vec<Section> {
     [
         pictures::plate(files),
-        die_view::section(job, files),
-        gaps::section(job),
-        blank::section(job, files),
+        Some(die_view::section(job, files)),
+        Some(gaps::section(job)),
+        Some(blank::section(job, files)),
         pressing::section(job, files),
         temperatures::section(job, files),
-        steps::section(job),
-        folder(files),
-        care(job),
+        Some(steps::section(job)),
+        Some(folder(files)),
+        Some(care(job)),
     ]
     .into_iter()
     .flatten()
@@ -118,7 +118,7 @@ fn page(job: &Job, sections: &[Section]) -> String {
     html.into_text()
 }
 
-fn folder(files: &[OutputFile]) -> Option<Section> {
+fn folder(files: &[OutputFile]) -> Section {
     let mut body = Html::default();
     let there = |name: &str| {
         matches!(name, "report.html" | "result.json") || files.iter().any(|file| file.name == name)
@@ -136,14 +136,14 @@ fn folder(files: &[OutputFile]) -> Option<Section> {
         &["file", "what it is for"],
         &rows,
     );
-    Some(Section {
+    Section {
         id: "files",
         heading: "Files in this folder",
         body,
-    })
+    }
 }
 
-fn care(job: &Job) -> Option<Section> {
+fn care(job: &Job) -> Section {
     let mut body = Html::default();
     body.markup("<div class=\"care\">\n")
         .sentences("/care", &CAUTIONS)
@@ -180,11 +180,11 @@ fn care(job: &Job) -> Option<Section> {
             &rows,
         );
     }
-    Some(Section {
+    Section {
         id: "care",
         heading: "Take care",
         body,
-    })
+    }
 }
 
 #[cfg(test)]

@@ -53,7 +53,7 @@ pub fn scene(job: &Job) -> Option<String> {
 }
 
 fn value(job: &Job, tooling: &Tooling) -> Option<Value> {
-    let blocks: Vec<(Role, Vec<Point3<f64>>, Vec<[u32; 3]>)> = tooling
+    let blocks: Vec<Standing> = tooling
         .blocks
         .iter()
         .map(in_the_vise)
@@ -131,8 +131,11 @@ fn place(stage: Stage) -> usize {
         .unwrap_or_default()
 }
 
+/// A block with its points and triangles.
+type Standing = (Role, Vec<Point3<f64>>, Vec<[u32; 3]>);
+
 /// A block as it stands in the closed vise; the upper one's own frame is turned half round.
-fn in_the_vise(block: &DieBlock) -> Option<(Role, Vec<Point3<f64>>, Vec<[u32; 3]>)> {
+fn in_the_vise(block: &DieBlock) -> Option<Standing> {
     let mesh = block.shape.body().mesh().ok()?;
     let points = match block.role {
         Role::Lower => mesh.vertices,

@@ -5,7 +5,7 @@ use crate::job::Job;
 use crate::output::build_sheet::{Block, build_sheet};
 
 /// What to do, step by step.
-pub fn section(job: &Job) -> Option<Section> {
+pub fn section(job: &Job) -> Section {
     let sheet = build_sheet(job);
     let mut body = Html::default();
     body.markup("<p>To print: <a href=\"build_sheet.pdf\">build_sheet.pdf</a>.</p>\n");
@@ -59,9 +59,9 @@ pub fn section(job: &Job) -> Option<Section> {
         body.markup("</li>\n");
     }
     body.markup("</ol>\n");
-    Some(Section {
+    Section {
         id: "steps",
         heading: "Build it, step by step",
         body,
-    })
+    }
 }

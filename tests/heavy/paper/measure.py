@@ -23,11 +23,15 @@ OUTLINE_MM = 0.3
 
 
 def pdf_pages(path):
-    """Every page of a PDF as darkness from 0 to 1, rows from above."""
+    """Every page of a PDF as darkness from 0 to 1, rows from above, with pixels to a millimetre across and up."""
     document = pypdfium2.PdfDocument(path)
     for page in document:
         image = page.render(scale=FINE * 25.4 / 72, grayscale=True).to_numpy()
-        yield 1.0 - image.reshape(image.shape[0], -1).astype(numpy.float32) / 255.0
+        image = image.reshape(image.shape[0], -1)
+        # The renderer stretches a page to whole pixels: how many there really are to a millimetre.
+        width, height = page.get_size()
+        fine = (image.shape[1] / (width * 25.4 / 72), image.shape[0] / (height * 25.4 / 72))
+        yield 1.0 - image.astype(numpy.float32) / 255.0, fine
 
 
 def svg_page(path):
@@ -118,23 +122,25 @@ def main(work):
         # What such a printer makes of the file.
         fx, fy = across / 100.0, up / 100.0
         pages = list(pdf_pages(work / name / "template.pdf"))
-        for number, dark in enumerate(pages):
-            close(f"{name} page {number + 1} ruler across", ruler(dark, 1, FINE) * fx, 100.0, report)
-            close(f"{name} page {number + 1} ruler up", ruler(dark, 0, FINE) * fy, 100.0, report)
+        for number, (dark, fine) in enumerate(pages):
+            close(f"{name} page {number + 1} ruler across", ruler(dark, 1, fine[0]) * fx, 100.0, report)
+            close(f"{name} page {number + 1} ruler up", ruler(dark, 0, fine[1]) * fy, 100.0, report)
         if len(pages) == 1:
-            ys = edges(pages[0], 1, length_mm / fx * FINE, FINE)
-            xs = edges(pages[0], 0, width_mm / fy * FINE, FINE)
+            dark, fine = pages[0]
+            ys = edges(dark, 1, length_mm / fx * FINE, fine[1])
+            xs = edges(dark, 0, width_mm / fy * FINE, fine[0])
             assert len(xs) == 2 and len(ys) == 2, (name, xs, ys)
             close(f"{name} length", (xs[1] - xs[0]) * fx, length_mm, report)
             close(f"{name} width", (ys[1] - ys[0]) * fy, width_mm, report)
-        else:
+        elif name.startswith("set"):
+            # Pages of one row: each shows the blank from an end, or a trimming line, to the next.
             total = 0.0
             tall = width_mm / fy * FINE
-            for number, dark in enumerate(pages[1:]):
-                xs = edges(dark, 0, tall, FINE)
+            for dark, fine in pages[1:]:
+                xs = edges(dark, 0, tall, fine[0])
                 # Half of a dotted trimming line is dark, all the way; letters and marks are not.
                 share = dark[: int(dark.shape[0] * 0.3), :].mean(axis=0)
-                seams = [c / FINE for c, _ in centres(share, 0.15)]
+                seams = [c / fine[0] for c, _ in centres(share, 0.15)]
                 ends = sorted(xs + seams)
                 total += (ends[-1] - ends[0]) * fx
             close(f"{name} length over {len(pages) - 1} pages", total, length_mm, report)
