@@ -186,7 +186,7 @@ mod tests {
             let metal = view
                 .rgb
                 .chunks_exact(3)
-                .filter(|c| c[0] > c[2] + 20 && c[0] < 150)
+                .filter(|c| i16::from(c[0]) > i16::from(c[2]) + 20 && c[0] < 150)
                 .count();
             assert!(dark > 2000 && metal > 2000, "{name}: {dark} {metal}");
         }
