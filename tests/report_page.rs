@@ -16,7 +16,7 @@ use serde_json::Value;
 use std::fs;
 
 /// Fixed words with a digit in them that are no result.
-const FIXED: [&str; 2] = ["100 %", "3D"];
+const FIXED: [&str; 4] = ["100 %", "3D", "dies.3mf", "z = 0"];
 
 struct Made {
     page: String,

@@ -188,7 +188,7 @@ mod tests {
                 .chunks_exact(3)
                 .filter(|c| i16::from(c[0]) > i16::from(c[2]) + 20 && c[0] < 150)
                 .count();
-            assert!(dark > 2000 && metal > 2000, "{name}: {dark} {metal}");
+            assert!(dark > 2000 && metal > 500, "{name}: {dark} {metal}");
         }
     }
 }
