@@ -17,7 +17,7 @@ const ALONE = [
   '--disable-sync', '--no-first-run', '--metrics-recording-only', '--no-pings',
 ];
 // What no tester can keep apart: a page that prints on more paper than this is not laid out for print.
-const MOST_PAPER = 24;
+const MOST_PAPER = 24; // with all analyses and the build sheet
 
 let checks = 0;
 function ok(value, words) {
