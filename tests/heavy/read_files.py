@@ -173,19 +173,23 @@ def read_step(path):
     check(abs(off) < 1e-9, f"{name}: volume {wanted:.6f} mm3, off by {off:.1e} (quadrature {error:.0e})")
     box = Bnd_Box()
     BRepBndLib.AddOptimal_s(shape, box, False, False)
-    return wanted, box.Get()
+    low, high = box.CornerMin(), box.CornerMax()
+    return wanted, (low.X(), low.Y(), low.Z(), high.X(), high.Y(), high.Z())
 
 
 def read_steps(folder, blank, dies):
     for block in dies["blocks"]:
         wanted, box = read_step(folder / f"{block['role']}.step")
-        off = block["volume_mm3"] / wanted - 1
-        check(abs(off) < 1e-3, f"{folder.name} {block['role']}: mesh off by {off:.1e}")
+        # Meshes make up for a printer that is known to print too short; solids have the true size.
         size = sorted(box[i + 3] - box[i] for i in range(3))
-        check(
-            all(near(a, b, 1e-3) for a, b in zip(size, sorted(block["size_mm"]))),
-            f"{folder.name} {block['role']}: STEP is {[round(s, 3) for s in size]}",
-        )
+        printed = sorted(block["size_mm"])
+        scale = printed[2] / size[2]
+        check(abs(scale - 1) < 0.01, f"{folder.name} {block['role']}: mesh over solid {scale:.5f}")
+        off = block["volume_mm3"] / scale**3 / wanted - 1
+        check(abs(off) < 1e-3, f"{folder.name} {block['role']}: mesh off by {off:.1e}")
+        apart = max(abs(a * scale - b) for a, b in zip(size, printed))
+        # Sizes of the document are rounded; a chord may miss the top of an arc.
+        check(apart < 0.02, f"{folder.name} {block['role']}: sizes of STEP and mesh {apart:.4f} mm apart")
     _, box = read_step(folder / "plate.step")
     check(near(box[4] - box[1], blank["width_mm"], 1e-4), f"{folder.name}: plate {box[4] - box[1]:.4f} mm wide")
 
