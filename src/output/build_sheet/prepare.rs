@@ -97,7 +97,7 @@ fn pads(job: &Job) -> Vec<String> {
     for component in &job.part.components {
         if let Treatment::Pad(pad) = &component.treatment {
             let piece = format!("{} {}", component.name, plan_size(&component.footprint));
-            let sort = format!("{}, {} mm thick", pad.name, plain(pad.thickness_mm));
+            let sort = format!("\"{}\", {} mm thick", pad.name, plain(pad.thickness_mm));
             by_pad.entry(sort).or_default().push(piece);
         }
     }
@@ -105,7 +105,7 @@ fn pads(job: &Job) -> Vec<String> {
         .into_iter()
         .map(|(pad, pieces)| {
             format!(
-                "Pad \"{pad}\", {}: {}.",
+                "Pad {pad}, {}: {}.",
                 if pieces.len() == 1 {
                     "one piece".to_owned()
                 } else {

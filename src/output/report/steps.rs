@@ -22,7 +22,7 @@ pub fn section(job: &Job) -> Section {
                     body.sentence(&format!("{place}/text"), text);
                 }
                 Block::Care { text } => {
-                    body.markup("<div class=\"care\">")
+                    body.markup("<div class=\"care\"><strong>Care:</strong>")
                         .sentence(&format!("{place}/text"), text)
                         .markup("</div>\n");
                 }
