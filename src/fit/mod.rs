@@ -132,6 +132,24 @@ pub struct ComponentFit {
     pub fitting_pads: Vec<String>,
 }
 
+impl ComponentFit {
+    /// Least and largest gap that decide: of the pressed plate where it is known; `None` when no metal is above.
+    pub fn judged_gap_mm(&self) -> Option<[f64; 2]> {
+        let (least_mm, most_mm) = self
+            .pressed
+            .map_or((self.gap_min_mm, self.gap_max_mm), |pressed| {
+                (pressed.gap_min_mm, pressed.gap_max_mm)
+            });
+        Some([least_mm?, most_mm?])
+    }
+
+    /// Shortest distance to metal that decides: of the pressed plate where it is known.
+    pub fn judged_clearance_mm(&self) -> f64 {
+        self.pressed
+            .map_or(self.clearance_mm, |pressed| pressed.clearance_mm)
+    }
+}
+
 /// One obstacle beside, below or above the plate.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ObstacleFit {

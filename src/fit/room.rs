@@ -71,11 +71,7 @@ fn smaller(one: Option<f64>, other: Option<f64>) -> Option<f64> {
 
 /// Room between the metal over a component and where it would be wrong: down, up.
 fn room_under(component: &Component, fit: &ComponentFit) -> [Option<f64>; 2] {
-    let pressed = fit.pressed.as_ref();
-    let least_mm = pressed.map_or(fit.gap_min_mm, |pressed| pressed.gap_min_mm);
-    let most_mm = pressed.map_or(fit.gap_max_mm, |pressed| pressed.gap_max_mm);
-    let clear_mm = pressed.map_or(fit.clearance_mm, |pressed| pressed.clearance_mm);
-    let (Some(least_mm), Some(most_mm)) = (least_mm, most_mm) else {
+    let Some([least_mm, most_mm]) = fit.judged_gap_mm() else {
         return [None, None];
     };
     match &component.treatment {
@@ -86,7 +82,10 @@ fn room_under(component: &Component, fit: &ComponentFit) -> [Option<f64>; 2] {
                 Some((high_mm - most_mm).max(0.0)),
             ]
         }
-        Treatment::Bare { keep_out_mm } => [Some((clear_mm - keep_out_mm).max(0.0)), None],
+        Treatment::Bare { keep_out_mm } => [
+            Some((fit.judged_clearance_mm() - keep_out_mm).max(0.0)),
+            None,
+        ],
     }
 }
 

@@ -55,35 +55,44 @@ pub fn signless_nought(text: String) -> String {
 /// Breaks a text into lines of at most `letters`, at spaces where there are any.
 pub fn wrapped(text: &str, letters: usize) -> Vec<String> {
     let letters = letters.max(1);
-    let mut lines: Vec<String> = Vec::new();
+    let mut lines = broken(text, |line| line.chars().count() <= letters);
+    if lines.len() > MOST_LINES {
+        lines.truncate(MOST_LINES);
+        if let Some(last) = lines.last_mut() {
+            last.push('…');
+        }
+    }
+    lines
+}
+
+/// Breaks a text into lines that fit, at spaces, and inside words that fit on no line; one letter always stands.
+pub fn broken(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
+    let mut lines = Vec::new();
     let mut line = String::new();
     for word in text.split_whitespace() {
-        let wanted = line.chars().count() + usize::from(!line.is_empty()) + word.chars().count();
-        if wanted <= letters {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
+        let longer = if line.is_empty() {
+            word.to_owned()
+        } else {
+            format!("{line} {word}")
+        };
+        if fits(&longer) {
+            line = longer;
             continue;
         }
         if !line.is_empty() {
             lines.push(std::mem::take(&mut line));
         }
         for letter in word.chars() {
-            if line.chars().count() == letters {
-                lines.push(std::mem::take(&mut line));
-            }
             line.push(letter);
+            if !fits(&line) && line.chars().count() > 1 {
+                line.pop();
+                lines.push(std::mem::take(&mut line));
+                line.push(letter);
+            }
         }
     }
     if !line.is_empty() {
         lines.push(line);
-    }
-    if lines.len() > MOST_LINES {
-        lines.truncate(MOST_LINES);
-        if let Some(last) = lines.last_mut() {
-            last.push('…');
-        }
     }
     lines
 }

@@ -110,10 +110,7 @@ fn details(component: &Component, fit: &ComponentFit) -> Vec<String> {
             lines.extend(wrapped(&format!("{high}, pad {}", pad.name), LABEL_LETTERS));
         }
         Treatment::Bare { .. } if fit.verdict != Verdict::Touches => {
-            let clear = fit
-                .pressed
-                .as_ref()
-                .map_or(fit.clearance_mm, |pressed| pressed.clearance_mm);
+            let clear = fit.judged_clearance_mm();
             lines.push(format!("{high}, {} clear", hundredths(clear)));
         }
         Treatment::Bare { .. } => lines.push(high),

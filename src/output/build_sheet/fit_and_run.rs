@@ -1,6 +1,7 @@
 //! Soldering order, fitting over the board, first power-up.
 
 use super::BuildStep;
+use super::prepare::joined_by;
 use crate::job::Job;
 use crate::output::heat_words;
 use crate::output::lettering::hundredths;
@@ -10,14 +11,7 @@ use crate::quantity::plain;
 /// Joining the plate to extension plates and heat pipes.
 pub fn solder(job: &Job) -> BuildStep {
     let part = &job.part;
-    let pipes = &part.thermal.pipes;
-    let named = |kind: JointKind| -> Vec<&str> {
-        pipes
-            .iter()
-            .filter(|pipe| pipe.joint.kind == kind)
-            .map(|pipe| pipe.name.as_str())
-            .collect()
-    };
+    let named = |kind| joined_by(part, kind);
     let soldered = named(JointKind::Solder);
     let mut items = Vec::new();
     for extension in &part.extensions {
@@ -72,13 +66,7 @@ pub fn solder(job: &Job) -> BuildStep {
 pub fn fit(job: &Job) -> BuildStep {
     let mut rows = Vec::new();
     for (component, fit) in job.part.components.iter().zip(&job.fit.components) {
-        let gap = fit
-            .pressed
-            .as_ref()
-            .map_or((fit.gap_min_mm, fit.gap_max_mm), |pressed| {
-                (pressed.gap_min_mm, pressed.gap_max_mm)
-            });
-        let (Some(least), Some(most)) = gap else {
+        let Some([least, most]) = fit.judged_gap_mm() else {
             continue;
         };
         let gap = if most - least < 0.005 {

@@ -4,7 +4,8 @@ use super::BuildStep;
 use crate::geometry::Footprint;
 use crate::job::Job;
 use crate::output::lettering::{hundredths, size};
-use crate::part::{Grain, JointKind, Treatment};
+use crate::output::summary::total_mass_g;
+use crate::part::{Grain, JointKind, Part, Treatment};
 use crate::quantity::plain;
 use crate::stock::Temper;
 use std::collections::BTreeMap;
@@ -61,11 +62,7 @@ pub fn buy(job: &Job) -> BuildStep {
     items.extend(extensions(job));
     items.extend(pads(job));
     if let Ok(tooling) = &job.tooling {
-        let grams: f64 = tooling
-            .blocks
-            .iter()
-            .map(|block| block.print.estimated_mass_g)
-            .sum();
+        let grams = total_mass_g(tooling);
         items.push(format!(
             "Filament: about {grams:.0} g of {} for both dies, and half as much again for trials.",
             part.printer.plastic.name().to_uppercase()
@@ -117,14 +114,17 @@ fn pads(job: &Job) -> Vec<String> {
         .collect()
 }
 
+/// Names of the heat pipes that are joined in one way.
+pub fn joined_by(part: &Part, kind: JointKind) -> Vec<&str> {
+    let pipes = part.thermal.pipes.iter();
+    pipes
+        .filter(|pipe| pipe.joint.kind == kind)
+        .map(|pipe| pipe.name.as_str())
+        .collect()
+}
+
 fn joints(job: &Job) -> Vec<String> {
-    let named = |kind: JointKind| -> Vec<&str> {
-        let pipes = job.part.thermal.pipes.iter();
-        pipes
-            .filter(|pipe| pipe.joint.kind == kind)
-            .map(|pipe| pipe.name.as_str())
-            .collect()
-    };
+    let named = |kind| joined_by(&job.part, kind);
     let mut items = Vec::new();
     let mut soldered = named(JointKind::Solder);
     soldered.extend(job.part.extensions.iter().map(|one| one.name.as_str()));
@@ -164,13 +164,8 @@ pub fn tools(job: &Job) -> BuildStep {
             },
         ));
     }
-    let soldered = !job.part.extensions.is_empty()
-        || job
-            .part
-            .thermal
-            .pipes
-            .iter()
-            .any(|pipe| pipe.joint.kind == JointKind::Solder);
+    let soldered =
+        !job.part.extensions.is_empty() || !joined_by(&job.part, JointKind::Solder).is_empty();
     if soldered {
         items.push(
             "Hot air, a thermocouple, clamps that stand the heat, an extractor or an open window."

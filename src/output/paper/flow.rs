@@ -3,6 +3,7 @@
 use super::{Face, FaceError};
 use crate::geometry::Loop;
 use crate::output::drawing::{Drawing, Text};
+use crate::output::lettering;
 use crate::output::style::Role;
 use nalgebra::{Point2, Vector2};
 
@@ -253,37 +254,9 @@ fn columns_mm(face: &Face, head: &[String], rows: &[Vec<String>], width_mm: f64)
     wanted.iter().map(|one| one.min(limit_mm)).collect()
 }
 
-/// Breaks words into lines of a width: at spaces, and inside words that are wider than a line.
-pub fn broken(face: &Face, words: &str, size_mm: f64, width_mm: f64) -> Vec<String> {
-    let fits = |line: &str| face.width_mm(line, size_mm) <= width_mm;
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for word in words.split_whitespace() {
-        let longer = if line.is_empty() {
-            word.to_owned()
-        } else {
-            format!("{line} {word}")
-        };
-        if fits(&longer) {
-            line = longer;
-            continue;
-        }
-        if !line.is_empty() {
-            lines.push(std::mem::take(&mut line));
-        }
-        for letter in word.chars() {
-            line.push(letter);
-            if !fits(&line) && line.chars().count() > 1 {
-                line.pop();
-                lines.push(std::mem::take(&mut line));
-                line.push(letter);
-            }
-        }
-    }
-    if !line.is_empty() {
-        lines.push(line);
-    }
-    lines
+/// Breaks words into lines of a width.
+fn broken(face: &Face, words: &str, size_mm: f64, width_mm: f64) -> Vec<String> {
+    lettering::broken(words, |line| face.width_mm(line, size_mm) <= width_mm)
 }
 
 #[cfg(test)]
