@@ -10,13 +10,13 @@
     missing_docs
 )]
 
+use coldstep::conduction::plate::Cells;
 use coldstep::fit::Underside;
 use coldstep::heat::draws::{DRAWS, Drawable, draw, draw_on};
 use coldstep::heat::filling::{AIR_W_MK, Filling};
 use coldstep::heat::heat;
+use coldstep::heat::loads::Holding;
 use coldstep::heat::model::{Case, Setup, Values, filling};
-use coldstep::heat::plate::Cells;
-use coldstep::heat::reduced::Holding;
 use coldstep::heat::solved::Solved;
 use coldstep::part::Part;
 use divan::{Bencher, black_box};

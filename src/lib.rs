@@ -31,17 +31,26 @@
 //! # Ok::<(), String>(())
 //! ```
 
+pub mod mark;
+pub mod numbers;
 pub mod quantity;
 pub mod diagnostic;
+pub mod numeric;
 pub mod geometry;
 pub mod stock;
+pub mod draw;
+pub mod formats;
 pub mod part;
 pub mod blank;
 pub mod plate;
 pub mod forming;
 pub mod fit;
+pub mod conduction;
 pub mod heat;
 pub mod dies;
 pub mod job;
+pub mod words;
+pub mod result;
+pub mod document;
 pub mod output;
 pub mod cli;

@@ -9,9 +9,9 @@
 )]
 
 use coldstep::dies::tooling;
+use coldstep::formats::stl::stl;
 use coldstep::forming::compensate;
 use coldstep::geometry::solid::solid;
-use coldstep::output::stl::stl;
 use coldstep::part::parse;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestCaseError, TestRng, TestRunner};

@@ -10,11 +10,12 @@ mod published;
 
 use approx::assert_relative_eq;
 use coldstep::quantity::Angle;
+use coldstep::stock::HandbookRow;
 use coldstep::stock::allowance::{
     bend_allowance_mm, din_compensation_v_mm, faa_allowance_mm, handbook_allowance_mm,
     outside_setback_mm, school_rule_v_mm, workshop_rule_v_mm,
 };
-use coldstep::stock::k_factor::{HandbookRow, KRule, din_k};
+use coldstep::stock::k_factor::{KRule, din_k};
 use coldstep::stock::metal::{Material, Metal, Temper};
 use coldstep::stock::springback::{
     SpringbackColumn, curvature_kept, die_angle, k_r, tool_radius_mm,

@@ -12,12 +12,13 @@
 
 mod published;
 
+use coldstep::conduction::plate::{Cells, Foot, Hung, Patch, Plate, Seat, Sheet};
+use coldstep::conduction::unfold;
 use coldstep::geometry::{Footprint, Loop};
 use coldstep::heat::filling::{Filling, PadFilling};
+use coldstep::heat::loads::{Holding, PartLoad, PipeLoad, State};
 use coldstep::heat::model::{NARROW, TOO_NARROW};
-use coldstep::heat::plate::{Cells, Foot, Hung, Patch, Plate, Seat, Sheet};
-use coldstep::heat::reduced::{Holding, PartLoad, PipeLoad, Reduced, State};
-use coldstep::heat::unfold;
+use coldstep::heat::reduced::Reduced;
 use coldstep::quantity::Angle;
 use coldstep::stock::impedance::ImpedanceFit;
 use nalgebra::Point2;

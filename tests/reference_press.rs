@@ -12,7 +12,8 @@
 
 use coldstep::forming::press::contact::Die;
 use coldstep::forming::press::material::Metal;
-use coldstep::forming::press::run::{Settings, press};
+use coldstep::forming::press::newton::Settings;
+use coldstep::forming::press::run::press;
 use coldstep::forming::press::shape::{Straight, straight};
 use coldstep::forming::press::strip::{State, Strip};
 use coldstep::geometry::Chain;

@@ -245,9 +245,9 @@ fn balanced(strip: &Strip, from: &State, held: &[(usize, f64)], pull: &DVector<f
         out
     };
     let mut moved = from.moved.clone();
-    let mut blocks = strip.blocks();
+    let mut stiffness = strip.stiffness();
     for round in 0..60 {
-        let response = strip.respond(&moved, from, Some(&mut blocks)).unwrap();
+        let response = strip.respond(&moved, from, Some(&mut stiffness)).unwrap();
         let out = missed(&moved, &response.force);
         if out.amax() < 1e-7 {
             return State {
@@ -257,9 +257,9 @@ fn balanced(strip: &Strip, from: &State, held: &[(usize, f64)], pull: &DVector<f
         }
         for &(freedom, _) in held {
             let at = freedom % width;
-            blocks.own[freedom / width][(at, at)] += STIFF;
+            stiffness.blocks.own[freedom / width][(at, at)] += STIFF;
         }
-        let step = blocks.solve(&out).unwrap();
+        let step = stiffness.blocks.solve(&out).unwrap();
         let mut share = 1.0;
         // What is held comes to its place with the first whole step.
         while round > 0 && share > 1e-3 {
@@ -649,7 +649,7 @@ fn a_turned_strip_has_the_same_forces_turned() {
             (&state, &first, true),
             (&state, &second, false),
         ] {
-            let [mut plain_stiff, mut turned_stiff] = [strip.blocks(), strip.blocks()];
+            let [mut plain_stiff, mut turned_stiff] = [strip.stiffness(), strip.stiffness()];
             let plain = strip.respond(moved, from, Some(&mut plain_stiff)).unwrap();
             let there = turned(&strip, moved, &turn);
             let got = strip
@@ -662,6 +662,7 @@ fn a_turned_strip_has_the_same_forces_turned() {
                 assert!((got.strain - plain.strain).abs() < 1e-10);
                 assert!((got.plastic_inverse - plain.plastic_inverse).amax() < 1e-10);
             }
+            let [plain_stiff, turned_stiff] = [plain_stiff.blocks, turned_stiff.blocks];
             for (got, plain) in turned_stiff
                 .own
                 .iter()

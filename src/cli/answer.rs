@@ -1,6 +1,6 @@
 //! What a verb hands back: an answer, or why there is none.
 
-use super::source::Source;
+use super::io::source::Source;
 use crate::diagnostic::Diagnostic;
 use serde_json::Value;
 

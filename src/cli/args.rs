@@ -1,8 +1,8 @@
 //! What may stand on the command line.
 
-use super::{Run, blank, check, dies, files, heat, make, new, press};
-use clap::{Args, Parser, Subcommand};
-use std::path::PathBuf;
+use super::Run;
+use super::verbs::{blank, check, dies, heat, make, new, press};
+use clap::{Parser, Subcommand};
 
 /// Makes stepped cold plates for heat-pipe coolers: from calliper measurements to gaps, a flat blank and
 /// press dies to print.
@@ -54,28 +54,6 @@ impl Verb {
             Self::Dies(verb) => ("dies", verb),
             Self::Heat(verb) => ("heat", verb),
             Self::Make(verb) => ("make", verb),
-        }
-    }
-}
-
-/// Flags of a verb that writes files when it is told where.
-#[derive(Debug, Args)]
-pub struct Output {
-    /// Write the files into this folder; it is made if it is missing.
-    #[arg(long, value_name = "DIR")]
-    pub out: Option<PathBuf>,
-    /// Replace files in it even if coldstep did not write them.
-    #[arg(long)]
-    pub force: bool,
-}
-
-impl Output {
-    /// Which files may be replaced.
-    pub fn replace(&self) -> files::Replace {
-        if self.force {
-            files::Replace::Any
-        } else {
-            files::Replace::Ours
         }
     }
 }

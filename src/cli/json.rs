@@ -1,7 +1,7 @@
 //! The one JSON document of a run.
 
 use super::answer::{Answer, Failure};
-use super::source::Source;
+use super::io::source::Source;
 use crate::diagnostic::Diagnostic;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 use serde_json::{Map, Number, Value, json};

@@ -6,26 +6,16 @@
 
 pub mod answer;
 pub mod args;
-pub mod blank;
-pub mod check;
-pub mod dies;
-pub mod files;
-pub mod heat;
+pub mod flags;
+pub mod io;
 pub mod json;
-pub mod kept;
-pub mod make;
-pub mod new;
-pub mod press;
-pub mod render;
-pub mod printing;
-mod source;
-pub mod springback;
-pub mod terminal;
+pub mod verbs;
 
 pub use answer::{Answer, Exit, Failure, Run, Trouble};
 
 use args::Cli;
 use clap::Parser;
+use io::{render, terminal};
 use std::ffi::OsString;
 
 /// Runs one command line, program name first, and returns its exit code.

@@ -1,7 +1,7 @@
 //! The area a board part covers in plan: a turned rectangle or a disc. Both are convex.
 
 use crate::geometry::Loop;
-use crate::geometry::inside::lines_meet;
+use crate::geometry::segments::{lines_meet, to_segment};
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
 use std::f64::consts::PI;
@@ -191,17 +191,6 @@ impl Footprint {
 /// Twice the signed area of a triangle: positive when it turns left.
 fn turn(a: Point2<f64>, b: Point2<f64>, c: Point2<f64>) -> f64 {
     (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
-}
-
-/// Distance from a point to the straight segment between two points.
-pub fn to_segment(point: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
-    let along = b - a;
-    let square = along.norm_squared();
-    if square == 0.0 {
-        return (point - a).norm();
-    }
-    let share = ((point - a).dot(&along) / square).clamp(0.0, 1.0);
-    (point - (a + along * share)).norm()
 }
 
 #[cfg(test)]

@@ -1,8 +1,8 @@
 //! Where a loop lies: crossings with a line and with another loop, inside and outside, distance,
 //! self-crossing.
 
-use crate::geometry::footprint::to_segment;
 use crate::geometry::loops::{Loop, LoopEdge, Side};
+use crate::geometry::segments::{lines_meet, to_segment};
 use crate::quantity::Angle;
 use nalgebra::Point2;
 use std::f64::consts::PI;
@@ -258,23 +258,6 @@ pub fn self_crossing(points: &[Point2<f64>]) -> Option<(usize, usize)> {
         }
     }
     None
-}
-
-/// Whether two closed straight lines have a point in common.
-pub(crate) fn lines_meet(
-    one: (Point2<f64>, Point2<f64>),
-    other: (Point2<f64>, Point2<f64>),
-) -> bool {
-    let apart = |a: f64, b: f64, c: f64, d: f64| a.max(b) < c.min(d) || c.max(d) < a.min(b);
-    if apart(one.0.x, one.1.x, other.0.x, other.1.x)
-        || apart(one.0.y, one.1.y, other.0.y, other.1.y)
-    {
-        return false;
-    }
-    let side = |line: (Point2<f64>, Point2<f64>), point: Point2<f64>| {
-        (line.1 - line.0).perp(&(point - line.0))
-    };
-    side(one, other.0) * side(one, other.1) <= 0.0 && side(other, one.0) * side(other, one.1) <= 0.0
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@ pub mod loops;
 pub mod mesh;
 pub mod relief;
 pub mod rounding;
+pub mod segments;
 pub mod solid;
 
 pub use body::{Body, BodyError, Face};

@@ -139,7 +139,10 @@ impl<'a> Drawing<'a> {
                 .map(|over| setup.place_of(over.component))
                 .collect(),
             solved: plate.solved,
-            lanes: Lanes::of(&plate.solved.reduced),
+            lanes: Lanes::of(
+                plate.solved.reduced.packed(),
+                plate.solved.reduced.follows.shape(),
+            ),
         }
     }
 

@@ -1,7 +1,7 @@
 //! From the inside of a part to the air: where the degrees go.
 
+use super::loads::Holding;
 use super::model::{Case, Setup, Values};
-use super::reduced::Holding;
 use super::solved::Solved;
 use crate::part::thermal::HeatPipe;
 use serde::Serialize;

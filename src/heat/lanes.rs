@@ -4,7 +4,7 @@
 //! comes out with the same bits alone or beside others, and the processor has several at once to work on, without a place
 //! in memory asked for between draws.
 
-use super::reduced::{Holding, Packed, PartLoad, PipeLoad, Reduced};
+use super::loads::{Holding, Packed, PartLoad, PipeLoad};
 
 /// One number of each what-if.
 pub type Lane<const N: usize> = [f64; N];
@@ -113,18 +113,17 @@ pub struct Lanes<'a, const N: usize> {
 }
 
 impl<'a, const N: usize> Lanes<'a, N> {
-    /// Room for what-ifs of one plate.
-    pub fn of(reduced: &'a Reduced) -> Self {
+    /// Room for what-ifs of one plate with so many parts and pipes.
+    pub(super) fn of(packed: &'a Packed, (parts, pipes): (usize, usize)) -> Self {
         const {
             assert!(N > 0);
         }
-        let (parts, pipes) = reduced.follows.shape();
         let none = [0.0; N];
         Self {
-            packed: reduced.packed(),
+            packed,
             sizes: Sizes { parts, pipes },
             changes: vec![none; parts + pipes],
-            entries: vec![none; reduced.packed().base.len()],
+            entries: vec![none; packed.base.len()],
             parts: vec![
                 Part {
                     heat_w: none,

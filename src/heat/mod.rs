@@ -12,29 +12,28 @@
 
 pub mod draws;
 pub mod filling;
-pub mod grid;
 pub mod ladder;
 pub mod lanes;
+pub mod loads;
 pub mod map;
 pub mod model;
-pub mod network;
-pub mod plate;
 pub mod reduced;
 pub mod solved;
-pub mod unfold;
 pub mod whatif;
 
 pub use draws::Range;
 pub use ladder::{Ladder, Rung, Step};
-pub use map::PlateMap;
 pub use solved::GridReport;
 pub use whatif::{Improvement, PadCurve};
 
+use crate::conduction::plate::Port;
 use crate::diagnostic::{Diagnostic, Findings, Noted};
 use crate::fit::Underside;
+use crate::numeric::cells::CellMap;
 use crate::part::{Component, Part};
 use crate::quantity::plain;
 use crate::stock::Pad;
+use map::plate_map;
 use model::{Case, Setup, TOO_NARROW, Values};
 use serde::Serialize;
 use solved::{NoAnswer, Solved};
@@ -182,10 +181,10 @@ pub struct Heat {
     pub draws: usize,
     /// Temperatures over the new plate.
     #[serde(skip)]
-    pub map: PlateMap,
+    pub map: CellMap,
     /// Temperatures over the old plate.
     #[serde(skip)]
-    pub old_map: Option<PlateMap>,
+    pub old_map: Option<CellMap>,
 }
 
 impl Heat {
@@ -347,8 +346,8 @@ fn assemble(
         plate: plate_heat(solved),
         old_plate: old.map(|(_, solved)| plate_heat(solved)),
         draws,
-        map: PlateMap::of(solved, values.air_c),
-        old_map: old.map(|(_, solved)| PlateMap::of(solved, values.air_c)),
+        map: plate_map(solved, values.air_c),
+        old_map: old.map(|(_, solved)| plate_map(solved, values.air_c)),
     }
 }
 
@@ -491,7 +490,7 @@ fn pipe_temperatures(
                     .cells
                     .ports
                     .get(solved.cells.parts + number)
-                    .map_or(0.0, plate::Port::area_mm2),
+                    .map_or(0.0, Port::area_mm2),
                 limit_c: pipe.limit_c,
                 above_limit: pipe.limit_c.is_some_and(|limit_c| vapour_c > limit_c),
             }

@@ -1,17 +1,18 @@
 //! From a part to plates that can be solved: the new one and the old one, with what lies between their limits.
 
 use super::filling::{Filling, PadFilling};
-use super::plate::{Foot, Hung, Patch, Plate, Seat, Sheet};
-use super::reduced::{BoardPath, Holding, PartLoad, PipeLoad};
+use super::loads::{BoardPath, Holding, PartLoad, PipeLoad};
 use super::solved::Solved;
-use super::unfold;
+use crate::conduction::plate::{Foot, Hung, Patch, Plate, Seat, Sheet};
+use crate::conduction::unfold;
 use crate::fit::Underside;
 use crate::geometry::{Footprint, y_intervals};
 use crate::part::thermal::{HeatPipe, Sink};
 use crate::part::{Component, Part};
 use crate::quantity::Toleranced;
 use crate::stock::Pad;
-use crate::stock::pad_heat::{MM_OVER_W_MK, PadHeat};
+use crate::stock::impedance::MM_OVER_W_MK;
+use crate::stock::pad_heat::PadHeat;
 
 /// Flats whose heights differ by less carry one heat pipe together, mm. Own choice: what solder bridges.
 const SAME_LEVEL_MM: f64 = 0.1;

@@ -1,6 +1,6 @@
 //! The plate as a few numbers: what each board part and each heat pipe does to every other.
 //!
-//! From one solution of the whole plate (see [`super::plate::Answers`]) every what-if about pads, contacts, gaps, heats,
+//! From one solution of the whole plate (see [`crate::conduction::plate::Answers`]) every what-if about pads, contacts, gaps, heats,
 //! pipes and air is a small system of equations, one for each part and pipe.
 //!
 //! Heats, board, pipes and air stand in them as they are. Another resistance of a pad or joint changes what every port does
@@ -8,77 +8,13 @@
 //! size in second order wrong. `tests/heat_whatifs.rs` says how much that is.
 
 use super::lanes::Lanes;
-use super::plate::{Answers, Cells};
+use super::loads::{Packed, PartLoad, PipeLoad, State};
+use crate::conduction::plate::{Answers, Cells};
 use nalgebra::DMatrix;
 
 /// With more ports than this a pad's or joint's change stands in series with its own heat only, which is then off by some
 /// percent of what it does: the whole is as large as the cube of the ports.
 const MOST_PORTS: usize = 64;
-
-/// What is asked of one board part; temperatures are above the air's.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PartLoad {
-    /// Heat it makes.
-    pub heat_w: f64,
-    /// From its hottest inside to its top.
-    pub inside_k_w: f64,
-    /// Resistance to the board and the board's temperature; `None`: no heat goes there.
-    pub board: Option<BoardPath>,
-    /// Resistance of its pad beyond that of the solution, K/W.
-    pub pad_change_k_w: f64,
-}
-
-/// The way into the board.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BoardPath {
-    /// Board above air.
-    pub board_k: f64,
-    /// From the inside of the part to the board.
-    pub resistance_k_w: f64,
-}
-
-/// What a heat pipe does, air at nought.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PipeLoad {
-    /// What holds its vapour.
-    pub held_by: Holding,
-    /// Resistance of its joint beyond that of the solution, K/W.
-    pub joint_change_k_w: f64,
-}
-
-/// What holds the vapour of a heat pipe.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Holding {
-    /// A temperature above the air's.
-    Temperature {
-        /// The temperature above the air's.
-        above_air_k: f64,
-    },
-    /// A resistance to the air, with other heat on the same pipe.
-    Air {
-        /// From vapour to air.
-        resistance_k_w: f64,
-        /// What something else puts into the pipe.
-        other_heat_w: f64,
-    },
-}
-
-/// Temperatures and heats of one what-if; temperatures above the air's.
-#[derive(Debug, Clone, PartialEq)]
-pub struct State {
-    /// Heat of each part that goes up into the plate.
-    pub into_plate_w: Vec<f64>,
-    /// Inside of each part.
-    pub inside_k: Vec<f64>,
-    /// Top of each part.
-    pub top_k: Vec<f64>,
-    /// Temperature of each port: tops of parts, then pipes below what was added to their joints.
-    pub ports_k: Vec<f64>,
-    /// Vapour of each pipe.
-    pub vapour_k: Vec<f64>,
-    /// Heat of the plate that each pipe takes.
-    pub into_pipe_w: Vec<f64>,
-}
 
 /// The plate as a few numbers.
 #[derive(Debug, Clone, PartialEq)]
@@ -91,17 +27,6 @@ pub struct Reduced {
     pub between_w_k: DMatrix<f64>,
     changes: Vec<Change>,
     packed: Packed,
-}
-
-/// What the equations are made of, in the order in which they take it: rows of the lower half of `rise_k_w`, columns of
-/// `follows`, columns of `between_w_k`.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Packed {
-    /// With nothing changed.
-    pub base: Vec<f64>,
-    /// For each of them, how it changes with each port's resistance: parts, then pipes. When empty, what a part gets more
-    /// stands in series with its own heat only.
-    pub changes: Vec<f64>,
 }
 
 /// Change of the three matrices of [`Reduced`] for a K/W more at one port.
@@ -255,13 +180,14 @@ impl Reduced {
         })
     }
 
+    /// What the equations are made of.
     pub(super) fn packed(&self) -> &Packed {
         &self.packed
     }
 
     /// Solves one what-if; `None` when the numbers given make no solution.
     pub fn solve(&self, parts: &[PartLoad], pipes: &[PipeLoad]) -> Option<State> {
-        let mut lanes = Lanes::<1>::of(self);
+        let mut lanes = Lanes::<1>::of(&self.packed, self.follows.shape());
         lanes.put(0, parts.iter().copied(), pipes.iter().copied());
         if lanes.solve() != [true] {
             return None;
@@ -294,6 +220,7 @@ fn symmetric(matrix: &DMatrix<f64>) -> DMatrix<f64> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::loads::{BoardPath, Holding};
     use super::*;
     use nalgebra::DVector;
     use proptest::prelude::*;
@@ -419,7 +346,7 @@ mod tests {
             numbers in prop::collection::vec(0.05f64..1.0, 40..80),
         ) {
             let reduced = Reduced::of_flows(parts, &flows(parts + pipes, &numbers)).unwrap();
-            let mut lanes = Lanes::<8>::of(&reduced);
+            let mut lanes = Lanes::<8>::of(&reduced.packed, reduced.follows.shape());
             let mut alone = Vec::new();
             for lane in 0..8 {
                 let (part_loads, pipe_loads) = loads([parts, pipes], with_board, &numbers[lane..]);
@@ -449,7 +376,7 @@ mod tests {
             assert!(reduced.solve(bad, &pipe).is_none());
         }
         assert!(reduced.solve(&no_board, &pipe).is_some());
-        let mut lanes = Lanes::<4>::of(&reduced);
+        let mut lanes = Lanes::<4>::of(&reduced.packed, reduced.follows.shape());
         for (lane, parts) in [&good, &wrong, &half, &no_board].into_iter().enumerate() {
             lanes.put(lane, parts.iter().copied(), pipe.iter().copied());
         }

@@ -1,9 +1,10 @@
 //! A plate solved: cells refined until nothing that is reported moves, and the few numbers that answer what-ifs.
 
 use super::filling::Filling;
-use super::network::Unsolvable;
-use super::plate::{Answers, Cells, CutOff, Plate, Port};
-use super::reduced::{PartLoad, PipeLoad, Reduced, State};
+use super::loads::{PartLoad, PipeLoad, State};
+use super::reduced::Reduced;
+use crate::conduction::network::Unsolvable;
+use crate::conduction::plate::{Answers, Cells, CutOff, Plate, Port};
 
 /// The first grid has cells of about this size, mm, but see [`MOST_FIRST_CELLS`].
 const FIRST_MM: f64 = 1.0;

@@ -2,10 +2,10 @@
 
 use super::draws::Drawable;
 use super::filling::{Filling, PadFilling};
+use super::loads::{Holding, PartLoad, PipeLoad};
 use super::model::{Case, Over, Setup, Values};
-use super::plate::{Hung, Patch, Sheet};
-use super::reduced::{Holding, PartLoad, PipeLoad};
 use super::solved::Solved;
+use crate::conduction::plate::{Hung, Patch, Sheet};
 use crate::part::Part;
 use crate::part::thermal::{Joint, Sink};
 use crate::part::words::JointKind;

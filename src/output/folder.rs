@@ -1,183 +1,39 @@
 //! Everything `make` writes for one part, in memory.
 
-use super::Drawing;
-use super::blank_sheet::{blank_sheet, flat_drawing};
-use super::build_sheet::build_sheet;
-use super::closing_pictures::{closing, closing_stills};
-use super::die_pictures::{closed_pair, four_states};
-use super::die_views::{ViewError, on_bed, opened_pair, thumbnail};
-use super::dxf::{DxfError, dxf};
-use super::force_picture::force_curve;
-use super::heat_compare::heat_compare;
-use super::heat_ladder::heat_ladder;
-use super::heat_map::heat_map;
-use super::lettering::part_name;
-use super::pad_chart::pad_chart;
-use super::paper::{PdfError, Printing, build_pages, section_sheet, template};
-use super::plan_picture::plan;
-use super::pressed_picture::pressed_plate;
+use super::paper::{Printing, build_pages, section_sheet, template};
+use super::pictures::blank::{blank_sheet, flat_drawing};
+use super::pictures::dies::solids::{ViewError, on_bed, opened_pair, thumbnail};
+use super::pictures::dies::states::{closed_pair, four_states};
+use super::pictures::heat::compare::heat_compare;
+use super::pictures::heat::ladder::heat_ladder;
+use super::pictures::heat::map::heat_map;
+use super::pictures::heat::pads::pad_chart;
+use super::pictures::plate::plan::plan;
+use super::pictures::plate::section::plate_over_parts;
+use super::pictures::press::closing::{closing, closing_stills};
+use super::pictures::press::force::force_curve;
+use super::pictures::press::pressed::pressed_plate;
 use super::report::report;
-use super::section_picture::plate_over_parts;
-use super::step::{StepAbout, StepError, step};
-use super::stl::{StlError, stl};
-use super::summary::summary;
-use super::svg::{SvgOptions, svg};
-use super::threemf::{Printed, ThreemfError, threemf};
 use crate::blank::Blank;
-use crate::dies::{DieBlock, Role};
+use crate::dies::DieBlock;
+use crate::document::answer::summary;
+use crate::document::build_sheet::build_sheet;
+use crate::draw::Drawing;
+use crate::draw::lettering::part_name;
+use crate::draw::pdf::PdfError;
+use crate::draw::svg::{SvgOptions, svg};
+use crate::formats::dxf::{DxfError, dxf};
+use crate::formats::step::{StepAbout, StepError, step};
+use crate::formats::stl::{StlError, stl};
+use crate::formats::threemf::{Printed, ThreemfError, threemf};
 use crate::forming::pressing::Pressing;
 use crate::geometry::BodyError;
 use crate::heat::Heat;
 use crate::job::Job;
 use crate::part::Part;
 use crate::plate;
+use crate::result::catalogue::{OutputFile, all_files, block_name, purpose, step_name, stl_name};
 use thiserror::Error;
-
-/// One file.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct OutputFile {
-    /// Name without a folder.
-    pub name: &'static str,
-    /// What it is for, in one sentence.
-    pub purpose: &'static str,
-    /// Content.
-    pub bytes: Vec<u8>,
-}
-
-/// Names of all files that a run may write, and what each is for.
-pub const FILES: &[(&str, &str)] = &[
-    (
-        "report.html",
-        "This page: open it first. It needs no network.",
-    ),
-    ("summary.txt", "The answer in plain words."),
-    (
-        "section.svg",
-        "The plate over the board parts, from the side, with every gap.",
-    ),
-    ("section.pdf", "The same on a page, to print."),
-    (
-        "build_sheet.pdf",
-        "What to do, step by step, from buying the sheet to the first power-up: print it.",
-    ),
-    ("plan.svg", "The plate over the board parts, from above."),
-    (
-        "template.pdf",
-        "The flat blank at true size on paper: print at 100 % and check the rulers.",
-    ),
-    ("blank.svg", "The same as a picture at true size."),
-    (
-        "blank.dxf",
-        "The flat blank for a cutter: millimetres, layers outline, hole, bend and tangent.",
-    ),
-    (
-        "lower.stl",
-        "Lower die, on the board's side, in print pose: millimetres.",
-    ),
-    ("upper.stl", "Upper die, in print pose: millimetres."),
-    (
-        "dies.3mf",
-        "Both dies in one print file, named, beside each other on the bed.",
-    ),
-    (
-        "dies.png",
-        "The two dies opened, the formed plate between them.",
-    ),
-    (
-        "dies.svg",
-        "The closed pair in section, with the sheet between.",
-    ),
-    ("states.svg", "Blank laid in, touching, closed, opened."),
-    (
-        "lower.step",
-        "Lower die as an exact solid for drawing programs, in its place in the vise.",
-    ),
-    (
-        "upper.step",
-        "Upper die as an exact solid, closed, in the same frame as the lower one.",
-    ),
-    (
-        "plate.step",
-        "The formed plate as drawn, an exact solid; board top is z = 0.",
-    ),
-    ("result.json", "Every number, for other programs."),
-];
-
-/// Names of the files about a calculated pressing, and what each is for.
-pub const PRESS_FILES: [(&str, &str); 4] = [
-    (
-        "pressed.svg",
-        "The pressed plate over the drawn one, with every angle and height that came out.",
-    ),
-    (
-        "force.svg",
-        "The force while the dies close, and what the vise gives.",
-    ),
-    (
-        "closing.svg",
-        "The sheet while the dies close on it: a film, to be opened in a browser.",
-    ),
-    (
-        "closing_frames.svg",
-        "Four stills of the closing, for print.",
-    ),
-];
-
-/// Names of the files about temperatures, and what each is for.
-pub const HEAT_FILES: [(&str, &str); 4] = [
-    (
-        "heat_map.svg",
-        "Temperatures over the plate, from above and along its section.",
-    ),
-    (
-        "heat_parts.svg",
-        "How warm each part gets, before and after, and how far that can be trusted.",
-    ),
-    (
-        "heat_ladder.svg",
-        "Where the degrees go, from the inside of the part that needs help most to the air.",
-    ),
-    (
-        "heat_pads.svg",
-        "What a better pad would bring that part, and where it stops paying.",
-    ),
-];
-
-/// Every file that `make` may write, with what it is for, in the order of the page.
-pub fn all_files() -> impl Iterator<Item = (&'static str, &'static str)> {
-    FILES.iter().copied().chain(PRESS_FILES).chain(HEAT_FILES)
-}
-
-/// What a file is for.
-pub fn purpose(name: &str) -> &'static str {
-    all_files()
-        .find(|(known, _)| *known == name)
-        .map_or("", |(_, purpose)| purpose)
-}
-
-/// Name of a block's file.
-pub const fn stl_name(role: Role) -> &'static str {
-    match role {
-        Role::Lower => "lower.stl",
-        Role::Upper => "upper.stl",
-    }
-}
-
-/// Name of a block's exact solid.
-const fn step_name(role: Role) -> &'static str {
-    match role {
-        Role::Lower => "lower.step",
-        Role::Upper => "upper.step",
-    }
-}
-
-/// Name of a block in a print file.
-const fn block_name(role: Role) -> &'static str {
-    match role {
-        Role::Lower => "lower die",
-        Role::Upper => "upper die",
-    }
-}
 
 /// Why a file could not be made. Each is a fault of coldstep, not of the part.
 #[derive(Debug, Error)]
@@ -374,6 +230,7 @@ fn marked_text(text: &str) -> Vec<u8> {
 mod tests {
     use super::*;
     use crate::part::starter::STARTER;
+    use crate::result::catalogue::PRESS_FILES;
 
     #[test]
     fn every_file_carries_the_mark_and_has_a_purpose() {

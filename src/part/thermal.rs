@@ -5,7 +5,7 @@ use crate::diagnostic::Span;
 use crate::geometry::Footprint;
 use crate::quantity::Toleranced;
 use crate::stock::Pad;
-use crate::stock::pad_heat::MM_OVER_W_MK;
+use crate::stock::impedance::MM_OVER_W_MK;
 use serde::Serialize;
 
 /// Air, board, heat pipes, and the plate that was there before.

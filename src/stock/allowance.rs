@@ -7,7 +7,7 @@
 //!
 //! Lengths may be in any one unit, the formulas have no hidden one; names say mm because coldstep does.
 
-use super::k_factor::HandbookRow;
+use super::handbook_row::HandbookRow;
 use crate::quantity::Angle;
 
 /// Length of the neutral line through a bend, mm.

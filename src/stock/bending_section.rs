@@ -27,7 +27,7 @@
 
 use super::fibre::{Fibre, FibreLaw};
 use super::flow::Hardening;
-use super::root::rising_root;
+use crate::numeric::root::{MOST_STEPS, NotConverged, rising_root};
 use crate::quantity::plain;
 
 /// How finely the section is cut and bent.
@@ -63,9 +63,6 @@ const MOMENT_LEFT: f64 = 1e-9;
 /// Deviation of the kept curvature from the wanted one, as a share of the wanted.
 const CURVATURE_FOUND: f64 = 1e-8;
 
-/// Steps of every search. Newton and secant need under ten; halving needs fifty.
-pub(super) const MOST_STEPS: u32 = 80;
-
 /// Where a Gauss point of two lies from the middle of its layer, in half layers: 1/√3.
 const GAUSS: f64 = 0.577_350_269_189_625_8;
 
@@ -86,6 +83,12 @@ pub enum BendError {
         /// Steps taken.
         steps: u32,
     },
+}
+
+impl From<NotConverged> for BendError {
+    fn from(NotConverged { residual, steps }: NotConverged) -> Self {
+        Self::NotConverged { residual, steps }
+    }
 }
 
 /// A wide sheet to be bent.
@@ -245,11 +248,12 @@ impl SheetSection {
         let start = self.bent_on(&self.flat(), 0.97 * wanted, None)?;
         let short = wanted - Self::mid_curvature(&self.let_go(&start)?);
         let parts = self.parts(short);
-        let (held, kept) = rising_root(-short, short, CURVATURE_FOUND * wanted, |more| {
-            let held = self.bent_on(&start, start.curvature + more, Some(parts))?;
-            let kept = self.let_go(&held)?;
-            Ok((Self::mid_curvature(&kept) - wanted, (held, kept)))
-        })?;
+        let (held, kept) =
+            rising_root::<_, BendError>(-short, short, CURVATURE_FOUND * wanted, |more| {
+                let held = self.bent_on(&start, start.curvature + more, Some(parts))?;
+                let kept = self.let_go(&held)?;
+                Ok((Self::mid_curvature(&kept) - wanted, (held, kept)))
+            })?;
         Ok(self.bend(&held, &kept))
     }
 

@@ -1,9 +1,11 @@
 //! Conductivity and contact resistance of a pad from impedances measured at several thicknesses.
 
-use super::pad_heat::MM_OVER_W_MK;
 use crate::quantity::{Angle, plain};
 use serde::Serialize;
 use thiserror::Error;
+
+/// mm over W/(m·K), in mm²·K/W.
+pub const MM_OVER_W_MK: f64 = 1000.0;
 
 /// Half-width that each measured impedance has at the least, over its value. Own choice: heat and area of a home rig are
 /// hardly known better, and what is wrong with all readings alike does not show as scatter.

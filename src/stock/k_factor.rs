@@ -3,11 +3,11 @@
 //! Books disagree, so the rule is the user's choice and every answer names its rule.
 
 use super::bending_section::{LEAST_RADIUS_RATIO, SheetSection};
+use super::handbook_row::HandbookRow;
 use super::metal::Metal;
 use super::table::held_flat;
 use crate::quantity::{K_FACTOR, RADIUS_RATIO, plain};
-use serde::{Deserialize, Serialize};
-use std::f64::consts::FRAC_PI_2;
+use serde::Serialize;
 
 /// Where the DIN rule was read.
 pub const DIN_SOURCE: &str =
@@ -33,60 +33,6 @@ pub const DIN_LEAST_RATIO: f64 = 0.65;
 
 /// From this R/T on, the two-value rule puts the neutral line in the middle. See [`TWO_VALUE_SOURCE`].
 pub const TWO_VALUE_RATIO: f64 = 2.0;
-
-/// Row of the three bend-allowance formulas, `L = c·T + 1.57·R` for 90°, by hardness of the sheet.
-///
-/// # Source
-/// Machinery's Handbook, 31st ed., p. 1421, eq. 32, 33, 34.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum HandbookRow {
-    /// Soft brass and soft copper (eq. 32).
-    Soft,
-    /// Half-hard copper and brass, soft steel, aluminium (eq. 33).
-    HalfHard,
-    /// Bronze, hard copper, cold-rolled and spring steel (eq. 34).
-    Hard,
-}
-
-impl HandbookRow {
-    /// Every row, softest first.
-    pub const ALL: [Self; 3] = [Self::Soft, Self::HalfHard, Self::Hard];
-
-    /// Bend allowance of a 90° bend per thickness, without the radius term; a ratio.
-    ///
-    /// Source: Machinery's Handbook, 31st ed., p. 1421, eq. 32 to 34.
-    pub const fn allowance_per_thickness(self) -> f64 {
-        match self {
-            Self::Soft => 0.55,
-            Self::HalfHard => 0.64,
-            Self::Hard => 0.71,
-        }
-    }
-
-    /// K of this row: the arc of 90° at `K·T` is `c·T` longer than the inside arc, so `K = c / (π/2)`.
-    ///
-    /// The book rounds π/2 to 1.57, which moves a 90° bend by 0.0008 R; the book's own closed form is
-    /// [`super::allowance::handbook_allowance_mm`].
-    pub const fn k(self) -> f64 {
-        self.allowance_per_thickness() / FRAC_PI_2
-    }
-
-    /// Where the row was read.
-    pub const fn source(self) -> &'static str {
-        match self {
-            Self::Soft => {
-                "Machinery's Handbook, 31st ed., p. 1421, eq. 32 (soft brass, soft copper)"
-            }
-            Self::HalfHard => {
-                "Machinery's Handbook, 31st ed., p. 1421, eq. 33 (half-hard copper and brass, soft steel, aluminium)"
-            }
-            Self::Hard => {
-                "Machinery's Handbook, 31st ed., p. 1421, eq. 34 (bronze, hard copper, cold-rolled and spring steel)"
-            }
-        }
-    }
-}
 
 /// K by the ratio of inside radius to thickness, as the user measured or was told it.
 ///

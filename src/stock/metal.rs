@@ -2,8 +2,8 @@
 //!
 //! Standards give ranges; a calculation needs one number. Which one was taken stands with each grade.
 
-use super::Sourced;
-use super::k_factor::HandbookRow;
+use super::handbook_row::HandbookRow;
+use super::sourced::Sourced;
 use super::springback::SpringbackColumn;
 use serde::{Deserialize, Serialize};
 

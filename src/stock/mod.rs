@@ -8,6 +8,7 @@ pub mod allowance;
 pub mod bending_section;
 pub mod fibre;
 pub mod flow;
+pub mod handbook_row;
 pub mod hardening;
 pub mod impedance;
 pub mod k_factor;
@@ -16,38 +17,19 @@ pub mod pad;
 pub mod pad_heat;
 pub mod plastic;
 pub mod printed_block;
-mod root;
 pub mod springback;
+pub mod sourced;
 mod table;
 pub mod thickness;
 pub mod tolerance;
 
+pub use handbook_row::HandbookRow;
 pub use impedance::ImpedanceFit;
-pub use k_factor::{HandbookRow, KRule};
+pub use k_factor::KRule;
 pub use metal::{Material, Metal, Temper};
 pub use pad::{Pad, PadFit};
 pub use pad_heat::{PadHeat, crossing_mm};
 pub use plastic::Plastic;
 pub use printed_block::{PrintSpread, PrintedBlock};
+pub use sourced::Sourced;
 pub use thickness::thickness_tolerance_mm;
-
-use serde::Serialize;
-
-/// What a number is, and where it was read; printed beside results.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Sourced {
-    /// The number or group of numbers: "strength", "density".
-    pub what: &'static str,
-    /// Published source, "from memory", or what the user said.
-    pub source: String,
-}
-
-impl Sourced {
-    /// Joins a number's name and its source.
-    pub fn new(what: &'static str, source: impl Into<String>) -> Self {
-        Self {
-            what,
-            source: source.into(),
-        }
-    }
-}

@@ -1,6 +1,6 @@
 //! What a pad does to heat: how well it conducts, and what its two faces add.
 
-use super::impedance::ImpedanceFit;
+use super::impedance::{ImpedanceFit, MM_OVER_W_MK};
 use crate::quantity::{Toleranced, plain};
 use serde::Serialize;
 
@@ -139,9 +139,6 @@ impl PadHeat {
         self.contact_mm2k_w.value + MM_OVER_W_MK * pressed_mm / self.conductivity_w_mk.value
     }
 }
-
-/// mm over W/(m·K), in mm²·K/W.
-pub const MM_OVER_W_MK: f64 = 1000.0;
 
 /// Thickness in mm at which two pads have the same impedance: `t* = (Rc_b − Rc_a) / (1/k_a − 1/k_b)`.
 ///

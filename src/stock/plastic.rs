@@ -2,7 +2,7 @@
 //!
 //! Values are for solid plastic. A printed die is weaker: shells and infill decide how much.
 
-use super::Sourced;
+use super::sourced::Sourced;
 use serde::{Deserialize, Serialize};
 
 /// A plastic a maker's printer melts.

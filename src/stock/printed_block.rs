@@ -5,8 +5,8 @@
 //! comes for a weak, a usual and a strong print, and a block of one's own, printed and measured, is worth more than
 //! all of them.
 
-use super::Sourced;
 use super::plastic::{Plastic, PlasticData};
+use super::sourced::Sourced;
 use crate::quantity::{Angle, plain};
 use serde::{Deserialize, Serialize};
 

@@ -14,11 +14,12 @@
               innermost loops would double their length"
 )]
 
-pub mod blocks;
 pub mod contact;
+pub mod failed;
 pub mod guard;
 pub mod material;
 pub mod measure;
+pub mod newton;
 pub mod problem;
 mod release;
 pub mod run;

@@ -1,8 +1,10 @@
 //! One pressing as a problem: closed mid-line, sheet, dies and vise in; a mesh between two faces out.
 
 use super::contact::Die;
+use super::failed::{Failed, Impossible};
 use super::material::Metal;
-use super::run::{Failed, Pressed, Settings, Watch, press};
+use super::newton::Settings;
+use super::run::{Pressed, Watch, press};
 use super::strip::Strip;
 use crate::forming::STOP_CLEARANCE_MM;
 use crate::geometry::closing::{lay_in, opening_at_touch};
@@ -82,17 +84,6 @@ const LARGEST_STEP_FOR_MM: f64 = 1.0;
 const CLEAR_MM: f64 = 2e-3;
 /// Fineness with which faces are followed for laying in, mm.
 const FOLLOW_MM: f64 = 0.005;
-
-/// Why a problem cannot be set up.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error, Serialize, Deserialize)]
-pub enum Impossible {
-    /// A nose would have no radius.
-    #[error("a nose of the die would have no radius left")]
-    NoNose,
-    /// The faces go back in x: the pair would not open.
-    #[error("a face goes back on itself: the pair would not open")]
-    Undercut,
-}
 
 impl Problem {
     /// Faces of the closed pair, lower first, with lands beyond the strip's ends.

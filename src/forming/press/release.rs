@@ -1,8 +1,8 @@
 //! Letting go: the frozen contact forces are taken away, in smaller parts where need be.
 
-use super::blocks::Blocks;
-use super::run::{Evaluated, Settings, newton};
-use super::strip::{State, Strip};
+use super::newton::{Evaluated, Settings, newton};
+use super::strip::{State, Stiffness, Strip};
+use crate::numeric::blocks::Blocks;
 use nalgebra::{DVector, Vector2};
 
 /// Longest move of a node in one iteration, in thicknesses: long ends only turn.
@@ -21,7 +21,7 @@ pub(super) fn release(
     strip: &Strip,
     closed: &State,
     forces: &DVector<f64>,
-    blocks: &mut Blocks,
+    room: &mut Stiffness,
     settings: &Settings,
     iterations: &mut u32,
 ) -> Option<State> {
@@ -38,7 +38,7 @@ pub(super) fn release(
             |(moved, over)| &state.moved + moved * ((left - target) / over),
         );
         let found = under_load(
-            strip, closed, &state, &guess, &load, enough, blocks, iterations,
+            strip, closed, &state, &guess, &load, enough, room, iterations,
         )
         .or_else(|| {
             under_load(
@@ -48,7 +48,7 @@ pub(super) fn release(
                 &state.moved,
                 &load,
                 enough,
-                blocks,
+                room,
                 iterations,
             )
         });
@@ -76,15 +76,15 @@ fn under_load(
     guess: &DVector<f64>,
     load: &DVector<f64>,
     enough: f64,
-    blocks: &mut Blocks,
+    room: &mut Stiffness,
     iterations: &mut u32,
 ) -> Option<State> {
     let middle = strip.rows / 2;
     let first = strip.columns / 4 * strip.rows + middle;
     let second = (3 * strip.columns / 4) * strip.rows + middle;
     let held = [2 * first, 2 * first + 1, 2 * second + 1];
-    let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
-        let response = strip.prepare(moved, state, blocks)?;
+    let evaluate = |moved: &DVector<f64>, room: &mut Stiffness| {
+        let response = strip.prepare(moved, state, room)?;
         let turned = Turned::with_columns(strip, closed, moved, load);
         let (balanced, ties) = turned.balanced(strip, moved);
         let mut out = balanced - &response.force;
@@ -100,18 +100,18 @@ fn under_load(
             ties,
         })
     };
-    let stiffen = |now: &Evaluated<Turned>, blocks: &mut Blocks| {
-        strip.stiffen(blocks);
-        now.extra.add_stiffness(strip, blocks);
+    let stiffen = |now: &Evaluated<Turned>, room: &mut Stiffness| {
+        strip.stiffen(room);
+        now.extra.add_stiffness(strip, &mut room.blocks);
         for freedom in held {
             let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
-            if let Some(block) = blocks.own.get_mut(column) {
+            if let Some(block) = room.blocks.own.get_mut(column) {
                 block[(row, row)] += HOLD_RELEASED_N_MM2;
             }
         }
     };
     let longest_mm = LONGEST_TURN * strip.thickness_mm;
-    let found = newton(guess, longest_mm, blocks, iterations, evaluate, stiffen)?;
+    let found = newton(guess, longest_mm, room, iterations, evaluate, stiffen)?;
     Some(State {
         moved: found.moved,
         memory: found.response.memory,
@@ -330,8 +330,8 @@ mod tests {
             turned.balanced(&strip, moved).0
         };
         let turned = Turned::with_columns(&strip, &closed, &moved, &load);
-        let mut blocks = strip.blocks();
-        turned.add_stiffness(&strip, &mut blocks);
+        let mut room = strip.stiffness();
+        turned.add_stiffness(&strip, &mut room.blocks);
         let (_, ties) = turned.balanced(&strip, &moved);
         let size = 2 * strip.rows;
         let (mut worst, mut largest): (f64, f64) = (0.0, 0.0);
@@ -343,7 +343,7 @@ mod tests {
             let column = freedom / size;
             coded
                 .rows_mut(column * size, size)
-                .copy_from(&blocks.own[column].column(freedom % size));
+                .copy_from(&room.blocks.own[column].column(freedom % size));
             for [spread, grows] in &ties {
                 coded += spread * grows[freedom];
             }

@@ -1,42 +1,12 @@
 //! One pressing: closing in steps, Newton's method in each, then letting go.
 
-use super::blocks::Blocks;
 use super::contact::Die;
+use super::failed::Failed;
+use super::newton::{Evaluated, Settings, newton};
 use super::release::release;
-use super::strip::{Response, State, Strip};
-use nalgebra::{DMatrix, DVector, Matrix2};
-use serde::{Deserialize, Serialize};
+use super::strip::{State, Stiffness, Strip};
+use nalgebra::{DVector, Matrix2};
 use std::ops::ControlFlow;
-
-/// How a pressing is carried out.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Settings {
-    /// First and largest closing step.
-    pub step_mm: f64,
-    /// Smallest closing step when a force is to be met.
-    pub least_step_mm: f64,
-    /// Closing ends when the upper die stands this far above its drawn closed place; below 0: beyond it.
-    pub end_mm: f64,
-    /// Closing ends at this force, N for each mm of width.
-    pub most_force_n_mm: f64,
-    /// Out-of-balance force that counts as balanced, as a share of the largest contact force.
-    pub balance: f64,
-    /// Parts in which the contact forces are taken away.
-    pub release_steps: u32,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Self {
-            step_mm: 0.1,
-            least_step_mm: 1e-5,
-            end_mm: 0.0,
-            most_force_n_mm: f64::INFINITY,
-            balance: 5e-5,
-            release_steps: 8,
-        }
-    }
-}
 
 /// One point of the force curve.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -92,26 +62,6 @@ pub struct Moment<'a> {
 /// Watches a run and may end it.
 pub type Watch<'a> = dyn FnMut(&Moment<'_>) -> ControlFlow<()> + 'a;
 
-/// Why a run gave no answer.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error, Serialize, Deserialize)]
-pub enum Failed {
-    /// No step, however small, came to a balance.
-    #[error("no balance found with the die {lifted_mm:.4} mm above its closed place")]
-    NoBalance {
-        /// Where it happened.
-        lifted_mm: f64,
-    },
-    /// There are no such dies.
-    #[error(transparent)]
-    Impossible(#[from] super::problem::Impossible),
-    /// Somebody asked to stop.
-    #[error("stopped")]
-    Stopped,
-    /// Letting go came to no balance.
-    #[error("no balance found while letting go")]
-    NoRelease,
-}
-
 /// Weak hold on every node against floating, N/mm for each mm of width; follows the strip step by step.
 const HOLD_N_MM2: f64 = 3e-4;
 /// A step shorter than this share of the largest means that the sheet is about to snap to another shape.
@@ -121,17 +71,11 @@ const HOLD_GROWS: f64 = 30.0;
 const MOST_HOLD_N_MM2: f64 = 30.0;
 /// How closely a force that ends the closing is met, as a share of it.
 const FORCE_MET: f64 = 0.01;
-/// Newton iterations before a step is halved.
-const MOST_ITERATIONS: u32 = 25;
 /// A step that took at most so many is followed by a longer one, one that took more by a shorter one.
 const EASY_ITERATIONS: u32 = 6;
 /// A contact force is small below this share of thickness times yield stress. Own choice: a bend takes about as much as
 /// thickness times yield stress in all.
 const LEAST_FORCE: f64 = 0.05;
-/// Iterations in a row that may fail to halve the best balance.
-const MOST_STALLED: u32 = 10;
-/// Shortenings of one Newton step.
-const SEARCHES: u32 = 6;
 /// Longest move of a node in one iteration, in thicknesses.
 const LONGEST_MOVE: f64 = 0.3;
 
@@ -281,7 +225,7 @@ impl Press<'_> {
         state: &State,
         guess: &DVector<f64>,
         grip: &Grip,
-        blocks: &mut Blocks,
+        room: &mut Stiffness,
         settings: &Settings,
         iterations: &mut u32,
     ) -> Option<(State, Contact)> {
@@ -289,8 +233,8 @@ impl Press<'_> {
             face(self.strip, 0, &state.moved),
             face(self.strip, self.strip.rows - 1, &state.moved),
         ];
-        let evaluate = |moved: &DVector<f64>, blocks: &mut Blocks| {
-            let response = self.strip.prepare(moved, state, blocks)?;
+        let evaluate = |moved: &DVector<f64>, room: &mut Stiffness| {
+            let response = self.strip.prepare(moved, state, room)?;
             let contact = self.contact(moved, &faces, grip);
             let out = &contact.force - &response.force - (moved - &state.moved) * self.hold_n_mm2;
             Some(Evaluated {
@@ -302,119 +246,28 @@ impl Press<'_> {
                 ties: Vec::new(),
             })
         };
-        let stiffen = |now: &Evaluated<Contact>, blocks: &mut Blocks| {
-            self.strip.stiffen(blocks);
+        let stiffen = |now: &Evaluated<Contact>, room: &mut Stiffness| {
+            self.strip.stiffen(room);
             for (column, row, push) in &now.extra.pushes {
-                if let Some(block) = blocks.own.get_mut(*column) {
+                if let Some(block) = room.blocks.own.get_mut(*column) {
                     let mut part = block.fixed_view_mut::<2, 2>(*row, *row);
                     part += push;
                 }
             }
-            for block in &mut blocks.own {
+            for block in &mut room.blocks.own {
                 for i in 0..block.nrows() {
                     block[(i, i)] += self.hold_n_mm2;
                 }
             }
         };
         let longest_mm = LONGEST_MOVE * self.strip.thickness_mm;
-        let found = newton(guess, longest_mm, blocks, iterations, evaluate, stiffen)?;
+        let found = newton(guess, longest_mm, room, iterations, evaluate, stiffen)?;
         let after = State {
             moved: found.moved,
             memory: found.response.memory,
         };
         Some((after, found.extra))
     }
-}
-
-/// One evaluation of a balance: what the strip answers, what is left over and how much may be.
-pub(super) struct Evaluated<T> {
-    pub(super) moved: DVector<f64>,
-    pub(super) response: Response,
-    pub(super) extra: T,
-    /// Out-of-balance forces.
-    pub(super) out: DVector<f64>,
-    /// Largest of them that counts as balanced.
-    pub(super) enough: f64,
-    /// What the stiffness has besides its blocks: `Σ s gᵀ` of spread loads s that grow with g.
-    pub(super) ties: Vec<[DVector<f64>; 2]>,
-}
-
-impl<T> Evaluated<T> {
-    /// The step that would bring balance if nothing bent: with ties by Woodbury's formula.
-    fn step(&self, blocks: &Blocks) -> Option<DVector<f64>> {
-        if self.ties.is_empty() {
-            return blocks.solve(&self.out);
-        }
-        let spreads = self.ties.iter().map(|[spread, _]| spread.clone());
-        let right: Vec<_> = std::iter::once(self.out.clone()).chain(spreads).collect();
-        let solved = blocks.solve_all(&DMatrix::from_columns(&right))?;
-        let (free, tied) = (solved.column(0), solved.columns(1, self.ties.len()));
-        let grows: Vec<_> = self.ties.iter().map(|[_, grows]| grows.clone()).collect();
-        let grows = DMatrix::from_columns(&grows);
-        let small = DMatrix::identity(grows.ncols(), grows.ncols()) + grows.tr_mul(&tied);
-        Some(free - tied * small.lu().solve(&grows.tr_mul(&free))?)
-    }
-}
-
-/// Newton's method with a line search on the work of the out-of-balance forces along each step.
-///
-/// `evaluate` leaves in the blocks what `stiffen` makes the stiffness of, for the place evaluated last and no other.
-pub(super) fn newton<T>(
-    guess: &DVector<f64>,
-    longest_mm: f64,
-    blocks: &mut Blocks,
-    iterations: &mut u32,
-    evaluate: impl Fn(&DVector<f64>, &mut Blocks) -> Option<Evaluated<T>>,
-    stiffen: impl Fn(&Evaluated<T>, &mut Blocks),
-) -> Option<Evaluated<T>> {
-    let mut now = evaluate(guess, blocks)?;
-    let mut best = f64::INFINITY;
-    let mut stalled = 0;
-    for _ in 0..MOST_ITERATIONS {
-        *iterations += 1;
-        let miss = now.out.amax();
-        if miss < now.enough {
-            return Some(now);
-        }
-        if miss < 0.5 * best {
-            best = miss;
-            stalled = 0;
-        } else {
-            stalled += 1;
-            if stalled > MOST_STALLED {
-                return None;
-            }
-        }
-        stiffen(&now, blocks);
-        let mut step = now.step(blocks)?;
-        let longest = step.amax();
-        if longest > longest_mm {
-            step *= longest_mm / longest;
-        }
-        let begin = now.out.dot(&step);
-        let mut share = 1.0;
-        let mut next = None;
-        for _ in 0..=SEARCHES {
-            next = evaluate(&(&now.moved + &step * share), blocks);
-            let Some(tried) = &next else {
-                share *= 0.3;
-                continue;
-            };
-            let work = tried.out.dot(&step);
-            if work.abs() <= 0.9 * begin.abs() || begin <= 0.0 {
-                break;
-            }
-            // Secant towards no work, kept within bounds.
-            let towards = share * begin / (begin - work);
-            share = if towards.is_finite() && towards > 0.0 {
-                towards.clamp(0.1 * share, 0.7 * share)
-            } else {
-                0.5 * share
-            };
-        }
-        now = next?;
-    }
-    None
 }
 
 /// Presses a strip: the upper die starts `upper.lifted_mm` above its closed place and comes down.
@@ -439,7 +292,7 @@ pub fn press(
         stops,
     };
     let mut state = strip.untouched();
-    let mut blocks = strip.blocks();
+    let mut room = strip.stiffness();
     let nobody = vec![None; strip.columns];
     let mut grip = Grip {
         lower: nobody.clone(),
@@ -465,20 +318,13 @@ pub fn press(
             |(moved, over_mm)| &state.moved + moved * (taken_mm / over_mm),
         );
         let begun = iterations;
-        let found = press.balanced(
-            &state,
-            &guess,
-            &grip,
-            &mut blocks,
-            settings,
-            &mut iterations,
-        );
+        let found = press.balanced(&state, &guess, &grip, &mut room, settings, &mut iterations);
         let found = found.or_else(|| {
             press.balanced(
                 &state,
                 &state.moved,
                 &grip,
-                &mut blocks,
+                &mut room,
                 settings,
                 &mut iterations,
             )
@@ -549,7 +395,7 @@ pub fn press(
         strip,
         &state,
         &contact_force,
-        &mut blocks,
+        &mut room,
         settings,
         &mut iterations,
     )

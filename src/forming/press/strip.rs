@@ -9,8 +9,8 @@
 //! nearly incompressible solids", Int. J. Solids Structures 33 (1996) (from memory); the stiffness is tested
 //! against finite differences of the forces.
 
-use super::blocks::Blocks;
 use super::material::{Memory, Metal, Tangent};
+use crate::numeric::blocks::Blocks;
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, SMatrix, SVector, Vector2};
 use std::sync::OnceLock;
 
@@ -205,8 +205,13 @@ impl Strip {
     }
 
     /// Room for a stiffness matrix.
-    pub fn blocks(&self) -> Blocks {
-        Blocks::new(self.columns, 2 * self.rows)
+    pub fn stiffness(&self) -> Stiffness {
+        let size = 2 * self.rows;
+        Stiffness {
+            blocks: Blocks::new(self.columns, size),
+            before: vec![DMatrix::zeros(size, size); self.columns.saturating_sub(1)],
+            answers: Vec::new(),
+        }
     }
 
     /// Place of a node.
@@ -226,14 +231,14 @@ impl Strip {
         &self,
         moved: &DVector<f64>,
         state: &State,
-        stiffness: Option<&mut Blocks>,
+        stiffness: Option<&mut Stiffness>,
     ) -> Option<Response> {
         let threads = threads_for(self.elements.len());
-        let Some(blocks) = stiffness else {
+        let Some(room) = stiffness else {
             return self.respond_on(threads, moved, state, None);
         };
-        let response = self.respond_on(threads, moved, state, Some(blocks))?;
-        self.stiffen_on(threads, blocks);
+        let response = self.respond_on(threads, moved, state, Some(room))?;
+        self.stiffen_on(threads, room);
         Some(response)
     }
 
@@ -243,15 +248,15 @@ impl Strip {
         &self,
         moved: &DVector<f64>,
         state: &State,
-        blocks: &mut Blocks,
+        room: &mut Stiffness,
     ) -> Option<Response> {
         let threads = threads_for(self.elements.len());
-        self.respond_on(threads, moved, state, Some(blocks))
+        self.respond_on(threads, moved, state, Some(room))
     }
 
     /// Puts the stiffness of the last answer into the blocks.
-    pub(super) fn stiffen(&self, blocks: &mut Blocks) {
-        self.stiffen_on(threads_for(self.elements.len()), blocks);
+    pub(super) fn stiffen(&self, room: &mut Stiffness) {
+        self.stiffen_on(threads_for(self.elements.len()), room);
     }
 
     /// Forces on a number of threads; prepares the stiffness if there is room for it.
@@ -260,7 +265,7 @@ impl Strip {
         threads: usize,
         moved: &DVector<f64>,
         state: &State,
-        stiffness: Option<&mut Blocks>,
+        stiffness: Option<&mut Stiffness>,
     ) -> Option<Response> {
         let (size, layers) = (2 * self.rows, self.rows - 1);
         let spans = self.columns - 1;
@@ -285,9 +290,9 @@ impl Strip {
                 answers: None,
             })
             .collect();
-        if let Some(blocks) = stiffness {
-            blocks.answers.resize(self.elements.len(), Stiff::default());
-            let rooms = blocks.answers.chunks_mut(each * layers);
+        if let Some(room) = stiffness {
+            room.answers.resize(self.elements.len(), Stiff::default());
+            let rooms = room.answers.chunks_mut(each * layers);
             for (share, room) in shares.iter_mut().zip(rooms) {
                 share.answers = Some(room);
             }
@@ -313,19 +318,23 @@ impl Strip {
     }
 
     /// The blocks of the last answer, on a number of threads.
-    fn stiffen_on(&self, threads: usize, blocks: &mut Blocks) {
+    fn stiffen_on(&self, threads: usize, room: &mut Stiffness) {
         let layers = self.rows - 1;
         let each = (self.columns - 1).div_ceil(threads).max(1);
         // The last column belongs to no span.
+        let Stiffness {
+            blocks,
+            before,
+            answers,
+        } = room;
         if let Some(last) = blocks.own.last_mut() {
             last.fill(0.0);
         }
         std::thread::scope(|scope| {
-            let mut rooms: Vec<_> = blocks
-                .answers
+            let mut rooms: Vec<_> = answers
                 .chunks(each * layers)
                 .zip(blocks.own.chunks_mut(each))
-                .zip(blocks.before.chunks_mut(each))
+                .zip(before.chunks_mut(each))
                 .zip(blocks.next.chunks_mut(each))
                 .zip(blocks.back.chunks_mut(each))
                 .map(|((((answers, own), before), next), back)| {
@@ -340,8 +349,8 @@ impl Strip {
                 last();
             }
         });
-        for (own, part) in blocks.own.iter_mut().skip(1).zip(&blocks.before) {
-            *own += part;
+        for (own, part) in blocks.own.iter_mut().skip(1).zip(before) {
+            *own += &*part;
         }
     }
 
@@ -404,9 +413,20 @@ fn corners(row: usize) -> [(bool, usize); 4] {
     [(false, row), (true, row), (true, row + 2), (false, row + 2)]
 }
 
+/// Room for the stiffness of a strip.
+#[derive(Debug, Clone)]
+pub struct Stiffness {
+    /// The stiffness, once it was made.
+    pub blocks: Blocks,
+    /// What the elements before a column add to its own block, from the second column on.
+    before: Vec<DMatrix<f64>>,
+    /// What the elements answered last: from this the blocks are made when they are needed.
+    answers: Vec<Stiff>,
+}
+
 /// What the stiffness of an element is made of.
 #[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Stiff {
+struct Stiff {
     /// Slopes of its centre where it is now.
     central: Slopes,
     points: [StiffPoint; POINTS],
@@ -606,8 +626,8 @@ mod tests {
                 moved: first.clone(),
             };
             let moved = &first * 1.3 + wavy(&strip, size * 0.2);
-            let mut blocks = strip.blocks();
-            strip.respond(&moved, &begun, Some(&mut blocks)).unwrap();
+            let mut room = strip.stiffness();
+            strip.respond(&moved, &begun, Some(&mut room)).unwrap();
             let step = 1e-6 * size.max(1e-3);
             let force = |moved: &DVector<f64>| strip.respond(moved, &begun, None).unwrap().force;
             let mut worst: f64 = 0.0;
@@ -623,11 +643,11 @@ mod tests {
                     let (ci, cj) = (i / width, j / width);
                     let (r, c) = (i % width, j % width);
                     let coded = if ci == cj {
-                        blocks.own[ci][(r, c)]
+                        room.blocks.own[ci][(r, c)]
                     } else if cj == ci + 1 {
-                        blocks.next[ci][(r, c)]
+                        room.blocks.next[ci][(r, c)]
                     } else if ci == cj + 1 {
-                        blocks.back[cj][(r, c)]
+                        room.blocks.back[cj][(r, c)]
                     } else {
                         0.0
                     };
@@ -644,12 +664,17 @@ mod tests {
         let strip = small();
         let moved = wavy(&strip, 0.01);
         let answer = |threads: usize| {
-            let mut blocks = strip.blocks();
+            let mut room = strip.stiffness();
             let response = strip
-                .respond_on(threads, &moved, &strip.untouched(), Some(&mut blocks))
+                .respond_on(threads, &moved, &strip.untouched(), Some(&mut room))
                 .unwrap();
-            strip.stiffen_on(threads, &mut blocks);
-            (response.force, blocks.own, blocks.next, blocks.back)
+            strip.stiffen_on(threads, &mut room);
+            (
+                response.force,
+                room.blocks.own,
+                room.blocks.next,
+                room.blocks.back,
+            )
         };
         let one = answer(1);
         for threads in 2..6 {
@@ -660,12 +685,12 @@ mod tests {
     #[test]
     fn block_elimination_solves() {
         let strip = small();
-        let mut blocks = strip.blocks();
+        let mut room = strip.stiffness();
         let moved = wavy(&strip, 0.01);
         strip
-            .respond(&moved, &strip.untouched(), Some(&mut blocks))
+            .respond(&moved, &strip.untouched(), Some(&mut room))
             .unwrap();
-        for block in &mut blocks.own {
+        for block in &mut room.blocks.own {
             for i in 0..block.nrows() {
                 block[(i, i)] += 1000.0;
             }
@@ -674,16 +699,16 @@ mod tests {
         let size = 2 * strip.rows;
         let mut right = DVector::zeros(x.len());
         for i in 0..strip.columns {
-            let mut part = &blocks.own[i] * x.rows(i * size, size);
+            let mut part = &room.blocks.own[i] * x.rows(i * size, size);
             if i > 0 {
-                part += &blocks.back[i - 1] * x.rows((i - 1) * size, size);
+                part += &room.blocks.back[i - 1] * x.rows((i - 1) * size, size);
             }
             if i + 1 < strip.columns {
-                part += &blocks.next[i] * x.rows((i + 1) * size, size);
+                part += &room.blocks.next[i] * x.rows((i + 1) * size, size);
             }
             right.rows_mut(i * size, size).copy_from(&part);
         }
-        assert_relative_eq!(blocks.solve(&right).unwrap(), x, epsilon = 1e-8);
+        assert_relative_eq!(room.blocks.solve(&right).unwrap(), x, epsilon = 1e-8);
     }
 
     #[test]
@@ -709,7 +734,7 @@ mod tests {
     fn bent(strip: &Strip, turns: &[f64]) -> Vec<(f64, f64)> {
         const STIFF: f64 = 1e7;
         let mut state = strip.untouched();
-        let mut blocks = strip.blocks();
+        let mut room = strip.stiffness();
         let mut moments = Vec::new();
         let mut before = state.moved.clone();
         for (number, turn) in turns.iter().enumerate() {
@@ -724,7 +749,7 @@ mod tests {
             let mut done = false;
             for _ in 0..60 {
                 let response = strip
-                    .respond(&moved, &state, Some(&mut blocks))
+                    .respond(&moved, &state, Some(&mut room))
                     .unwrap_or_else(|| panic!("turned inside out at step {number}"));
                 let mut out = -&response.force;
                 let mut moment = 0.0;
@@ -747,7 +772,7 @@ mod tests {
                             let share =
                                 if row == other { 1.0 } else { 0.0 } - 1.0 / nodes.len() as f64;
                             let mut part =
-                                blocks.own[end].fixed_view_mut::<2, 2>(2 * row, 2 * other);
+                                room.blocks.own[end].fixed_view_mut::<2, 2>(2 * row, 2 * other);
                             part += normal * normal.transpose() * (STIFF * share);
                         }
                     }
@@ -755,7 +780,7 @@ mod tests {
                 // Hold the left end in its place.
                 for (freedom, row) in [(0, 0), (1, 1)] {
                     out[freedom] -= STIFF * moved[freedom];
-                    blocks.own[0][(row, row)] += STIFF;
+                    room.blocks.own[0][(row, row)] += STIFF;
                 }
                 if out.amax() < 1e-6 {
                     state = State {
@@ -770,7 +795,7 @@ mod tests {
                     done = true;
                     break;
                 }
-                moved += blocks.solve(&out).unwrap();
+                moved += room.blocks.solve(&out).unwrap();
             }
             assert!(done, "no balance at a turn of {turn}");
         }

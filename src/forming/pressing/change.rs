@@ -1,11 +1,12 @@
 //! What an input changes in the pressed plate.
 
 use super::{NoPressing, Pressing, Progress, Sensitivity, Task, Watcher};
+use crate::forming::press::failed::Failed;
 use crate::forming::press::guard::believed;
 use crate::forming::press::material::Metal;
 use crate::forming::press::measure::Measured;
 use crate::forming::press::problem::{Fineness, Problem};
-use crate::forming::press::run::{Failed, Moment};
+use crate::forming::press::run::Moment;
 use crate::quantity::plain;
 
 /// Thickness tolerance where neither part nor stock say one, as a share. Own assumption, no source.

@@ -5,9 +5,9 @@
 
 use super::{Effort, NoPressing, Pressing, Sensitivity, StripOutline, Task};
 use crate::forming::die_shape::NoShape;
+use crate::forming::press::failed::Failed;
 use crate::forming::press::guard::Doubt;
 use crate::forming::press::problem::Problem;
-use crate::forming::press::run::Failed;
 use crate::geometry::{Chain, Segment};
 use nalgebra::Point2;
 use serde::de::DeserializeOwned;

@@ -7,10 +7,10 @@ mod outcome;
 mod search;
 
 use super::die_shape::{DieShape, NoShape};
+use super::press::failed::Failed;
 use super::press::guard::Doubt;
 use super::press::material::Metal;
 use super::press::problem::Problem;
-use super::press::run::Failed;
 use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
 use crate::diagnostic::Diagnostic;

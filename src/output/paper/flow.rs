@@ -1,10 +1,10 @@
 //! Text set into pages: paragraphs, lists with boxes to tick, tables and cautions, with the widths of the real letters.
 
-use super::{Face, FaceError};
+use crate::draw::drawing::{Drawing, Text};
+use crate::draw::face::{Face, FaceError};
+use crate::draw::lettering;
+use crate::draw::style::Role;
 use crate::geometry::Loop;
-use crate::output::drawing::{Drawing, Text};
-use crate::output::lettering;
-use crate::output::style::Role;
 use nalgebra::{Point2, Vector2};
 
 /// Ordinary letters, mm: about nine points.

@@ -2,15 +2,17 @@
 
 use super::flow::Flow;
 use super::sizes::Paper;
-use super::{Layer, Page, PdfError, pdf};
+use crate::document::build_sheet::{Block, BuildSheet};
+use crate::draw::drawing::{Anchor, Drawing, Text};
+use crate::draw::lettering::part_name;
+use crate::draw::page::{Layer, Page};
+use crate::draw::pdf;
+use crate::draw::pdf::PdfError;
+use crate::draw::style::Role;
 use crate::job::Job;
-use crate::output::build_sheet::{Block, BuildSheet};
-use crate::output::die_pictures::{closed_pair, four_states};
-use crate::output::drawing::{Anchor, Drawing, Text};
-use crate::output::lettering::part_name;
-use crate::output::pressed_picture::pressed_plate;
-use crate::output::section_picture::plate_over_parts;
-use crate::output::style::Role;
+use crate::output::pictures::dies::states::{closed_pair, four_states};
+use crate::output::pictures::plate::section::plate_over_parts;
+use crate::output::pictures::press::pressed::pressed_plate;
 use nalgebra::{Point2, Vector2};
 
 /// White along every edge, mm.
@@ -180,7 +182,7 @@ fn foot(job: &Job, [width, _]: [f64; 2], number: usize, count: usize) -> Drawing
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::output::build_sheet::build_sheet;
+    use crate::document::build_sheet::build_sheet;
     use crate::part::starter::STARTER;
 
     #[test]
@@ -207,7 +209,7 @@ mod tests {
         let pages = set(&job, &sheet, upright(Paper::A4)).unwrap();
         let words: String = pages
             .iter()
-            .map(crate::output::picture_check::words)
+            .map(crate::output::pictures::fixtures::check::words)
             .collect();
         for step in &sheet.steps {
             assert!(words.contains(&step.title), "{}", step.title);

@@ -4,17 +4,20 @@
 //! other when two pages are joined. A printer that is known not to be true is made up for on both axes.
 
 use super::sizes::{EDGE_MM, Printing, reached};
-use super::{Face, Layer, Page, PdfError, pdf};
 use crate::blank::Blank;
+use crate::draw::drawing::{Drawing, Text};
+use crate::draw::face::Face;
+use crate::draw::legend::legend;
+use crate::draw::lettering::{footing, heading, part_name};
+use crate::draw::page::{Layer, Page};
+use crate::draw::pdf;
+use crate::draw::pdf::PdfError;
+use crate::draw::ruler::{RULER_BAND_MM, rulers};
+use crate::draw::style::Role;
 use crate::geometry::Loop;
-use crate::output::blank_sheet::{
+use crate::output::pictures::blank::{
     LEGEND, blank_edges, blank_lines, material_words, notes, sheet_title, worded,
 };
-use crate::output::drawing::{Drawing, Text};
-use crate::output::legend::legend;
-use crate::output::lettering::{footing, heading, part_name};
-use crate::output::ruler::{RULER_BAND_MM, rulers};
-use crate::output::style::Role;
 use crate::part::Part;
 use crate::quantity::plain;
 use nalgebra::{Point2, Vector2};
@@ -496,7 +499,7 @@ mod tests {
     use super::*;
     use crate::blank::blank;
     use crate::output::paper::sizes::Paper;
-    use crate::output::picture_check::parts;
+    use crate::output::pictures::fixtures::check::parts;
 
     fn pages(bytes: &[u8]) -> usize {
         let text = String::from_utf8_lossy(bytes);

@@ -1,10 +1,10 @@
 //! The answer: can it be built, what to cut, what to print, what comes out, what it buys.
 
 use super::{Html, Run};
+use crate::document::answer::{total_mass_g, verdict};
 use crate::job::Job;
-use crate::output::summary::{total_mass_g, verdict};
-use crate::output::{heat_words, press_words};
 use crate::quantity::plain;
+use crate::words;
 
 /// The first thing on the page.
 pub fn answer(job: &Job) -> Html {
@@ -28,7 +28,7 @@ pub fn answer(job: &Job) -> Html {
     }
     if let Some(heat) = &job.heat {
         let mut words = Html::default();
-        words.sentence("/heat/verdict", &heat_words::verdict(heat));
+        words.sentence("/heat/verdict", &words::heat::verdict(heat));
         entry("Temperatures", &words, &mut html);
     }
     html.markup("</dl>\n</section>\n");
@@ -74,7 +74,7 @@ fn gaps(job: &Job) -> Html {
     });
     html.sentence(
         "/gaps_judged_text",
-        &press_words::gaps_judged(&job.part, job.pressing.as_ref()),
+        &words::press::gaps_judged(&job.part, job.pressing.as_ref()),
     );
     html
 }
@@ -126,8 +126,8 @@ fn press(job: &Job) -> Option<Html> {
         Run::words(" mm apart."),
     ]);
     if let Some(pressing) = &job.pressing {
-        html.sentence("/press/verdict", &press_words::verdict(pressing))
-            .sentence("/press/worst_text", &press_words::worst(pressing));
+        html.sentence("/press/verdict", &words::press::verdict(pressing))
+            .sentence("/press/worst_text", &words::press::worst(pressing));
     }
     Some(html)
 }

@@ -4,8 +4,8 @@ use super::pictures::figure;
 use super::{Html, Run, Section};
 use crate::blank::Direction;
 use crate::job::Job;
-use crate::output::folder::OutputFile;
 use crate::quantity::plain;
+use crate::result::catalogue::OutputFile;
 
 pub fn section(job: &Job, files: &[OutputFile]) -> Section {
     let mut body = Html::default();

@@ -4,7 +4,7 @@ use crate::dies::Tooling;
 use crate::forming::pressing::{Pressing, StripOutline};
 use crate::geometry::{Chain, Segment};
 use crate::job::Job;
-use crate::output::die_section::Pair;
+use crate::output::pictures::dies::pair::Pair;
 use crate::part::Part;
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};

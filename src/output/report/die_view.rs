@@ -5,7 +5,7 @@ use super::scene::scene;
 use super::{Html, Run, Section};
 use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
-use crate::output::folder::{OutputFile, stl_name};
+use crate::result::catalogue::{OutputFile, stl_name};
 
 /// Where links to it lead.
 pub const ID: &str = "dies";

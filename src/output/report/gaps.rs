@@ -3,13 +3,13 @@
 use super::{Html, Run, Section};
 use crate::fit::{ComponentFit, Judged};
 use crate::job::Job;
-use crate::output::press_words;
+use crate::words;
 
 pub fn section(job: &Job) -> Section {
     let mut body = Html::default();
     body.sentence(
         "/gaps_judged_text",
-        &press_words::gaps_judged(&job.part, job.pressing.as_ref()),
+        &words::press::gaps_judged(&job.part, job.pressing.as_ref()),
     );
     let pressed = job.fit.judged == Judged::Pressed;
     let mut heads = vec!["part", "least", "mean", "largest", "±"];

@@ -1,7 +1,7 @@
 //! A page as text: well-formed as XML too, everything from outside escaped, every value marked with its place in
 //! `result.json`.
 
-use crate::output::svg::escaped;
+use crate::draw::svg::escaped;
 use std::fmt::{Display, Write as _};
 
 /// Letters of a page. Markup comes from the program alone; text and values are escaped.

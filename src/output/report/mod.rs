@@ -19,10 +19,10 @@ mod temperatures;
 
 pub use html::{Html, Run};
 
-use super::folder::{OutputFile, all_files, purpose};
-use super::summary::CAUTIONS;
-use super::svg::escaped;
+use crate::document::answer::CAUTIONS;
+use crate::draw::svg::escaped;
 use crate::job::Job;
+use crate::result::catalogue::{OutputFile, all_files, purpose};
 
 /// Line after the document type: says whose file it is.
 const MARK: &str = "<!-- written by coldstep -->";

@@ -1,7 +1,7 @@
 //! Drawings of the folder inside the page.
 
 use super::{Html, Section};
-use crate::output::folder::OutputFile;
+use crate::result::catalogue::OutputFile;
 
 /// Why nothing is ever in the way: a hatch is named like this in every drawing of coldstep, and quotation marks of a
 /// part's name are never written as such.
@@ -62,8 +62,8 @@ fn inline(files: &[OutputFile], name: &str) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::draw::{Drawing, Role, SvgOptions, Text, svg};
     use crate::geometry::Loop;
-    use crate::output::{Drawing, Role, SvgOptions, Text, svg};
     use nalgebra::Point2;
 
     #[test]

@@ -4,10 +4,10 @@ use super::pictures::figure;
 use super::{Html, Run, Section};
 use crate::forming::pressing::Pressing;
 use crate::job::Job;
-use crate::output::folder::OutputFile;
-use crate::output::press_words;
 use crate::part::Part;
 use crate::quantity::plain;
+use crate::result::catalogue::OutputFile;
+use crate::words;
 
 pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
     if job.part.steps.is_empty() {
@@ -43,10 +43,10 @@ fn between(place: impl Fn(&str) -> String, names: &[String; 2]) -> Run {
 }
 
 fn pressed(part: &Part, pressing: &Pressing, files: &[OutputFile], body: &mut Html) {
-    body.sentence("/press/verdict", &press_words::verdict(pressing))
-        .sentence("/press/worst_text", &press_words::worst(pressing));
-    if press_words::is_estimate(pressing) {
-        body.sentence("/press/estimate_error", press_words::QUICK_ERROR);
+    body.sentence("/press/verdict", &words::press::verdict(pressing))
+        .sentence("/press/worst_text", &words::press::worst(pressing));
+    if words::press::is_estimate(pressing) {
+        body.sentence("/press/estimate_error", words::press::QUICK_ERROR);
     }
     for (name, caption) in [
         (
@@ -80,15 +80,15 @@ fn pressed(part: &Part, pressing: &Pressing, files: &[OutputFile], body: &mut Ht
         (
             "Sheet",
             "stretch_text",
-            press_words::stretch(part, pressing),
+            words::press::stretch(part, pressing),
         ),
-        ("Force", "force_text", press_words::force(part, pressing)),
+        ("Force", "force_text", words::press::force(part, pressing)),
         (
             "Handbook",
             "handbook_text",
-            press_words::handbook_force(part),
+            words::press::handbook_force(part),
         ),
-        ("Noses", "noses_text", press_words::noses(pressing)),
+        ("Noses", "noses_text", words::press::noses(pressing)),
         (
             "Life",
             "strength/die_life",
@@ -138,7 +138,7 @@ fn pressed(part: &Part, pressing: &Pressing, files: &[OutputFile], body: &mut Ht
         &["flat", "height off, mm", "slope, degrees", "bow, mm"],
         &rows,
     );
-    body.paragraph(press_words::BOWS);
+    body.paragraph(words::press::BOWS);
     body.line(&[
         Run::words("How it was calculated: "),
         Run::said("/press/model", &pressing.model),

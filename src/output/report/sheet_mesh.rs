@@ -199,7 +199,7 @@ fn stations(blank: &Blank, loops: &[Vec<Point2<f64>>]) -> Vec<f64> {
 mod tests {
     use super::*;
     use crate::blank::blank;
-    use crate::output::picture_check::parts;
+    use crate::output::pictures::fixtures::check::parts;
     use nalgebra::Point3;
 
     /// The faces cover the metal and nothing else: holes, notches and tabs stay what they are.

@@ -1,8 +1,8 @@
 //! The build sheet on the page: the same steps as on paper.
 
 use super::{Html, Run, Section};
+use crate::document::build_sheet::{Block, build_sheet};
 use crate::job::Job;
-use crate::output::build_sheet::{Block, build_sheet};
 
 /// What to do, step by step.
 pub fn section(job: &Job) -> Section {

@@ -4,16 +4,16 @@ use super::pictures::figure;
 use super::{Html, Run, Section};
 use crate::heat::{Heat, Range};
 use crate::job::Job;
-use crate::output::folder::OutputFile;
-use crate::output::heat_words;
 use crate::quantity::plain;
+use crate::result::catalogue::OutputFile;
+use crate::words;
 
 pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
     let heat = job.heat.as_ref()?;
     let mut body = Html::default();
-    body.sentence("/heat/verdict", &heat_words::verdict(heat))
-        .sentence("/heat/dominates", &heat_words::dominates(heat))
-        .sentence("/heat/pad_advice", &heat_words::pad_advice(heat));
+    body.sentence("/heat/verdict", &words::heat::verdict(heat))
+        .sentence("/heat/dominates", &words::heat::dominates(heat))
+        .sentence("/heat/pad_advice", &words::heat::pad_advice(heat));
     for (name, caption) in [
         (
             "heat_parts.svg",
@@ -41,9 +41,9 @@ pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
     improvements(heat, &mut body);
     pipes(heat, &mut body);
     body.heading("Before you believe one explanation")
-        .sentences("/heat/tell_apart", &heat_words::tell_apart(heat))
+        .sentences("/heat/tell_apart", &words::heat::tell_apart(heat))
         .heading("Take care with heat")
-        .sentences("/heat/cautions", &heat_words::CAUTIONS);
+        .sentences("/heat/cautions", &words::heat::CAUTIONS);
     Some(Section {
         id: "temperatures",
         heading: "Temperatures",

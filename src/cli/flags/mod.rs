@@ -1,0 +1,5 @@
+//! Flags that several verbs share.
+
+pub mod output;
+pub mod printing;
+pub mod springback;

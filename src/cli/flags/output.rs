@@ -1,0 +1,74 @@
+//! Where a verb writes its files: flags, and the writing.
+
+use crate::cli::io::files::{self, NewFile};
+use crate::cli::{Failure, Trouble};
+use crate::output::folder::FolderError;
+use crate::result::catalogue::OutputFile;
+use clap::Args;
+use std::path::PathBuf;
+
+/// Flags of a verb that writes files when it is told where.
+#[derive(Debug, Args)]
+pub struct Output {
+    /// Write the files into this folder; it is made if it is missing.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Replace files in it even if coldstep did not write them.
+    #[arg(long)]
+    pub force: bool,
+}
+
+impl Output {
+    /// Which files may be replaced.
+    pub fn replace(&self) -> files::Replace {
+        if self.force {
+            files::Replace::Any
+        } else {
+            files::Replace::Ours
+        }
+    }
+}
+
+/// Writes files where the user said, if they said; returns their paths.
+///
+/// # Errors
+/// When a file cannot be made or written.
+pub fn write(
+    output: &Output,
+    files: Result<Vec<OutputFile>, FolderError>,
+) -> Result<Vec<String>, Failure> {
+    let Some(out) = &output.out else {
+        return Ok(Vec::new());
+    };
+    let files = new_files(files)?;
+    Ok(files::write(out, &files, output.replace())?)
+}
+
+/// Files for the folder; a file that cannot be made is a fault of coldstep.
+///
+/// # Errors
+/// When a file could not be made.
+pub fn new_files(files: Result<Vec<OutputFile>, FolderError>) -> Result<Vec<NewFile>, Failure> {
+    let files = files.map_err(|error| {
+        Trouble::new(error.to_string())
+            .help("this is a fault of coldstep: please report it with the part file")
+    })?;
+    Ok(files
+        .into_iter()
+        .map(|file| NewFile {
+            name: file.name.to_owned(),
+            bytes: file.bytes,
+        })
+        .collect())
+}
+
+/// Says what was written, or how to have it written.
+pub fn written_words(written: &[String], names: &str) -> String {
+    if written.is_empty() {
+        format!(
+            "\nNothing is written. With --out DIR: {names}. Everything at once: coldstep make.\n"
+        )
+    } else {
+        format!("\nWritten: {}\n", written.join(", "))
+    }
+}

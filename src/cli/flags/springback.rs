@@ -1,0 +1,111 @@
+//! How the dies make up for springback: the flag, and the job with its line of progress.
+
+use crate::cli::io::kept;
+use crate::cli::io::kept::Fresh;
+use crate::cli::io::terminal;
+use crate::cli::{Failure, Trouble};
+use crate::diagnostic::{Diagnostic, Noted};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Task};
+use crate::job::Job;
+use crate::part::Part;
+use clap::{Args, ValueEnum};
+use std::fmt::Write as _;
+use std::ops::ControlFlow;
+
+/// How the dies are found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Springback {
+    /// Calculate the pressing on the fine mesh and bend the dies until the plate comes out as drawn: seconds.
+    Pressed,
+    /// The same on the coarse mesh: an estimate.
+    Quick,
+    /// Each bend by its springback factor, no pressing calculated: at once, and less true.
+    BendByBend,
+}
+
+impl Springback {
+    /// How much work the search may do; `None`: there is no search.
+    fn effort(self) -> Option<Effort> {
+        match self {
+            Self::BendByBend => None,
+            Self::Quick => Some(Effort::Quick),
+            Self::Pressed => Some(Effort::Full),
+        }
+    }
+}
+
+/// The flag of verbs that make dies.
+#[derive(Debug, Args)]
+pub struct HowPressed {
+    /// How the dies make up for springback.
+    #[arg(long, value_enum, default_value = "pressed", value_name = "HOW")]
+    pub springback: Springback,
+    /// Whether an earlier result may be used.
+    #[command(flatten)]
+    pub fresh: Fresh,
+}
+
+/// Shows on a line how far a search is, and never ends it.
+pub fn watching(line: &mut terminal::Line) -> impl FnMut(&Progress) -> ControlFlow<()> + '_ {
+    |progress| {
+        line.show(&progress_words(progress));
+        ControlFlow::Continue(())
+    }
+}
+
+/// How far a search is, in words for one line.
+fn progress_words(progress: &Progress) -> String {
+    let mut words = format!(
+        "press {}, {} mesh, {:.2} mm to close",
+        progress.press,
+        if progress.full { "fine" } else { "coarse" },
+        progress.lifted_mm.max(0.0)
+    );
+    if let (Some(deg), Some(mm)) = (progress.worst_deg, progress.worst_mm) {
+        let _ = write!(words, "; worst so far {deg:.2}°, {mm:.3} mm");
+    }
+    words
+}
+
+/// The dies that make a part, with a line about the search for them.
+fn found(
+    part: &Part,
+    effort: Effort,
+    fresh: Fresh,
+    line: &mut terminal::Line,
+) -> Result<Pressing, NoPressing> {
+    kept::search(&Task::of(part)?, effort, fresh, &mut watching(line))
+}
+
+/// The pressing of a part, where one can be calculated, and what there is to say about it.
+pub fn pressing(part: &Part, how: Springback, fresh: Fresh) -> (Option<Pressing>, Vec<Diagnostic>) {
+    let Some(effort) = how.effort() else {
+        return (None, Vec::new());
+    };
+    let mut line = terminal::Line::new();
+    match found(part, effort, fresh, &mut line) {
+        Ok(pressing) => {
+            let notes = pressing.notes();
+            (Some(pressing), notes)
+        }
+        Err(NoPressing::Flat) => (None, Vec::new()),
+        Err(reason) => (None, vec![reason.note()]),
+    }
+}
+
+/// Every analysis of a part; on a terminal a line says how far the pressing is.
+///
+/// # Errors
+/// When the search was stopped.
+pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Job, Failure> {
+    let part = Noted {
+        value: part,
+        notes: warnings,
+    };
+    let Some(effort) = how.springback.effort() else {
+        return Ok(Job::run(part));
+    };
+    let mut line = terminal::Line::new();
+    let found = found(&part.value, effort, how.fresh, &mut line);
+    Job::found(part, found).map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
+}

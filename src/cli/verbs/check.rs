@@ -1,0 +1,496 @@
+//! `coldstep check`: can it be built, and how far is each board part from the metal?
+
+use super::press;
+use crate::cli::flags::springback;
+use crate::cli::flags::springback::Springback;
+use crate::cli::io::kept::Fresh;
+use crate::cli::io::read;
+use crate::cli::io::terminal;
+use crate::cli::{Answer, Failure, Run, json};
+use crate::fit::{Cause, ComponentFit, Fit, Judged, Verdict};
+use crate::forming::pressing::Pressing;
+use crate::job::gaps;
+use crate::part::{Kind, Part, Treatment};
+use crate::quantity::plain;
+use crate::words;
+use clap::Args;
+use serde_json::{Value, json};
+use std::fmt::Write as _;
+use std::path::PathBuf;
+
+/// Pads named in the table; the JSON document has them all.
+const PADS_SHOWN: usize = 3;
+/// Misfits named before the tables.
+const MISFITS_FIRST: usize = 12;
+
+/// Flags of `check`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+    $ coldstep check plate.toml\n  \
+    Yes: all 5 parts have their pad or their distance.\n  \
+    ...\n\n\
+    The exit code is 0 when everything fits, 1 when something does not."
+)]
+pub struct Check {
+    /// Part file.
+    part: PathBuf,
+    /// How the pressed plate is found, whose gaps decide; without it the drawn ones do.
+    #[arg(long, value_enum, default_value = "quick", value_name = "HOW")]
+    springback: Springback,
+    #[command(flatten)]
+    fresh: Fresh,
+}
+
+impl Run for Check {
+    fn run(&self) -> Result<Answer, Failure> {
+        let (part, mut warnings, source) = read::part(&self.part)?;
+        let (pressing, notes) = springback::pressing(&part, self.springback, self.fresh);
+        warnings.extend(notes);
+        let fit = gaps(&part, pressing.as_ref());
+        let mut text = text(&part, &fit, pressing.as_ref());
+        let mut fields = fields(&part, &fit, pressing.as_ref());
+        if let Some(pressing) = &pressing {
+            text.push_str(&pressed(pressing));
+            fields.push(("press", json::object(press::fields(&part, pressing, &[]))));
+        }
+        Ok(Answer {
+            text,
+            part: Some(part.name.clone()),
+            fields,
+            good: fit.is_good(),
+            warnings,
+            source: Some(source),
+        })
+    }
+}
+
+/// What the vise makes of the flats.
+fn pressed(pressing: &Pressing) -> String {
+    let mut text = format!(
+        "\nPressed: {}\n{}\n{}",
+        words::press::verdict(pressing),
+        words::press::worst(pressing),
+        press::flats(pressing)
+    );
+    if words::press::is_estimate(pressing) {
+        text.push_str(&terminal::paragraph("", words::press::QUICK_ERROR));
+    }
+    text
+}
+
+fn text(part: &Part, fit: &Fit, pressing: Option<&Pressing>) -> String {
+    let mut text = verdict(fit);
+    text.push_str(&terminal::paragraph(
+        "",
+        &words::press::gaps_judged(part, pressing),
+    ));
+    text.push('\n');
+    text.push_str(&components(part, fit));
+    if !fit.obstacles.is_empty() {
+        text.push('\n');
+        text.push_str(&obstacles(fit));
+    }
+    if !part.steps.is_empty() {
+        text.push('\n');
+        text.push_str(&steps(part));
+    }
+    text.push_str(&defaults(part));
+    text.push_str("\nMind:\n");
+    for caution in cautions(part, fit) {
+        let _ = writeln!(text, "  - {caution}");
+    }
+    text
+}
+
+fn many(count: usize, one: &str, more: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { more })
+}
+
+/// The answer in plain words, with a way out for everything that does not fit.
+fn verdict(fit: &Fit) -> String {
+    let bad: Vec<&ComponentFit> = fit.bad_components().collect();
+    let in_the_way: Vec<_> = fit.obstacles.iter().filter(|o| !o.clears).collect();
+    let (parts, obstacles) = (fit.components.len(), fit.obstacles.len());
+    if bad.is_empty() && in_the_way.is_empty() {
+        let cleared = match obstacles {
+            0 => String::new(),
+            1 => ", and the obstacle stays clear".into(),
+            2 => ", and both obstacles stay clear".into(),
+            count => format!(", and all {count} obstacles stay clear"),
+        };
+        return if parts == 1 {
+            format!("Yes: the one part has its pad or its distance{cleared}.\n")
+        } else {
+            format!("Yes: all {parts} parts have their pad or their distance{cleared}.\n")
+        };
+    }
+    let mut wrong = Vec::new();
+    if !bad.is_empty() {
+        wrong.push(format!(
+            "{} of {} {} not fit",
+            bad.len(),
+            many(parts, "part", "parts"),
+            if bad.len() == 1 { "does" } else { "do" }
+        ));
+    }
+    if !in_the_way.is_empty() {
+        wrong.push(format!(
+            "{} of {} {} in the way",
+            in_the_way.len(),
+            many(obstacles, "obstacle", "obstacles"),
+            if in_the_way.len() == 1 { "is" } else { "are" }
+        ));
+    }
+    let mut text = format!("No: {}.\n", wrong.join(", and "));
+    let components = bad.iter().map(|component| {
+        misfit(
+            &component.name,
+            &component.verdict_text,
+            component.pressed_cause.as_ref(),
+            &way_out(component),
+        )
+    });
+    let obstacles = in_the_way.iter().map(|obstacle| {
+        misfit(
+            &obstacle.name,
+            &obstacle.trouble(),
+            obstacle.pressed_cause.as_ref(),
+            "cut a notch or a hole around it, or move the edge away",
+        )
+    });
+    text.extend(components.chain(obstacles).take(MISFITS_FIRST));
+    if let Some(rest @ 1..) = (bad.len() + in_the_way.len()).checked_sub(MISFITS_FIRST) {
+        let _ = writeln!(text, "  and {rest} more, see below");
+    }
+    text
+}
+
+/// What does not fit, why, and the ways out.
+fn misfit(name: &str, trouble: &str, cause: Option<&Cause>, way_out: &str) -> String {
+    let mut text = format!("  - {name}: {trouble}\n");
+    if let Some(cause) = cause {
+        let _ = write!(text, "    {}\n    {}\n", cause.text, cause.way_out);
+    }
+    let _ = writeln!(text, "    {way_out}");
+    text
+}
+
+fn way_out(component: &ComponentFit) -> String {
+    let pads = pads(component);
+    match component.verdict {
+        Verdict::PadTooThin | Verdict::PadTooThick | Verdict::GapUneven if !pads.is_empty() => {
+            format!("would fit: {pads}")
+        }
+        Verdict::PadTooThin => "lower the flat over it, or use a thicker pad".into(),
+        Verdict::PadTooThick => "raise the flat over it, or use a thinner pad".into(),
+        Verdict::GapUneven => "keep the bend away from it, or use a thicker, softer pad".into(),
+        Verdict::TooClose | Verdict::Touches => {
+            "raise the flat over it, move the bend or the edge away, or cut a notch or a hole"
+                .into()
+        }
+        Verdict::NotCovered => {
+            "let a flat or a tab reach over it, or give it keep_out_mm instead of a pad".into()
+        }
+        Verdict::PadFits | Verdict::Clear => String::new(),
+    }
+}
+
+fn pads(component: &ComponentFit) -> String {
+    let shown: Vec<&str> = component
+        .fitting_pads
+        .iter()
+        .take(PADS_SHOWN)
+        .map(String::as_str)
+        .collect();
+    let more = component.fitting_pads.len() - shown.len();
+    if more == 0 {
+        shown.join(", ")
+    } else {
+        format!("{} and {more} more", shown.join(", "))
+    }
+}
+
+fn kind(kind: Kind) -> &'static str {
+    match kind {
+        Kind::PowerStage => "power stage",
+        Kind::Inductor => "inductor",
+        Kind::Capacitor => "capacitor",
+        Kind::Memory => "memory",
+        Kind::Other => "other",
+    }
+}
+
+fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::PadFits | Verdict::Clear => "good",
+        Verdict::PadTooThin => "PAD TOO THIN",
+        Verdict::PadTooThick => "PAD TOO THICK",
+        Verdict::GapUneven => "GAP UNEVEN",
+        Verdict::TooClose => "TOO CLOSE",
+        Verdict::Touches => "TOUCHES",
+        Verdict::NotCovered => "NOT COVERED",
+    }
+}
+
+/// Hundredths of a millimetre; a dash where there is nothing to measure.
+fn gap(gap_mm: Option<f64>) -> String {
+    gap_mm
+        .filter(|gap_mm| gap_mm.is_finite())
+        .map_or_else(|| "-".into(), |gap_mm| format!("{:.2}", gap_mm + 0.0))
+}
+
+/// Numbers first, words below: side by side they would not fit a usual terminal.
+fn components(part: &Part, fit: &Fit) -> String {
+    let numbers = part
+        .components
+        .iter()
+        .zip(&fit.components)
+        .map(|(component, fit)| {
+            let mut row = vec![
+                fit.name.clone(),
+                kind(component.kind).into(),
+                format!("{:.0} %", fit.covered_percent),
+                gap(fit.gap_min_mm),
+                gap(fit.gap_mean_mm),
+                gap(fit.gap_max_mm),
+                gap(Some(fit.clearance_mm)),
+            ];
+            if let Some(pressed) = &fit.pressed {
+                row.extend([
+                    gap(pressed.gap_min_mm),
+                    gap(pressed.gap_max_mm),
+                    gap(Some(pressed.clearance_mm)),
+                ]);
+            }
+            row.push(verdict_word(fit.verdict).into());
+            row
+        })
+        .collect();
+    let words = part
+        .components
+        .iter()
+        .zip(&fit.components)
+        .map(|(component, fit)| {
+            vec![
+                fit.name.clone(),
+                fit.facing.clone().unwrap_or_else(|| "no metal".into()),
+                fit.verdict_text.clone(),
+                match component.treatment {
+                    Treatment::Bare { .. } => "-".into(),
+                    Treatment::Pad(_) if fit.fitting_pads.is_empty() => "none".into(),
+                    Treatment::Pad(_) => pads(fit),
+                },
+            ]
+        })
+        .collect();
+    let table = if fit.judged == Judged::Pressed {
+        let heads = [
+            "name",
+            "kind",
+            "covered",
+            "gap min",
+            "mean",
+            "max",
+            "free",
+            "pressed min",
+            "max",
+            "free",
+            "verdict",
+        ];
+        terminal::table(&heads, &[2, 3, 4, 5, 6, 7, 8, 9], numbers)
+    } else {
+        let heads = [
+            "name", "kind", "covered", "gap min", "mean", "max", "free", "verdict",
+        ];
+        terminal::table(&heads, &[2, 3, 4, 5, 6], numbers)
+    };
+    let pressed = if fit.judged == Judged::Pressed {
+        "; first as drawn, then as pressed"
+    } else {
+        ""
+    };
+    format!(
+        "Board parts, mm (gap: straight up to the metal; free: shortest way to it{pressed})\n{table}\n{}",
+        terminal::table(&["name", "faces", "because", "pads that fit"], &[], words)
+    )
+}
+
+fn obstacles(fit: &Fit) -> String {
+    let rows = fit
+        .obstacles
+        .iter()
+        .map(|obstacle| {
+            let mut row = vec![obstacle.name.clone(), gap(Some(obstacle.clearance_mm))];
+            row.extend(obstacle.pressed_clearance_mm.map(|mm| gap(Some(mm))));
+            row.push(gap(Some(obstacle.wanted_mm)));
+            row.push(
+                if obstacle.clears {
+                    "good"
+                } else {
+                    "IN THE WAY"
+                }
+                .into(),
+            );
+            row
+        })
+        .collect();
+    let table = if fit.judged == Judged::Pressed {
+        let heads = ["name", "free as drawn", "as pressed", "wanted", "verdict"];
+        terminal::table(&heads, &[1, 2, 3], rows)
+    } else {
+        terminal::table(&["name", "free", "wanted", "verdict"], &[1, 2], rows)
+    };
+    format!("Obstacles, mm\n{table}")
+}
+
+fn steps(part: &Part) -> String {
+    let rows = part
+        .flats
+        .windows(2)
+        .zip(&part.steps)
+        .filter_map(|(flats, step)| {
+            let [from, to] = flats else { return None };
+            let [first, second] = step.inside_radius_mm.map(plain);
+            Some(vec![
+                from.name.clone(),
+                to.name.clone(),
+                format!(
+                    "{:.2} {}",
+                    step.shape.rise_mm,
+                    if step.up { "up" } else { "down" }
+                ),
+                format!("{:.2}", step.shape.run_mm),
+                format!("{:.1}°", step.shape.bend.degrees()),
+                format!("{:.2}", step.shape.wall_mm),
+                if first == second {
+                    first
+                } else {
+                    format!("{first} then {second}")
+                },
+                if step.run_was_solved {
+                    format!("x = {:.3}, found from the angle", to.level.from_mm)
+                } else {
+                    format!("x = {}, as given", plain(to.level.from_mm))
+                },
+            ])
+        })
+        .collect();
+    format!(
+        "Steps, mm\n{}",
+        terminal::table(
+            &[
+                "from",
+                "to",
+                "rise",
+                "run",
+                "wall angle",
+                "straight wall",
+                "inside radii",
+                "next flat begins",
+            ],
+            &[2, 3, 4, 5],
+            rows,
+        )
+    )
+}
+
+fn defaults(part: &Part) -> String {
+    if part.defaults.is_empty() {
+        return String::new();
+    }
+    let mut text = "\nNot given, so:\n".to_owned();
+    for default in &part.defaults {
+        let _ = writeln!(
+            text,
+            "  {} = {}  ({})",
+            default.key, default.value, default.reason
+        );
+    }
+    text
+}
+
+fn cautions(part: &Part, fit: &Fit) -> Vec<String> {
+    let mut cautions = vec!["Nominal sizes only: tolerances are not in these numbers.".to_owned()];
+    if fit.judged == Judged::Pressed {
+        cautions.push(words::press::LAYING.to_owned());
+    }
+    let only_pressed: Vec<&str> = fit
+        .components
+        .iter()
+        .filter(|fit| fit.verdict.is_good() && !fit.drawn_verdict.is_good())
+        .map(|fit| fit.name.as_str())
+        .collect();
+    if !only_pressed.is_empty() {
+        cautions.push(format!(
+            "Good once pressed, but not as drawn: {}. Correct the drawing, so that it does not hang on what the vise misses.",
+            only_pressed.join(", ")
+        ));
+    }
+    let covered: Vec<&str> = part
+        .components
+        .iter()
+        .zip(&fit.components)
+        .filter(|(component, fit)| component.kind == Kind::Capacitor && fit.covered_percent > 0.0)
+        .map(|(component, _)| component.name.as_str())
+        .collect();
+    if !covered.is_empty() {
+        cautions.push(format!(
+            "Metal that touches a capacitor shorts its ends, and metal stands over {}: glue a \
+             sheet of polyimide tape under the plate there.",
+            covered.join(", ")
+        ));
+    }
+    cautions
+}
+
+pub(super) fn fields(
+    part: &Part,
+    fit: &Fit,
+    pressing: Option<&Pressing>,
+) -> Vec<(&'static str, Value)> {
+    let components: Value = part
+        .components
+        .iter()
+        .zip(&fit.components)
+        .map(|(component, fit)| {
+            let mut value = json::value(fit);
+            if let Value::Object(map) = &mut value {
+                map.insert("kind".into(), json::value(&component.kind));
+            }
+            value
+        })
+        .collect();
+    let steps: Value = part
+        .flats
+        .windows(2)
+        .zip(&part.steps)
+        .filter_map(|(flats, step)| {
+            let [from, to] = flats else { return None };
+            Some(json!({
+                "from": from.name,
+                "to": to.name,
+                "up": step.up,
+                "rise_mm": step.shape.rise_mm,
+                "run_mm": step.shape.run_mm,
+                "wall_angle_deg": step.shape.bend.degrees(),
+                "wall_mm": step.shape.wall_mm,
+                "inside_radius_mm": step.inside_radius_mm,
+                "run_was_solved": step.run_was_solved,
+                "next_from_mm": to.level.from_mm,
+            }))
+        })
+        .collect();
+    vec![
+        ("gaps_judged", json::value(&fit.judged)),
+        (
+            "gaps_judged_text",
+            json!(words::press::gaps_judged(part, pressing)),
+        ),
+        ("components", components),
+        ("obstacles", json::value(&fit.obstacles)),
+        ("steps", steps),
+        ("defaults", json::value(&part.defaults)),
+        ("cautions", json::value(&cautions(part, fit))),
+    ]
+}

@@ -1,0 +1,131 @@
+//! `coldstep make`: everything for one part into one folder.
+
+use super::{blank, check, dies, heat, press};
+use crate::cli::flags::output::new_files;
+use crate::cli::flags::printing::HowPrinted;
+use crate::cli::flags::springback;
+use crate::cli::flags::springback::HowPressed;
+use crate::cli::io::files;
+use crate::cli::io::files::NewFile;
+use crate::cli::io::read;
+use crate::cli::{Answer, Failure, Run, json};
+use crate::diagnostic::Diagnostic;
+use crate::document::answer::{CAUTIONS, summary, verdict};
+use crate::document::build_sheet::{build_sheet, measurements};
+use crate::job::Job;
+use crate::output::folder::folder;
+use crate::result::catalogue::all_files;
+use clap::Args;
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
+
+/// Flags of `make`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+    $ coldstep make plate.toml\n  \
+    YES: \"starter plate\" can be made. Every part has its gap, and the die pair opens and prints.\n  \
+    ...\n\n\
+    The files go into out/NAME, after the name of the part file; report.html there shows them all."
+)]
+pub struct Make {
+    /// Part file.
+    part: PathBuf,
+    #[command(flatten)]
+    how: HowPressed,
+    #[command(flatten)]
+    printed: HowPrinted,
+    /// Folder for the files; made if it is missing. Default: out/NAME after the part file.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Replace files in it even if coldstep did not write them.
+    #[arg(long)]
+    force: bool,
+}
+
+impl Run for Make {
+    fn run(&self) -> Result<Answer, Failure> {
+        let (part, warnings, source) = read::part(&self.part)?;
+        let job = springback::job(part, warnings, &self.how)?;
+        let mut files = new_files(folder(&job, &self.printed.printing()))?;
+        let out = self.out.clone().unwrap_or_else(|| default_out(&self.part));
+        let mut warnings = job.notes.clone();
+        warnings.extend(refusals(&job));
+        let mut answer = Answer {
+            text: String::new(),
+            part: Some(job.part.name.clone()),
+            fields: fields(&job, &files),
+            good: job.is_good(),
+            warnings,
+            source: Some(source),
+        };
+        files.push(NewFile {
+            name: "result.json".to_owned(),
+            bytes: json::answer("make", &answer).into_bytes(),
+        });
+        let replace = if self.force {
+            files::Replace::Any
+        } else {
+            files::Replace::Ours
+        };
+        let all: Vec<&str> = all_files().map(|(name, _)| name).collect();
+        let written = files::write_and_clear(&out, &files, &all, replace)?;
+        answer.text = format!(
+            "{}\nWRITTEN {} files; open {} first\n",
+            summary(&job),
+            written.len(),
+            written.first().map_or("", String::as_str)
+        );
+        Ok(answer)
+    }
+}
+
+/// out/NAME, where NAME is the part file's name without its ending.
+fn default_out(part: &Path) -> PathBuf {
+    let stem = part.file_stem().map_or("part".as_ref(), |stem| stem);
+    Path::new("out").join(stem)
+}
+
+/// Reasons why there is no die pair, with their places and ways out.
+fn refusals(job: &Job) -> Vec<Diagnostic> {
+    job.tooling.as_ref().err().cloned().unwrap_or_default()
+}
+
+fn fields(job: &Job, files: &[NewFile]) -> Vec<(&'static str, Value)> {
+    let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
+    let mut fields = vec![
+        ("mark", json!("written by coldstep")),
+        ("verdict", json!(verdict(job))),
+        ("reasons", json!(job.obstacles())),
+        ("note", json!(job.part.note)),
+        ("care", json!(CAUTIONS)),
+        ("files", json!(names)),
+    ];
+    fields.extend(check::fields(&job.part, &job.fit, job.pressing.as_ref()));
+    let sheet = &job.part.sheet;
+    fields.push((
+        "sheet",
+        json!({
+            "thickness_mm": sheet.thickness_mm,
+            "metal": sheet.metal.name,
+            "k_rule_text": sheet.k_rule.words(),
+        }),
+    ));
+    fields.push(("blank", json::object(blank::fields(&job.blank))));
+    let dies: Value = job.tooling.as_ref().map_or(Value::Null, |tooling| {
+        json::object(dies::fields(job, tooling))
+    });
+    fields.push(("dies", dies));
+    let pressing: Value = job.pressing.as_ref().map_or(Value::Null, |pressing| {
+        json::object(press::fields(&job.part, pressing, &[]))
+    });
+    fields.push(("press", pressing));
+    let heat: Value = job
+        .heat
+        .as_ref()
+        .map_or(Value::Null, |heat| json::object(heat::fields(heat)));
+    fields.push(("heat", heat));
+    fields.push(("measurements", json!(measurements(job))));
+    fields.push(("build_sheet", json!(build_sheet(job))));
+    fields
+}

@@ -1,0 +1,9 @@
+//! The verbs, one file each: flags in, library call, answer out.
+
+pub mod new;
+pub mod check;
+pub mod blank;
+pub mod press;
+pub mod dies;
+pub mod heat;
+pub mod make;

@@ -1,0 +1,79 @@
+//! `coldstep new`: a part file to start from.
+
+use crate::cli::io::files;
+use crate::cli::io::files::{NewFile, Replace};
+use crate::cli::io::source::shown;
+use crate::cli::{Answer, Failure, Run, Trouble};
+use crate::part;
+use clap::Args;
+use serde_json::json;
+use std::path::{Path, PathBuf};
+
+/// Flags of `new`.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  \
+    $ coldstep new plate.toml\n  \
+    plate.toml is written: an invented plate, with a word on everything a part file may say.\n  \
+    ...")]
+pub struct New {
+    /// Part file to write.
+    file: PathBuf,
+    /// Replace the file if there is one.
+    #[arg(long)]
+    force: bool,
+}
+
+impl Run for New {
+    fn run(&self) -> Result<Answer, Failure> {
+        let file = shown(&self.file);
+        let folder = match self.file.parent() {
+            Some(parent) if parent != Path::new("") => parent,
+            _ => Path::new("."),
+        };
+        let name = self.file.file_name().and_then(|name| name.to_str());
+        let Some(name) = name.filter(|_| !self.file.is_dir()) else {
+            return Err(
+                Trouble::new(format!("{file} is a folder or no name for a file"))
+                    .help("give a name such as plate.toml")
+                    .file(file)
+                    .into(),
+            );
+        };
+        if !folder.is_dir() {
+            return Err(
+                Trouble::new(format!("there is no folder {}", shown(folder)))
+                    .help("make the folder first, or leave it out to write here")
+                    .file(file)
+                    .into(),
+            );
+        }
+        let starter = NewFile {
+            name: name.to_owned(),
+            bytes: part::starter::STARTER.into(),
+        };
+        let replace = if self.force {
+            Replace::Any
+        } else {
+            Replace::Nothing
+        };
+        files::write(folder, &[starter], replace)?;
+        Ok(Answer {
+            text: format!(
+                "{file} is written: an invented plate, with a word on everything a part file may say.\n\
+                 \n\
+                 Next:\n  \
+                 1. coldstep check {file}\n     \
+                 shows the gaps of the invented plate\n  \
+                 2. Open {file} in a text editor and put in what your callipers say: sheet, flats,\n     \
+                 board parts. Delete what you do not have.\n  \
+                 3. coldstep check {file}\n     \
+                 says whether every part of your board has its pad or its distance\n"
+            ),
+            part: None,
+            fields: vec![("file", json!(file))],
+            good: true,
+            warnings: Vec::new(),
+            source: None,
+        })
+    }
+}

@@ -1,0 +1,198 @@
+//! The build sheet: what a maker does, step by step, from buying sheet to the first power-up.
+//!
+//! It says in order what the analyses found, with what each step expects and when to stop. Words only; the report and
+//! the PDF set them. Habits of the trade that no analysis gives are common practice, no source.
+
+mod fit_and_run;
+mod make_blank;
+mod measure;
+mod prepare;
+mod press_it;
+mod print_dies;
+
+use crate::draw::lettering::part_name;
+use crate::job::Job;
+use serde::Serialize;
+
+pub use measure::{Measurement, measurements};
+
+/// A block of a step.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case", tag = "kind")]
+pub enum Block {
+    /// A paragraph.
+    Text {
+        /// What it says.
+        text: String,
+    },
+    /// Points, one after the other.
+    List {
+        /// The points.
+        items: Vec<String>,
+    },
+    /// A table.
+    Table {
+        /// What it shows, for those who cannot see it.
+        caption: String,
+        /// Heads of its columns.
+        head: Vec<String>,
+        /// Its rows, as long as the head.
+        rows: Vec<Vec<String>>,
+    },
+    /// Something that can hurt somebody or something.
+    Care {
+        /// What it says.
+        text: String,
+    },
+}
+
+/// One step.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BuildStep {
+    /// What is done.
+    pub title: String,
+    /// How.
+    pub blocks: Vec<Block>,
+}
+
+/// All steps.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BuildSheet {
+    /// Name of the sheet.
+    pub title: String,
+    /// Steps in their order.
+    pub steps: Vec<BuildStep>,
+}
+
+impl BuildStep {
+    fn new(title: impl Into<String>) -> Self {
+        Self {
+            title: title.into(),
+            blocks: Vec::new(),
+        }
+    }
+
+    fn text(mut self, text: impl Into<String>) -> Self {
+        self.blocks.push(Block::Text { text: text.into() });
+        self
+    }
+
+    fn list(mut self, items: Vec<String>) -> Self {
+        if !items.is_empty() {
+            self.blocks.push(Block::List { items });
+        }
+        self
+    }
+
+    fn table(mut self, caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> Self {
+        if !rows.is_empty() {
+            self.blocks.push(Block::Table {
+                caption: caption.to_owned(),
+                head: head.iter().map(|&word| word.to_owned()).collect(),
+                rows,
+            });
+        }
+        self
+    }
+
+    fn care(mut self, text: impl Into<String>) -> Self {
+        self.blocks.push(Block::Care { text: text.into() });
+        self
+    }
+}
+
+/// Writes the build sheet of a job.
+pub fn build_sheet(job: &Job) -> BuildSheet {
+    let mut steps = Vec::new();
+    steps.extend(prepare::not_yet(job));
+    steps.push(prepare::buy(job));
+    steps.push(prepare::tools(job));
+    steps.extend(print_dies::print_dies(job));
+    steps.push(make_blank::cut(job));
+    steps.push(make_blank::soften(job));
+    steps.extend(press_it::lay_in(job));
+    steps.extend(press_it::press(job));
+    steps.extend(measure::open_and_measure(job));
+    steps.push(fit_and_run::solder(job));
+    steps.push(fit_and_run::fit(job));
+    steps.push(fit_and_run::power_up(job));
+    BuildSheet {
+        title: format!("{}: build sheet", part_name(&job.part.name)),
+        steps,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::pictures::fixtures::check::{parts, pressed_parts};
+    use crate::part::starter::STARTER;
+
+    fn words(sheet: &BuildSheet) -> String {
+        serde_json::to_string(sheet).unwrap()
+    }
+
+    #[test]
+    fn every_part_has_a_sheet_without_empty_blocks() {
+        for (name, part) in parts() {
+            let noted = crate::diagnostic::Noted {
+                value: part,
+                notes: Vec::new(),
+            };
+            let job = Job::run(noted);
+            let sheet = build_sheet(&job);
+            for step in &sheet.steps {
+                assert!(!step.blocks.is_empty(), "{name}: {}", step.title);
+                for block in &step.blocks {
+                    match block {
+                        Block::Text { text } | Block::Care { text } => {
+                            assert!(text.ends_with('.') || text.ends_with(':'), "{name}: {text}");
+                        }
+                        Block::List { items } => assert!(!items.is_empty()),
+                        Block::Table { head, rows, .. } => {
+                            assert!(rows.iter().all(|row| row.len() == head.len()));
+                        }
+                    }
+                }
+            }
+            let words = words(&sheet);
+            assert!(
+                !words.contains("NaN") && !words.contains("inf "),
+                "{name}: {words}"
+            );
+            assert_eq!(job.is_good(), sheet.steps[0].title != "Not yet", "{name}");
+        }
+    }
+
+    #[test]
+    fn pads_are_counted_and_named() {
+        let job = Job::read(STARTER).unwrap();
+        let words = words(&build_sheet(&job));
+        for component in &job.part.components {
+            if matches!(component.treatment, crate::part::Treatment::Pad(_)) {
+                assert!(words.contains(&component.name), "{}", component.name);
+            }
+        }
+    }
+
+    #[test]
+    fn a_pressing_gives_force_turns_and_three_numbers() {
+        for (name, part, pressing) in pressed_parts() {
+            let mut job = Job::run(crate::diagnostic::Noted {
+                value: part,
+                notes: Vec::new(),
+            });
+            job.pressing = Some(pressing);
+            let found = measurements(&job);
+            assert_eq!(found.len(), 3, "{name}");
+            for one in &found {
+                assert!(
+                    one.from_mm <= one.expected_mm && one.expected_mm <= one.to_mm,
+                    "{one:?}"
+                );
+            }
+            let words = words(&build_sheet(&job));
+            assert!(words.contains(" N for each mm of width"), "{name}");
+        }
+    }
+}

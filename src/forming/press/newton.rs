@@ -1,0 +1,133 @@
+//! Newton's method on the balance of a strip, and how finely a pressing is carried out.
+
+use super::strip::{Response, Stiffness};
+use crate::numeric::blocks::Blocks;
+use nalgebra::{DMatrix, DVector};
+
+/// Newton iterations before a step is halved.
+const MOST_ITERATIONS: u32 = 25;
+/// Iterations in a row that may fail to halve the best balance.
+const MOST_STALLED: u32 = 10;
+/// Shortenings of one Newton step.
+const SEARCHES: u32 = 6;
+
+/// How a pressing is carried out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// First and largest closing step.
+    pub step_mm: f64,
+    /// Smallest closing step when a force is to be met.
+    pub least_step_mm: f64,
+    /// Closing ends when the upper die stands this far above its drawn closed place; below 0: beyond it.
+    pub end_mm: f64,
+    /// Closing ends at this force, N for each mm of width.
+    pub most_force_n_mm: f64,
+    /// Out-of-balance force that counts as balanced, as a share of the largest contact force.
+    pub balance: f64,
+    /// Parts in which the contact forces are taken away.
+    pub release_steps: u32,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            step_mm: 0.1,
+            least_step_mm: 1e-5,
+            end_mm: 0.0,
+            most_force_n_mm: f64::INFINITY,
+            balance: 5e-5,
+            release_steps: 8,
+        }
+    }
+}
+
+/// One evaluation of a balance: what the strip answers, what is left over and how much may be.
+pub(super) struct Evaluated<T> {
+    pub(super) moved: DVector<f64>,
+    pub(super) response: Response,
+    pub(super) extra: T,
+    /// Out-of-balance forces.
+    pub(super) out: DVector<f64>,
+    /// Largest of them that counts as balanced.
+    pub(super) enough: f64,
+    /// What the stiffness has besides its blocks: `Σ s gᵀ` of spread loads s that grow with g.
+    pub(super) ties: Vec<[DVector<f64>; 2]>,
+}
+
+impl<T> Evaluated<T> {
+    /// The step that would bring balance if nothing bent: with ties by Woodbury's formula.
+    fn step(&self, blocks: &Blocks) -> Option<DVector<f64>> {
+        if self.ties.is_empty() {
+            return blocks.solve(&self.out);
+        }
+        let spreads = self.ties.iter().map(|[spread, _]| spread.clone());
+        let right: Vec<_> = std::iter::once(self.out.clone()).chain(spreads).collect();
+        let solved = blocks.solve_all(&DMatrix::from_columns(&right))?;
+        let (free, tied) = (solved.column(0), solved.columns(1, self.ties.len()));
+        let grows: Vec<_> = self.ties.iter().map(|[_, grows]| grows.clone()).collect();
+        let grows = DMatrix::from_columns(&grows);
+        let small = DMatrix::identity(grows.ncols(), grows.ncols()) + grows.tr_mul(&tied);
+        Some(free - tied * small.lu().solve(&grows.tr_mul(&free))?)
+    }
+}
+
+/// Newton's method with a line search on the work of the out-of-balance forces along each step.
+///
+/// `evaluate` leaves in the room what `stiffen` makes the stiffness of, for the place evaluated last and no other.
+pub(super) fn newton<T>(
+    guess: &DVector<f64>,
+    longest_mm: f64,
+    room: &mut Stiffness,
+    iterations: &mut u32,
+    evaluate: impl Fn(&DVector<f64>, &mut Stiffness) -> Option<Evaluated<T>>,
+    stiffen: impl Fn(&Evaluated<T>, &mut Stiffness),
+) -> Option<Evaluated<T>> {
+    let mut now = evaluate(guess, room)?;
+    let mut best = f64::INFINITY;
+    let mut stalled = 0;
+    for _ in 0..MOST_ITERATIONS {
+        *iterations += 1;
+        let miss = now.out.amax();
+        if miss < now.enough {
+            return Some(now);
+        }
+        if miss < 0.5 * best {
+            best = miss;
+            stalled = 0;
+        } else {
+            stalled += 1;
+            if stalled > MOST_STALLED {
+                return None;
+            }
+        }
+        stiffen(&now, room);
+        let mut step = now.step(&room.blocks)?;
+        let longest = step.amax();
+        if longest > longest_mm {
+            step *= longest_mm / longest;
+        }
+        let begin = now.out.dot(&step);
+        let mut share = 1.0;
+        let mut next = None;
+        for _ in 0..=SEARCHES {
+            next = evaluate(&(&now.moved + &step * share), room);
+            let Some(tried) = &next else {
+                share *= 0.3;
+                continue;
+            };
+            let work = tried.out.dot(&step);
+            if work.abs() <= 0.9 * begin.abs() || begin <= 0.0 {
+                break;
+            }
+            // Secant towards no work, kept within bounds.
+            let towards = share * begin / (begin - work);
+            share = if towards.is_finite() && towards > 0.0 {
+                towards.clamp(0.1 * share, 0.7 * share)
+            } else {
+                0.5 * share
+            };
+        }
+        now = next?;
+    }
+    None
+}

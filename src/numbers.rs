@@ -1,0 +1,85 @@
+//! How numbers are written: one rule for rounding, signs and groups of digits.
+
+/// A number without decimals.
+pub fn whole(value: f64) -> String {
+    unsigned_zero(format!("{value:.0}"))
+}
+
+/// A number with one decimal.
+pub fn tenths(value: f64) -> String {
+    unsigned_zero(format!("{value:.1}"))
+}
+
+/// A distance to the hundredth of a millimetre.
+pub fn hundredths(mm: f64) -> String {
+    unsigned_zero(format!("{mm:.2}"))
+}
+
+/// A size: to the hundredth, from 20 mm on to the tenth.
+pub fn size(mm: f64) -> String {
+    if mm.abs() < 19.995 {
+        hundredths(mm)
+    } else {
+        unsigned_zero(format!("{mm:.1}"))
+    }
+}
+
+/// A number that rounds to zero has no sign.
+pub fn unsigned_zero(text: String) -> String {
+    match text.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
+        _ => text,
+    }
+}
+
+/// A miss with its sign; none where it rounds to zero.
+pub fn signed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:+.decimals$}");
+    if text.bytes().any(|byte| (b'1'..=b'9').contains(&byte)) {
+        text
+    } else {
+        format!("{:.decimals$}", 0.0)
+    }
+}
+
+/// A count, with a space before each three digits.
+pub fn count(number: usize) -> String {
+    let digits = number.to_string();
+    let mut text = String::new();
+    for (place, digit) in digits.chars().enumerate() {
+        if place > 0 && (digits.len() - place).is_multiple_of(3) {
+            text.push(' ');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_have_sensible_digits() {
+        assert_eq!(hundredths(0.8), "0.80");
+        assert_eq!(hundredths(-0.001), "0.00");
+        assert_eq!(hundredths(-0.3), "-0.30");
+        assert_eq!(size(4.5), "4.50");
+        assert_eq!(size(19.999), "20.0");
+        assert_eq!(size(123.456), "123.5");
+    }
+
+    #[test]
+    fn a_sign_stands_only_before_something() {
+        assert_eq!(signed(0.004, 3), "+0.004");
+        assert_eq!(signed(-0.0004, 3), "0.000");
+        assert_eq!(signed(-1.25, 1), "-1.2");
+    }
+
+    #[test]
+    fn counts_are_grouped() {
+        assert_eq!(count(7), "7");
+        assert_eq!(count(15_000), "15 000");
+        assert_eq!(count(1_234_567), "1 234 567");
+    }
+}

@@ -1,0 +1,9 @@
+//! Numerics that know nothing of the trade: roots, banded equations, fields over cells.
+
+#[allow(
+    clippy::indexing_slicing,
+    reason = "rows and columns are numbered by the equations themselves, never by input"
+)]
+pub mod blocks;
+pub mod cells;
+pub mod root;

@@ -1,0 +1,4 @@
+//! Sentences about results, each told once.
+
+pub mod heat;
+pub mod press;

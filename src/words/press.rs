@@ -1,0 +1,250 @@
+//! What a calculated pressing says, in sentences: for the terminal, the summary and the pictures.
+
+use crate::forming::pressing::{ANGLE_MET_DEG, LENGTH_MET_MM, Pressing};
+use crate::forming::strength::{NoseCheck, NosePlace, V_BEND_SOURCE, VBend, ViseCheck, v_bend};
+use crate::part::Part;
+use crate::quantity::plain;
+
+/// How far an estimate on the coarse mesh may be off.
+pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on the presses of the benchmark its angles lie within \
+                               0.1 degrees and its rises within 0.02 mm of the fine mesh. Let the fine mesh judge before \
+                               you print dies.";
+
+/// Why bows stay. That printers are hardly truer than that is common practice, no source.
+pub const BOWS: &str = "A bow is left by the bends beside it. Gaps count it; the dies are not crowned against it, because \
+                        printed faces are hardly truer than a bow is high.";
+
+/// Goes with every answer about a pressing. Common practice, no source.
+pub const CAUTION: &str = "Press with eye protection and keep fingers out of the jaws: printed plastic can burst. \
+                           Local rules come first.";
+
+/// How the pressed plate is put on the cooler to measure its gaps.
+pub const LAYING: &str = "The pressed plate is laid over the board as near to the drawn one as a stiff piece can be: \
+                          whatever holds it on the cooler may lay it otherwise.";
+
+/// Which plate the gaps are judged on.
+pub fn gaps_judged(part: &Part, pressing: Option<&Pressing>) -> String {
+    match pressing {
+        Some(pressing) => format!(
+            "Judged by the plate as the vise leaves it, calculated on the {} mesh.{}",
+            if is_estimate(pressing) {
+                "coarse"
+            } else {
+                "fine"
+            },
+            if pressing.converged {
+                ""
+            } else {
+                " It does not come out as drawn: what helps the pressing helps the gaps."
+            }
+        ),
+        None if part.steps.is_empty() => {
+            "Judged by the plate as drawn: nothing is bent.".to_owned()
+        }
+        None => "Judged by the plate as drawn: no pressing was calculated, so what the vise leaves missing is not in \
+                 the gaps."
+            .to_owned(),
+    }
+}
+
+/// Whether only the coarse mesh was asked.
+pub fn is_estimate(pressing: &Pressing) -> bool {
+    let [_, full] = pressing.presses;
+    full == 0
+}
+
+/// Does the plate come out as drawn? One sentence.
+pub fn verdict(pressing: &Pressing) -> String {
+    let estimate = if is_estimate(pressing) {
+        ", by an estimate"
+    } else {
+        ""
+    };
+    if pressing.converged {
+        format!("YES{estimate}: the plate comes out as drawn.")
+    } else if pressing.only_radii_missed() {
+        format!(
+            "ALMOST{estimate}: angles, rises and flats come out as drawn, but bends come out up to {:.1} mm rounder or \
+             sharper.",
+            pressing.worst_radius_mm()
+        )
+    } else if pressing.worst_angle_deg() <= ANGLE_MET_DEG
+        && pressing.worst_rise_mm() <= LENGTH_MET_MM
+    {
+        format!(
+            "NO{estimate}: angles and rises come out as drawn, but a flat between two steps is more than {} mm too long or \
+             too short.",
+            plain(LENGTH_MET_MM)
+        )
+    } else {
+        format!("NO{estimate}: the plate does not come out as drawn.")
+    }
+}
+
+/// How far the worst angle and rise are off, beside what counts as met.
+pub fn worst(pressing: &Pressing) -> String {
+    format!(
+        "Off by at most: angles {:.2}° ({}° counts as met), rises {:.3} mm, rounding of corners {:.3} mm ({} mm).",
+        pressing.worst_angle_deg(),
+        plain(ANGLE_MET_DEG),
+        pressing.worst_rise_mm(),
+        pressing.worst_rounding_mm(),
+        plain(LENGTH_MET_MM)
+    )
+}
+
+/// Share of the thickness that the thinnest place has lost.
+pub fn thinning_percent(part: &Part, pressing: &Pressing) -> f64 {
+    100.0 * (1.0 - pressing.thinnest_mm / part.sheet.thickness_mm)
+}
+
+/// Natural strain at which a tensile bar of the sheet breaks: `ln(1 + A)`, A its elongation.
+///
+/// # Valid for
+/// A first look. A bent edge is held together by the metal beneath and often bears more; burrs, scratches and narrow
+/// strips bear less. No source: common practice.
+pub fn breaking_strain(part: &Part) -> f64 {
+    libm::log1p(part.sheet.metal.elongation_percent / 100.0)
+}
+
+/// Thinning, and outer strain against what the metal bears.
+pub fn stretch(part: &Part, pressing: &Pressing) -> String {
+    let limit = breaking_strain(part);
+    let share = 100.0 * pressing.outer_strain / limit;
+    format!(
+        "The sheet is {:.3} mm thin at its thinnest place ({:.1} % less than {} mm). Its outer face is stretched by a \
+         natural strain of {:.3}, {share:.0} % of the {limit:.3} at which a tensile bar of it breaks{}: an estimate, cracks \
+         start earlier at cut, scratched or bad edges.",
+        pressing.thinnest_mm,
+        thinning_percent(part, pressing),
+        plain(part.sheet.thickness_mm),
+        pressing.outer_strain,
+        if share >= 100.0 {
+            "; EXPECT CRACKS, use a larger inside radius or a softer temper"
+        } else {
+            ""
+        }
+    )
+}
+
+/// Force of the pressing against the vise.
+pub fn force(part: &Part, pressing: &Pressing) -> String {
+    let needed = format!(
+        "{:.0} N for each mm of width, {:.0} N in all",
+        pressing.max_force_n_per_mm, pressing.strength.needed_n
+    );
+    let vise = match (&pressing.strength.vise, &part.vise) {
+        // The vise's force ended the closing: what was needed is what it gives.
+        (Some(check), _) if pressing.force_limited && pressing.converged => format!(
+            "{}, and the dies are shaped for the least of it, which does not quite close them: pull no harder",
+            gives(check)
+        ),
+        (Some(check), _) if pressing.force_limited => format!(
+            "{}, and its least ends the closing before the dies are closed: TOO WEAK unless its screw is clean and greased",
+            gives(check)
+        ),
+        (Some(check), _) => vise(check),
+        (None, Some(_)) => {
+            "the part file does not say how hard the vise presses: add its force under [vise]"
+                .into()
+        }
+        (None, None) => "not checked against a vise: no [vise] in the part file".into(),
+    };
+    format!("{needed}; {vise}.")
+}
+
+/// Opening of the V that the handbook force is given for, in thicknesses. Common practice, no source.
+const V_OPENING: f64 = 8.0;
+
+/// Handbook force of one bend of the sheet in the air, over a V of eight thicknesses.
+pub fn handbook_v(part: &Part) -> Option<VBend> {
+    let thickness_mm = part.sheet.thickness_mm;
+    v_bend(
+        part.sheet.metal.tensile_mpa,
+        thickness_mm,
+        V_OPENING * thickness_mm,
+    )
+}
+
+/// The same in a sentence, and why it is not the force of the dies; empty where there is none.
+pub fn handbook_force(part: &Part) -> String {
+    handbook_v(part).map_or_else(String::new, |v| {
+        format!(
+            "For orientation: one bend of this sheet in the air, over a V that is {} mm wide, takes about {:.0} N for each mm \
+             ({V_BEND_SOURCE}); a step is no V and is pressed home.",
+            plain(V_OPENING * part.sheet.thickness_mm),
+            v.force_n_mm
+        )
+    })
+}
+
+fn gives(check: &ViseCheck) -> String {
+    let [low, high] = check.gives_n;
+    if high - low < 1.0 {
+        format!("the vise gives {low:.0} N")
+    } else {
+        format!("the vise gives {low:.0} to {high:.0} N")
+    }
+}
+
+fn vise(check: &ViseCheck) -> String {
+    use crate::forming::strength::VerdictOnVise::{Enough, Perhaps, TooWeak};
+    let words = match check.verdict {
+        Enough => "enough",
+        Perhaps => "enough only with a clean, greased screw",
+        TooWeak => "TOO WEAK",
+    };
+    format!("{}: {words}", gives(check))
+}
+
+/// Pressure on the noses against what the print bears.
+pub fn noses(pressing: &Pressing) -> String {
+    pressing
+        .strength
+        .nose
+        .as_ref()
+        .map_or_else(|| "Nothing presses on the noses.".to_owned(), nose)
+}
+
+fn nose(check: &NoseCheck) -> String {
+    use crate::forming::strength::VerdictOnNose::{
+        Holds, HoldsIfPrintedWell, LikelyPressedIn, PressedIn,
+    };
+    let words = match check.verdict {
+        Holds => "holds",
+        HoldsIfPrintedWell => "holds if printed well",
+        LikelyPressedIn => "LIKELY PRESSED IN",
+        PressedIn => "PRESSED IN",
+    };
+    let place = match check.first_to_go {
+        NosePlace::Surface => "the printed face",
+        NosePlace::Infill => "the infill below the wall",
+    };
+    format!(
+        "{:.0} MPa on the hardest pressed nose; {place} gives way first, safety {:.2} for a weak print, {:.2} for a usual one, \
+         {:.2} for a strong one: {words}.",
+        check.pressure_mpa, check.safety.weak, check.safety.usual, check.safety.strong
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::pictures::fixtures::check::pressed;
+
+    #[test]
+    fn the_verdict_says_what_was_met() {
+        let (part, mut pressing) = pressed();
+        assert!(verdict(&pressing).starts_with("YES, by an estimate: "));
+        pressing.presses = [3, 2];
+        assert!(verdict(&pressing).starts_with("YES: "));
+        pressing.converged = false;
+        assert!(verdict(&pressing).starts_with("ALMOST: "));
+        pressing.shape_met = false;
+        assert!(verdict(&pressing).contains("a flat between two steps"));
+        pressing.bends[0].released_angle_deg += 2.0;
+        assert!(verdict(&pressing).starts_with("NO: the plate does not"));
+        pressing.outer_strain = 1.0;
+        assert!(stretch(&part, &pressing).contains("EXPECT CRACKS"));
+    }
+}
