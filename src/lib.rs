@@ -53,4 +53,5 @@ pub mod words;
 pub mod result;
 pub mod document;
 pub mod output;
+#[cfg(feature = "cli")]
 pub mod cli;
