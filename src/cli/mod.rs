@@ -21,6 +21,7 @@ pub mod printing;
 mod source;
 pub mod springback;
 pub mod terminal;
+pub mod verdict;
 
 pub use answer::{Answer, Exit, Failure, Run, Trouble};
 

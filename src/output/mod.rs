@@ -29,7 +29,7 @@ mod lettering;
 pub mod paper;
 mod part_groups;
 #[cfg(test)]
-mod picture_check;
+pub(crate) mod picture_check;
 pub mod pad_chart;
 pub mod plan_picture;
 pub mod png;

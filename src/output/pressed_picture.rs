@@ -7,7 +7,7 @@ use crate::output::drawing::{Anchor, Drawing, Shape, Text};
 use crate::output::label_rows::{Remark, Rows, Side};
 use crate::output::legend::legend;
 use crate::output::lettering::{PITCH, SHEET_MM, TEXT_MM, heading, part_name};
-use crate::output::press_words::{signed, verdict, worst};
+use crate::output::press_words::{comes_out, signed, worst};
 use crate::output::style::Role;
 use crate::output::view::View;
 use crate::part::{Part, ZoneKind};
@@ -42,7 +42,7 @@ pub fn pressed_plate(part: &Part, pressing: &Pressing) -> Drawing {
         format!(
             "The pressed plate over the drawn one in section, and beneath it the distance of its mid line from the drawn \
              one. {}",
-            verdict(pressing)
+            comes_out(pressing)
         ),
     );
     let view = section(part, pressing, &mut drawing);
@@ -58,7 +58,7 @@ pub fn pressed_plate(part: &Part, pressing: &Pressing) -> Drawing {
     let enlarged = deviation(part, pressing, &mut drawing);
     legend(&mut drawing, Some(&view), LEGEND, SHEET_MM, TEXT_MM);
     let mut notes = vec![
-        format!("{} {}", verdict(pressing), worst(pressing)),
+        format!("{} {}", comes_out(pressing), worst(pressing)),
         "Section along the strip, seen from the front edge, true shape; wall angles in degrees, drawn and opened at its \
          first / second bend; heights in mm over the drawn ones."
             .to_owned(),

@@ -43,7 +43,7 @@ fn between(place: impl Fn(&str) -> String, names: &[String; 2]) -> Run {
 }
 
 fn pressed(part: &Part, pressing: &Pressing, files: &[OutputFile], body: &mut Html) {
-    body.sentence("/press/verdict", &press_words::verdict(pressing))
+    body.sentence("/press/answer_text", &press_words::comes_out(pressing))
         .sentence("/press/worst_text", &press_words::worst(pressing));
     if press_words::is_estimate(pressing) {
         body.sentence("/press/estimate_error", press_words::QUICK_ERROR);

@@ -11,7 +11,7 @@ use crate::quantity::plain;
 pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
     let heat = job.heat.as_ref()?;
     let mut body = Html::default();
-    body.sentence("/heat/verdict", &heat_words::verdict(heat))
+    body.sentence("/heat/answer_text", &heat_words::verdict(heat))
         .sentence("/heat/dominates", &heat_words::dominates(heat))
         .sentence("/heat/pad_advice", &heat_words::pad_advice(heat));
     for (name, caption) in [
