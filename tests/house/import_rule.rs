@@ -1,27 +1,47 @@
 //! The line through the program has one direction: a module imports only what stands above it.
 
-use std::path::Path;
+use crate::sources::{code, library, paths};
 
 /// The modules of the library from the bottom up.
-const ORDER: [&str; 15] = [
+const ORDER: [&str; 27] = [
+    "mark",
+    "numbers",
     "quantity",
     "diagnostic",
+    "numeric",
     "geometry",
     "stock",
+    "draw",
+    "formats",
     "part",
     "blank",
     "plate",
     "forming",
     "fit",
+    "conduction",
     "heat",
     "solder",
     "dies",
+    "verdict",
     "job",
+    "tryout",
+    "propose",
+    "words",
+    "result",
+    "document",
     "output",
     "cli",
 ];
 /// Analyses that stand side by side.
-const SIBLINGS: [&str; 6] = ["blank", "forming", "fit", "heat", "solder", "dies"];
+const SIBLINGS: [&str; 7] = [
+    "blank",
+    "forming",
+    "fit",
+    "conduction",
+    "heat",
+    "solder",
+    "dies",
+];
 /// Siblings that may use another's result types (never its functions), and why.
 const ALLOWED: [(&str, &str); 2] = [
     // Die faces follow the section that forming has compensated for springback.
@@ -29,6 +49,8 @@ const ALLOWED: [(&str, &str); 2] = [
     // Heat crosses the gaps that fit has measured.
     ("heat", "fit"),
 ];
+/// Siblings that may use all of another: temperatures and soldering solve the same network.
+const BUILT_ON: [(&str, &str); 2] = [("heat", "conduction"), ("solder", "conduction")];
 /// What belongs to the command line alone: terminals, files, clocks, the environment.
 const CLI_ONLY: [&str; 11] = [
     "clap",
@@ -44,63 +66,9 @@ const CLI_ONLY: [&str; 11] = [
     "std::io",
 ];
 
-/// Code without comments and without the tests at its end.
-fn bare(text: &str) -> String {
-    text.split("#[cfg(test)]")
-        .next()
-        .unwrap_or("")
-        .lines()
-        .map(|line| line.split("//").next().unwrap_or(""))
-        .collect::<Vec<_>>()
-        .join("\n")
-}
-
-/// All paths that begin with `root::`, groups in braces written out.
-fn paths(code: &str, root: &str) -> Vec<Vec<String>> {
-    let head = format!("{root}::");
-    code.match_indices(&head)
-        .filter(|(at, _)| {
-            !code[..*at].ends_with(|c: char| c.is_alphanumeric() || c == '_' || c == ':')
-        })
-        .flat_map(|(at, _)| tree(&mut code[at + head.len()..].chars().peekable()))
-        .collect()
-}
-
-fn tree(rest: &mut std::iter::Peekable<std::str::Chars<'_>>) -> Vec<Vec<String>> {
-    while rest.next_if(|c| c.is_whitespace()).is_some() {}
-    if rest.next_if_eq(&'{').is_some() {
-        let mut all = Vec::new();
-        loop {
-            all.extend(tree(rest));
-            // Over `as name` and white space to the next branch.
-            while rest.next_if(|c| !matches!(c, ',' | '}')).is_some() {}
-            if rest.next() != Some(',') {
-                return all;
-            }
-        }
-    }
-    let mut name = String::new();
-    while let Some(c) = rest.next_if(|c| c.is_alphanumeric() || matches!(c, '_' | '*')) {
-        name.push(c);
-    }
-    if name.is_empty() {
-        return Vec::new();
-    }
-    if rest.next_if_eq(&':').is_some() && rest.next_if_eq(&':').is_some() {
-        let branches = tree(rest);
-        if !branches.is_empty() {
-            return branches
-                .into_iter()
-                .map(|branch| [vec![name.clone()], branch].concat())
-                .collect();
-        }
-    }
-    vec![vec![name]]
-}
-
 /// What breaks the rule in one file; `file` is its path below `src/`.
 fn breaches(file: &str, text: &str) -> Vec<String> {
-    let code = bare(text);
+    let code = code(text).text;
     let top = file.split('/').next().unwrap_or("");
     let module = top.strip_suffix(".rs").unwrap_or(top);
     if matches!(module, "lib" | "main") {
@@ -131,7 +99,8 @@ fn breaches(file: &str, text: &str) -> Vec<String> {
             let is_type = path
                 .iter()
                 .any(|name| name.starts_with(|c: char| c.is_ascii_uppercase()));
-            if !(is_type && ALLOWED.contains(&(module, other))) {
+            let pair = (module, other);
+            if !(BUILT_ON.contains(&pair) || is_type && ALLOWED.contains(&pair)) {
                 found.push(format!("{file}: {module} imports {shown} of its sibling"));
             }
         }
@@ -168,27 +137,9 @@ fn breaches(file: &str, text: &str) -> Vec<String> {
     found
 }
 
-fn sources(folder: &Path, files: &mut Vec<(String, String)>) {
-    for entry in std::fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            sources(&path, files);
-        } else if path.extension().is_some_and(|ending| ending == "rs") {
-            let name = path.strip_prefix("src").unwrap().to_str().unwrap();
-            files.push((
-                name.replace('\\', "/"),
-                std::fs::read_to_string(&path).unwrap(),
-            ));
-        }
-    }
-}
-
 #[test]
 fn every_module_imports_only_what_stands_above_it() {
-    let mut files = Vec::new();
-    sources(Path::new("src"), &mut files);
-    assert!(files.len() > 20);
-    let found: Vec<String> = files
+    let found: Vec<String> = library()
         .iter()
         .flat_map(|(file, text)| breaches(file, text))
         .collect();
@@ -211,6 +162,13 @@ fn planted_breaches_are_found() {
         ("blank/mod.rs", "use crate::forming::Section;"),
         ("dies/mod.rs", "use crate::forming::{Section, simulate};"),
         ("dies/mod.rs", "use crate::fit::Fit;"),
+        ("dies/mod.rs", "use crate::conduction::Network;"),
+        ("conduction/mod.rs", "use crate::heat::Heat;"),
+        ("conduction/mod.rs", "use crate::fit::Underside;"),
+        (
+            "stock/mod.rs",
+            "#[cfg(test)]\nmod sample;\nuse crate::part::Part;",
+        ),
         ("output/svg.rs", "use std::fs;"),
         ("output/svg.rs", "use std::{fmt, fs::File};"),
         ("output/svg.rs", "fn f() { std::time::Instant::now(); }"),
@@ -247,6 +205,15 @@ fn what_is_allowed_is_not_found() {
             "// use crate::cli::run;\n#[cfg(test)]\nmod tests { use crate::fit; }",
         ),
         (
+            "heat/model.rs",
+            "use crate::conduction::{Network, solve};\nuse crate::fit::Underside;",
+        ),
+        ("solder/mod.rs", "use crate::conduction::solve;"),
+        (
+            "stock/pad.rs",
+            "const TEXT: &str = \"use crate::part::Part;\";",
+        ),
+        (
             "cli/files.rs",
             "use std::fs;\nuse clap::Args;\nuse crate::output::svg;",
         ),
@@ -278,11 +245,9 @@ const NOT_THE_SAME_EVERYWHERE: [&str; 12] = [
 /// `sin`, `cos` and `tan` cannot be told from those of `Angle` by their text; the others can.
 #[test]
 fn no_bit_depends_on_the_machine() {
-    let mut files = Vec::new();
-    sources(Path::new("src"), &mut files);
     let mut found = Vec::new();
-    for (file, text) in &files {
-        for (number, line) in bare(text).lines().enumerate() {
+    for (file, text) in library() {
+        for (number, line) in code(&text).text.lines().enumerate() {
             for function in NOT_THE_SAME_EVERYWHERE {
                 if line.contains(function) {
                     found.push(format!("{file}:{}: {function}", number + 1));
@@ -290,6 +255,5 @@ fn no_bit_depends_on_the_machine() {
             }
         }
     }
-    assert!(files.len() > 20, "the sources were found");
     assert_eq!(found, Vec::<String>::new(), "use Angle or libm");
 }

@@ -8,4 +8,6 @@
     clippy::indexing_slicing
 )]
 
+mod circles;
 mod import_rule;
+mod sources;
