@@ -134,7 +134,7 @@ impl Sources {
     }
 
     /// A path from the crate's root, or none where it leads out of the crate.
-    fn from_root(&self, source: &Source, path: &[String]) -> Option<Place> {
+    fn absolute(&self, source: &Source, path: &[String]) -> Option<Place> {
         let (first, rest) = path.split_first()?;
         match first.as_str() {
             "crate" => Some(rest.to_vec()),
@@ -145,7 +145,7 @@ impl Sources {
                 Some([&source.place[..kept], &path[climbs..]].concat())
             }
             _ => {
-                let child = [source.place.as_slice(), &[first.clone()]].concat();
+                let child = [source.place.as_slice(), std::slice::from_ref(first)].concat();
                 self.by_place
                     .contains_key(&child)
                     .then(|| [child, rest.to_vec()].concat())
@@ -161,7 +161,7 @@ impl Sources {
         let source = &self.all[self.by_place[&path[..depth]]];
         let handed_on = path.get(depth).and_then(|name| {
             let import = source.imports.iter().find(|one| one.name == *name)?;
-            let path = self.from_root(source, &import.path)?;
+            let path = self.absolute(source, &import.path)?;
             self.definer(&path, hops.checked_sub(1)?)
         });
         Some(handed_on.unwrap_or(source))
@@ -182,7 +182,7 @@ impl Sources {
             }
         }
         for import in &source.imports {
-            let Some(path) = self.from_root(source, &import.path) else {
+            let Some(path) = self.absolute(source, &import.path) else {
                 continue;
             };
             let is_own = import.is_public
@@ -197,7 +197,7 @@ impl Sources {
         }
         for (root, stands_for) in roots {
             for path in paths(&source.rest, root) {
-                named.extend(self.from_root(source, &[stands_for.clone(), path].concat()));
+                named.extend(self.absolute(source, &[stands_for.clone(), path].concat()));
             }
         }
         named

@@ -20,7 +20,7 @@ impl Home {
         self.0.path().join("kept")
     }
 
-    fn ran(&self, args: &[&str]) -> program::Ran {
+    fn ran(&self, args: &[&str]) -> crate::runs::Ran {
         run_keeping(self.0.path(), self.kept().to_str().unwrap(), args)
     }
 
