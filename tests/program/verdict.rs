@@ -225,7 +225,7 @@ fn agrees(what: &str, job: &Job, expected: State) {
         State::No => "class=\"answer no\"",
     };
     assert!(page.contains(class), "{what}");
-    let shown = headline.replace('"', "&quot;");
+    let shown = headline.replace('"', "&quot;").replace('\'', "&#39;");
     assert!(page.contains(&shown), "{what}: {headline}");
 
     let answer = cli::verdict::answer(job, "", Vec::new(), None);
