@@ -301,3 +301,105 @@ fn no_bit_depends_on_the_machine() {
     assert!(files.len() > 20, "the sources were found");
     assert_eq!(found, Vec::<String>::new(), "use Angle or libm");
 }
+
+/// Files of `src/part` that a file of it imports, by name: what `mod.rs` passes on counts for nobody.
+fn imports_within_part(file: &str, text: &str) -> Vec<String> {
+    let code = bare(text);
+    let in_read = file.starts_with("part/read/");
+    let from_part = paths(&code, "crate::part");
+    let from_part = match in_read {
+        false => [from_part, paths(&code, "super")].concat(),
+        true => [from_part, paths(&code, "super::super")].concat(),
+    };
+    let module = |folder: &str, path: &[String]| match path {
+        [name, ..] if name.starts_with(|c: char| c.is_ascii_lowercase()) && name != "super" => {
+            Some(format!("{folder}/{name}"))
+        }
+        _ => None,
+    };
+    let mut found: Vec<String> = from_part
+        .iter()
+        .filter_map(|path| module("part", path))
+        .collect();
+    if in_read {
+        let beside = paths(&code, "super");
+        found.extend(beside.iter().filter_map(|path| module("part/read", path)));
+    }
+    found
+}
+
+/// Names of files that import each other in a circle, if any do.
+fn circle(files: &[(String, Vec<String>)]) -> Vec<&str> {
+    let mut left: Vec<&(String, Vec<String>)> = files.iter().collect();
+    loop {
+        let names: Vec<&str> = left.iter().map(|(name, _)| name.as_str()).collect();
+        let free = |imports: &[String]| !imports.iter().any(|i| names.contains(&i.as_str()));
+        let before = left.len();
+        let after: Vec<_> = left
+            .iter()
+            .copied()
+            .filter(|(_, imports)| !free(imports))
+            .collect();
+        if after.len() == before {
+            return names;
+        }
+        left = after;
+    }
+}
+
+#[test]
+fn files_of_part_stand_in_a_line_and_plain_types_know_no_file() {
+    let mut files = Vec::new();
+    sources(Path::new("src"), &mut files);
+    files.retain(|(file, _)| {
+        file.starts_with("part/") && !file.ends_with("mod.rs") && !file.contains("/tests/")
+    });
+    assert!(files.len() > 30, "{}", files.len());
+    let files: Vec<(String, Vec<String>)> = files
+        .iter()
+        .map(|(file, text)| {
+            let name = file.strip_suffix(".rs").unwrap().to_owned();
+            (name, imports_within_part(file, text))
+        })
+        .collect();
+    let edges: usize = files.iter().map(|(_, imports)| imports.len()).sum();
+    assert!(edges > 100, "{edges}");
+    assert_eq!(circle(&files), Vec::<&str>::new());
+    let know_files: Vec<&str> = files
+        .iter()
+        .filter(|(name, imports)| {
+            !name.starts_with("part/read/") && imports.iter().any(|i| i.starts_with("part/read"))
+        })
+        .map(|(name, _)| name.as_str())
+        .collect();
+    // A change is written into a file, and that file is read again.
+    assert_eq!(know_files, ["part/edit"]);
+}
+
+#[test]
+fn planted_circles_are_found() {
+    let imports = |file: &str, code: &str| imports_within_part(file, code);
+    assert_eq!(
+        imports("part/board.rs", "use super::read::check;\nuse super::Part;"),
+        ["part/read"]
+    );
+    assert_eq!(
+        imports(
+            "part/read/pad.rs",
+            "use super::board::{a, b};\nuse crate::part::words::Edge;"
+        ),
+        ["part/words", "part/read/board", "part/read/board"]
+    );
+    let named = |name: &str, imports: &[&str]| {
+        let imports = imports.iter().map(|i| (*i).to_owned()).collect::<Vec<_>>();
+        (name.to_owned(), imports)
+    };
+    let round = [
+        named("a", &["b"]),
+        named("b", &["c"]),
+        named("c", &["b"]),
+        named("d", &["a"]),
+    ];
+    assert_eq!(circle(&round), ["a", "b", "c", "d"]);
+    assert!(circle(&round[..1]).is_empty());
+}

@@ -1,6 +1,6 @@
 //! What may stand on the command line.
 
-use super::{Run, blank, check, dies, files, heat, make, new, press};
+use super::{Run, blank, check, dies, files, heat, make, new, press, schema};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -41,6 +41,8 @@ pub enum Verb {
     Heat(heat::HeatVerb),
     /// Make everything into one folder: answer, pictures, blank, dies.
     Make(make::Make),
+    /// Print what a part file may say, as JSON Schema for editors.
+    Schema(schema::Schema),
 }
 
 impl Verb {
@@ -54,6 +56,7 @@ impl Verb {
             Self::Dies(verb) => ("dies", verb),
             Self::Heat(verb) => ("heat", verb),
             Self::Make(verb) => ("make", verb),
+            Self::Schema(verb) => ("schema", verb),
         }
     }
 }

@@ -18,6 +18,7 @@ pub mod new;
 pub mod press;
 pub mod render;
 pub mod printing;
+pub mod schema;
 mod source;
 pub mod springback;
 pub mod terminal;
