@@ -359,7 +359,10 @@ fn files_of_part_stand_in_a_line_and_plain_types_know_no_file() {
         .iter()
         .map(|(file, text)| {
             let name = file.strip_suffix(".rs").unwrap().to_owned();
-            (name, imports_within_part(file, text))
+            let mut imports = imports_within_part(file, text);
+            // Macros name their own file.
+            imports.retain(|import| *import != name);
+            (name, imports)
         })
         .collect();
     let edges: usize = files.iter().map(|(_, imports)| imports.len()).sum();

@@ -95,11 +95,11 @@ fn broken_ones_do_not_and_coldstep_refuses_them_too() {
         // Wrong keys and tables.
         ("width_mm = 32.0", "widht_mm = 32.0"),
         ("[heat]", "[heta]"),
-        ("plus_minus = 0.05", "plusminus = 0.05"),
+        ("0.95, plus_minus = 0.05", "0.95, plusminus = 0.05"),
         // Out of range.
         ("thickness_mm = 1.0\ninside", "thickness_mm = 10.0\ninside"),
         ("height_mm = { value = 0.95", "height_mm = { value = -0.95"),
-        ("plus_minus = 0.05", "plus_minus = 50"),
+        ("0.95, plus_minus = 0.05", "0.95, plus_minus = 50"),
         ("bed_mm = [220.0, 220.0, 250.0]", "bed_mm = [220.0, 220.0]"),
         (
             "bed_mm = [220.0, 220.0, 250.0]",
