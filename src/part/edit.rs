@@ -65,6 +65,7 @@ pub fn set(source: &str, changes: &[Change]) -> Result<String, Vec<Diagnostic>> 
     let findings: Vec<Diagnostic> = changes
         .iter()
         .filter_map(|change| write(&mut document, change).err())
+        .map(|finding| *finding)
         .collect();
     if !findings.is_empty() {
         return Err(findings);
@@ -105,15 +106,18 @@ fn errors(source: &str) -> Vec<Diagnostic> {
     findings
 }
 
-fn write(document: &mut DocumentMut, change: &Change) -> Result<(), Diagnostic> {
+fn write(document: &mut DocumentMut, change: &Change) -> Result<(), Box<Diagnostic>> {
     let table = known_table(change)?;
     let key = known_key(table, change)?;
     if matches!(key.shape, Shape::Table(_)) && change.value.is_some() {
-        return Err(Diagnostic::error(format!(
-            "{} is a table with keys of its own",
-            change.title()
-        ))
-        .help(format!("change one of them: `{}.…`", key.name)));
+        return Err(refused(
+            format!("{} is a table with keys of its own", change.title()),
+            format!("change one of them: `{}.…`", key.name),
+        )
+        .into());
+    }
+    if change.value.is_none() && document.get(table.name).is_none() {
+        return Ok(());
     }
     let place = place(document, table, change)?;
     let Some((outer, inner)) = change.key.split_once('.') else {
@@ -127,12 +131,15 @@ fn write(document: &mut DocumentMut, change: &Change) -> Result<(), Diagnostic> 
         .or_insert_with(|| toml_edit::value(toml_edit::InlineTable::new()));
     match inside.as_table_like_mut() {
         Some(inside) => put(inside, key, change),
-        None => Err(Diagnostic::error(format!("`{outer}` is no table"))
-            .help(format!("write {outer} = {{ {inner} = … }}"))),
+        None => Err(refused(
+            format!("`{outer}` is no table"),
+            format!("write {outer} = {{ {inner} = … }}"),
+        )
+        .into()),
     }
 }
 
-fn put(place: &mut dyn TableLike, key: &Key, change: &Change) -> Result<(), Diagnostic> {
+fn put(place: &mut dyn TableLike, key: &Key, change: &Change) -> Result<(), Box<Diagnostic>> {
     let Some(value) = &change.value else {
         remove(place, key.name);
         return Ok(());
@@ -153,11 +160,11 @@ fn put(place: &mut dyn TableLike, key: &Key, change: &Change) -> Result<(), Diag
         None => item,
     };
     let Some(old) = target.as_value_mut() else {
-        return Err(Diagnostic::error(format!(
-            "{} stands under a header of its own",
-            change.title()
-        ))
-        .help(format!("write {} = {}", key.name, toml(value))));
+        return Err(refused(
+            format!("{} stands under a header of its own", change.title()),
+            format!("write {} = {}", key.name, toml(value)),
+        )
+        .into());
     };
     let decor = old.decor().clone();
     *old = toml(value);
@@ -192,10 +199,12 @@ fn place<'d>(
     document: &'d mut DocumentMut,
     table: &Table,
     change: &Change,
-) -> Result<&'d mut dyn TableLike, Diagnostic> {
+) -> Result<&'d mut dyn TableLike, Box<Diagnostic>> {
     let wrong = || {
-        Diagnostic::error(format!("`{}` is not what it should be", table.name))
-            .help(format!("write {} on a line of its own", table.title()))
+        Box::new(refused(
+            format!("`{}` is not what it should be", table.name),
+            format!("write {} on a line of its own", table.title()),
+        ))
     };
     let count = match document.get(table.name) {
         None => 0,
@@ -207,14 +216,15 @@ fn place<'d>(
         document.insert(table.name, Item::Table(toml_edit::Table::new()));
     } else if change.number >= count {
         let title = table.title();
-        return Err(Diagnostic::error(match count {
+        let message = match count {
             0 => format!("the part file has no {title}"),
             count => format!(
                 "the part file has {count} {title}, and none of number {} counted from 0",
                 change.number
             ),
-        })
-        .help(format!("add {title} with its keys first")));
+        };
+        let help = format!("add {title} with its keys first");
+        return Err(refused(message, help).into());
     }
     match document.get_mut(table.name) {
         Some(Item::ArrayOfTables(list)) => list
@@ -232,7 +242,7 @@ fn place<'d>(
     }
 }
 
-fn known_table(change: &Change) -> Result<&'static Table, Diagnostic> {
+fn known_table(change: &Change) -> Result<&'static Table, Box<Diagnostic>> {
     let tables = Design::TABLES.iter();
     let names: Vec<&str> = tables.clone().map(|table| table.name).collect();
     tables
@@ -240,21 +250,22 @@ fn known_table(change: &Change) -> Result<&'static Table, Diagnostic> {
         .find(|table| table.name == change.table)
         .ok_or_else(|| {
             let table = shown(&change.table);
-            unknown(
-                format!("a part file has no table `{table}`"),
-                &change.table,
-                &names,
-            )
+            let message = format!("a part file has no table `{table}`");
+            unknown(message, &change.table, &names).into()
         })
 }
 
-fn known_key(table: &'static Table, change: &Change) -> Result<&'static Key, Diagnostic> {
+fn known_key(table: &'static Table, change: &Change) -> Result<&'static Key, Box<Diagnostic>> {
     table.key(&change.key).ok_or_else(|| {
         let names: Vec<String> = table.paths().collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let message = format!("{} has no key `{}`", table.title(), shown(&change.key));
-        unknown(message, &change.key, &names)
+        unknown(message, &change.key, &names).into()
     })
+}
+
+fn refused(message: String, help: String) -> Diagnostic {
+    Diagnostic::error(message).help(help)
 }
 
 fn unknown(message: String, written: &str, known: &[&str]) -> Diagnostic {

@@ -93,6 +93,8 @@ use crate::diagnostic::NOWHERE;
 use crate::geometry::Loop;
 use crate::stock::{KRule, Metal, Pad};
 use serde::Serialize;
+use std::collections::BTreeMap;
+use uncertain::Spread;
 
 /// A default that was used because the file did not say.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -159,6 +161,8 @@ pub struct Part {
     pub thermal: Thermal,
     /// Every default that was used.
     pub defaults: Vec<DefaultUsed>,
+    /// Half-widths that were assumed, by the id that their number has in the list of [`uncertain::of`].
+    pub spreads_assumed: BTreeMap<String, Spread>,
 }
 
 impl Part {

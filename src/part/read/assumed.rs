@@ -4,20 +4,19 @@ use super::names::listed;
 use super::section::At;
 use crate::part::DefaultUsed;
 use crate::part::thermal::Joint;
-use crate::part::uncertain::{OWN_CHOICE, Spread};
+use crate::part::uncertain::{self, PAD_CONTACT, PAD_MEASURED, PAD_PRINTED, Spread};
 use crate::part::usual::usual_joint;
 use crate::part::words::JointKind;
 use crate::quantity::{Toleranced, plain};
 use crate::stock::Pad;
-use crate::stock::pad_heat::{
-    CONTACT_SPREAD_SHARE, EFFECTIVE_SHARE, EFFECTIVE_SPREAD_SHARE, MEASURED_SPREAD_SHARE,
-    UNKNOWN_PRINTED_W_MK,
-};
+use crate::stock::pad_heat::{EFFECTIVE_SHARE, EFFECTIVE_SPREAD_SHARE, UNKNOWN_PRINTED_W_MK};
+use std::collections::BTreeMap;
 
 /// Defaults about heat, told only where the file asks about it: alike ones in one row, with the names of all.
 #[derive(Debug, Default)]
 pub struct Assumed {
     rows: Vec<(DefaultUsed, Vec<String>)>,
+    spreads: BTreeMap<String, Spread>,
 }
 
 impl Assumed {
@@ -40,6 +39,22 @@ impl Assumed {
         }
     }
 
+    /// Remembers which half-width was assumed of a number.
+    pub fn open(&mut self, key: &str, name: Option<&str>, spread: Spread) {
+        // Keys of board parts are told without their table.
+        let id = if key.contains('.') {
+            uncertain::id(key, name)
+        } else {
+            uncertain::id(&format!("component.{key}"), name)
+        };
+        self.spreads.insert(id, spread);
+    }
+
+    /// Half-widths that were assumed, by the ids of their numbers.
+    pub fn spreads(&self) -> BTreeMap<String, Spread> {
+        self.spreads.clone()
+    }
+
     /// A number that was given, with a half-width of `spread` where none was.
     pub fn spread(
         &mut self,
@@ -53,8 +68,9 @@ impl Assumed {
                 &format!("{key} plus_minus"),
                 name,
                 spread.words(),
-                OWN_CHOICE,
+                spread.source,
             );
+            self.open(key, name, spread);
         }
         spread.on(given)
     }
@@ -87,6 +103,7 @@ impl Assumed {
                     "; common practice, no source: read the pack",
                 )
             };
+            self.open("pad.effective_w_mk", Some(name), PAD_PRINTED);
             let reason =
                 format!("{EFFECTIVE_SHARE} of {of}, ± {EFFECTIVE_SPREAD_SHARE} of it{why}");
             self.add(
@@ -97,6 +114,7 @@ impl Assumed {
             );
         }
         if contact {
+            self.open("pad.contact_mm2k_w", Some(name), PAD_CONTACT);
             self.add(
                 "pad.contact_mm2k_w",
                 Some(name),
@@ -113,12 +131,12 @@ impl Assumed {
         effective: Option<&At<Toleranced>>,
         contact: Option<&At<Toleranced>>,
     ) {
-        for (key, given, share) in [
-            ("pad.effective_w_mk", effective, MEASURED_SPREAD_SHARE),
-            ("pad.contact_mm2k_w", contact, CONTACT_SPREAD_SHARE),
+        for (key, given, spread) in [
+            ("pad.effective_w_mk", effective, PAD_MEASURED),
+            ("pad.contact_mm2k_w", contact, PAD_CONTACT),
         ] {
             if let Some(at) = given {
-                self.spread(key, Some(name), at.value, Spread::Share(share));
+                self.spread(key, Some(name), at.value, spread);
             }
         }
     }

@@ -107,6 +107,7 @@ pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
         });
         Some(band.plus_minus_mm)
     });
+    let spreads_assumed = assumed.spreads();
     if heat::asks(file) {
         defaults.extend(assumed.into_rows());
     }
@@ -155,6 +156,7 @@ pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
             span: file.heat.as_ref().map(|entry| entry.span.clone()),
         },
         defaults,
+        spreads_assumed,
     })
 }
 

@@ -36,6 +36,7 @@ pub fn surroundings(
             format!("{} ± {}", plain(DEFAULT_AIR_C), AIR.words()),
             "air inside a case; common practice, no source",
         );
+        assumed.open("heat.air_c", None, AIR);
         AIR.on(Toleranced::exact(DEFAULT_AIR_C))
     };
     let board_c = given
@@ -146,6 +147,7 @@ pub fn part_heat(
             let value = format!("{} ± {}", plain(usual), JUNCTION_BY_KIND.words());
             assumed.add(key, name, value, JUNCTION_REASON);
         }
+        assumed.open(key, name, JUNCTION_BY_KIND);
         JUNCTION_BY_KIND.on(Toleranced::exact(usual))
     };
     let [to_top, to_board] = usual_junction_k_w(kind);

@@ -135,6 +135,9 @@ fn evaporation(
                 of_seat.value,
                 EVAPORATION,
             );
+            if of_seat.value.plus_minus.is_none() {
+                assumed.open("heat_pipe.evaporation_mm2k_w", Some(name), EVAPORATION);
+            }
             Some(Toleranced {
                 value: given.value * area_mm2,
                 plus_minus: given.plus_minus.map(|half_width| half_width * area_mm2),
@@ -151,6 +154,7 @@ fn evaporation(
                 ),
                 "sintered wick, with the pipe's wall; from memory",
             );
+            assumed.open("heat_pipe.evaporation_mm2k_w", Some(name), EVAPORATION);
             let usual = Toleranced::exact(USUAL_EVAPORATION_MM2K_W);
             Some(EVAPORATION.on(usual))
         }
@@ -205,6 +209,7 @@ fn sink(
                     "0".into(),
                     "nothing else heats the pipe; give what the chip puts into it",
                 );
+                assumed.open("heat_pipe.other_heat_w", Some(name), OTHER_HEAT);
                 OTHER_HEAT.on(Toleranced::exact(0.0))
             };
             Some(Sink::ToAir {

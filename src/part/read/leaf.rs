@@ -22,12 +22,17 @@ pub trait Read: Leaf {
     }
 
     /// The value of a key, or what is wrong with its type.
-    fn read(key: &str, raw: &Spanned<DeValue<'_>>) -> Result<Self, Diagnostic> {
+    fn read(key: &str, raw: &Spanned<DeValue<'_>>) -> Result<Self, Box<Diagnostic>> {
         if let Some(list) = Self::too_long(raw) {
-            return Err(wrong_shape::<Self>(key, list, None, "invalid length"));
+            return Err(Box::new(wrong_shape::<Self>(
+                key,
+                list,
+                None,
+                "invalid length",
+            )));
         }
         Self::deserialized(raw.clone())
-            .map_err(|error| wrong_shape::<Self>(key, raw, error.span(), error.message()))
+            .map_err(|error| Box::new(wrong_shape::<Self>(key, raw, error.span(), error.message())))
     }
 }
 
@@ -230,7 +235,11 @@ mod tests {
         let table = DeTable::parse(&source).unwrap();
         let table = table.get_ref();
         let value = table.values().next().unwrap();
-        T::read("v", value).err().into_iter().collect::<Vec<_>>()
+        T::read("v", value)
+            .err()
+            .into_iter()
+            .map(|finding| *finding)
+            .collect()
     }
 
     #[test]

@@ -165,8 +165,8 @@ impl<'a, 'i> Section<'a, 'i> {
             }
             Err(finding) => {
                 self.refuse(reading, key.name);
-                if !reading.is_broken(&span) {
-                    reading.findings.push(finding);
+                if T::too_long(raw).is_some() || !reading.is_broken(&span) {
+                    reading.findings.push(*finding);
                 }
                 (None, None)
             }
