@@ -307,10 +307,8 @@ fn imports_within_part(file: &str, text: &str) -> Vec<String> {
     let code = bare(text);
     let in_read = file.starts_with("part/read/");
     let from_part = paths(&code, "crate::part");
-    let from_part = match in_read {
-        false => [from_part, paths(&code, "super")].concat(),
-        true => [from_part, paths(&code, "super::super")].concat(),
-    };
+    let climbing = if in_read { "super::super" } else { "super" };
+    let from_part = [from_part, paths(&code, climbing)].concat();
     let module = |folder: &str, path: &[String]| match path {
         [name, ..] if name.starts_with(|c: char| c.is_ascii_lowercase()) && name != "super" => {
             Some(format!("{folder}/{name}"))
