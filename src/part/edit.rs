@@ -16,7 +16,8 @@ pub struct Change {
     pub number: usize,
     /// Key, `to_mm`; `step.wall_angle_deg` for one inside of another.
     pub key: String,
-    /// What shall stand there; `None`: the key shall not be there.
+    /// What shall stand there; `None`: the key shall not be there. The comment on its line goes with it; comments above it
+    /// stay, unless it was the last key of its table.
     pub value: Option<Value>,
 }
 

@@ -1,7 +1,7 @@
 //! The one table of what a part file may say: every key with its type, its range, and one sentence.
 //!
-//! It is expanded three times: into the plain values of a [`super::Design`], into the keys that the schema and the writer
-//! go by, and into the reader with places. A new key is one line here.
+//! Two macros expand it: one into the plain values of a [`super::Design`] and the keys that the schema and the writer
+//! go by, one into the reader with places. A new key is one line here.
 
 /// Most board parts; beyond it a drawing or a table helps nobody.
 pub const MOST_COMPONENTS: usize = 2000;
@@ -24,7 +24,7 @@ macro_rules! part_file {
                 }
                 /// The sheet that the plate is cut from.
                 Sheet / SheetEntry {
-                    /// Its metal; "own" takes every number from [material].
+                    /// Its metal; "own" takes every number from the table material.
                     material: SheetMaterial, Any, needs "material = \"copper\"";
                     /// How hard it was rolled; soft if it is left out.
                     temper: Temper, Any;
@@ -146,7 +146,7 @@ macro_rules! part_file {
                     rotation_deg: f64, Within(q::ROTATION_DEG);
                     /// Its top above the board, mm.
                     height_mm: Toleranced, Measured(q::HEIGHT_MM, q::PLUS_MINUS_MM), needs "height_mm = 3.2";
-                    /// Name of the pad on it: of a [[pad]] or of the stock series.
+                    /// Name of the pad on it: one of this part or of the stock series.
                     pad: String, Name;
                     /// Shortest distance to metal in any direction, mm; instead of a pad.
                     keep_out_mm: f64, Within(q::CLEARANCE_MM);
