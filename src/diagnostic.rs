@@ -5,6 +5,9 @@ use serde::Serialize;
 /// Byte range in the part file.
 pub type Span = std::ops::Range<usize>;
 
+/// Where something stands that was not read from a file: a finding placed here has no place.
+pub const NOWHERE: Span = usize::MAX..usize::MAX;
+
 /// How bad a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -64,10 +67,18 @@ impl Diagnostic {
         Self::new(Severity::Note, message)
     }
 
-    /// Places it in the part file.
+    /// Places it in the part file; [`NOWHERE`] leaves it without a place.
     #[must_use]
     pub fn at(mut self, span: &Span) -> Self {
-        self.span = Some(span.clone());
+        self.span = (*span != NOWHERE).then(|| span.clone());
+        self
+    }
+
+    /// The same without a place, for who has no file.
+    #[must_use]
+    pub fn without_place(mut self) -> Self {
+        self.span = None;
+        self.related.clear();
         self
     }
 
@@ -85,10 +96,12 @@ impl Diagnostic {
         self
     }
 
-    /// Adds another place with its own words.
+    /// Adds another place with its own words, unless it is [`NOWHERE`].
     #[must_use]
     pub fn also(mut self, span: &Span, text: impl Into<String>) -> Self {
-        self.related.push((span.clone(), text.into()));
+        if *span != NOWHERE {
+            self.related.push((span.clone(), text.into()));
+        }
         self
     }
 }

@@ -1,7 +1,7 @@
 //! What may stand on the command line.
 
 use super::Run;
-use super::verbs::{blank, check, dies, heat, make, new, press};
+use super::verbs::{blank, check, dies, heat, make, new, press, schema};
 use clap::{Parser, Subcommand};
 
 /// Makes stepped cold plates for heat-pipe coolers: from calliper measurements to gaps, a flat blank and
@@ -41,6 +41,8 @@ pub enum Verb {
     Heat(heat::HeatVerb),
     /// Make everything into one folder: answer, pictures, blank, dies.
     Make(make::Make),
+    /// Print what a part file may say, as JSON Schema for editors.
+    Schema(schema::Schema),
 }
 
 impl Verb {
@@ -54,6 +56,7 @@ impl Verb {
             Self::Dies(verb) => ("dies", verb),
             Self::Heat(verb) => ("heat", verb),
             Self::Make(verb) => ("make", verb),
+            Self::Schema(verb) => ("schema", verb),
         }
     }
 }
