@@ -11,40 +11,11 @@ mod press_it;
 mod print_dies;
 
 use crate::draw::lettering::part_name;
+use crate::document::{Block, Line, Table};
 use crate::job::Job;
 use serde::Serialize;
 
 pub use measure::{Measurement, measurements};
-
-/// A block of a step.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(rename_all = "kebab-case", tag = "kind")]
-pub enum Block {
-    /// A paragraph.
-    Text {
-        /// What it says.
-        text: String,
-    },
-    /// Points, one after the other.
-    List {
-        /// The points.
-        items: Vec<String>,
-    },
-    /// A table.
-    Table {
-        /// What it shows, for those who cannot see it.
-        caption: String,
-        /// Heads of its columns.
-        head: Vec<String>,
-        /// Its rows, as long as the head.
-        rows: Vec<Vec<String>>,
-    },
-    /// Something that can hurt somebody or something.
-    Care {
-        /// What it says.
-        text: String,
-    },
-}
 
 /// One step.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -73,30 +44,27 @@ impl BuildStep {
     }
 
     fn text(mut self, text: impl Into<String>) -> Self {
-        self.blocks.push(Block::Text { text: text.into() });
+        self.blocks.push(Block::Text(Line::words(text)));
         self
     }
 
     fn list(mut self, items: Vec<String>) -> Self {
         if !items.is_empty() {
-            self.blocks.push(Block::List { items });
+            let items = items.into_iter().map(Into::into);
+            self.blocks.push(Block::List(items.collect()));
         }
         self
     }
 
     fn table(mut self, caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> Self {
         if !rows.is_empty() {
-            self.blocks.push(Block::Table {
-                caption: caption.to_owned(),
-                head: head.iter().map(|&word| word.to_owned()).collect(),
-                rows,
-            });
+            self.blocks.push(Block::Table(Table::of_words(caption, head, rows)));
         }
         self
     }
 
     fn care(mut self, text: impl Into<String>) -> Self {
-        self.blocks.push(Block::Care { text: text.into() });
+        self.blocks.push(Block::Care(vec![Line::words(text)]));
         self
     }
 }
@@ -145,13 +113,20 @@ mod tests {
                 assert!(!step.blocks.is_empty(), "{name}: {}", step.title);
                 for block in &step.blocks {
                     match block {
-                        Block::Text { text } | Block::Care { text } => {
+                        Block::Text(line) => {
+                            let text = line.text();
                             assert!(text.ends_with('.') || text.ends_with(':'), "{name}: {text}");
                         }
-                        Block::List { items } => assert!(!items.is_empty()),
-                        Block::Table { head, rows, .. } => {
-                            assert!(rows.iter().all(|row| row.len() == head.len()));
+                        Block::Care(lines) => {
+                            assert!(lines.iter().all(|line| line.text().ends_with('.')));
                         }
+                        Block::List(items) => assert!(!items.is_empty()),
+                        Block::Table(table) => {
+                            assert!(!table.rows.is_empty());
+                            let columns = table.columns.len();
+                            assert!(table.rows.iter().all(|row| row.len() == columns));
+                        }
+                        other => panic!("{name}: {other:?}"),
                     }
                 }
             }

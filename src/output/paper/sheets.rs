@@ -2,7 +2,8 @@
 
 use super::flow::Flow;
 use super::sizes::Paper;
-use crate::document::build_sheet::{Block, BuildSheet};
+use crate::document::build_sheet::BuildSheet;
+use crate::document::{Block, Medium, joined};
 use crate::draw::drawing::{Anchor, Drawing, Text};
 use crate::draw::lettering::part_name;
 use crate::draw::page::{Layer, Page};
@@ -89,15 +90,29 @@ fn set(job: &Job, sheet: &BuildSheet, size_mm: [f64; 2]) -> Result<Vec<Drawing>,
         flow.heading(&format!("{}  {}", number + 1, step.title));
         for block in &step.blocks {
             match block {
-                Block::Text { text } => flow.paragraph(text),
-                Block::Care { text } => flow.care(text),
-                Block::Table { head, rows, .. } => flow.table(head, rows),
-                Block::List { items } => {
+                Block::Heading(line) | Block::Text(line) => flow.paragraph(&line.text()),
+                Block::Care(lines) => flow.care(&joined(lines).text()),
+                Block::Table(table) => {
+                    let set = table.set(Medium::Page);
+                    let heads: Vec<String> = set.heads.iter().map(|h| h.words.clone()).collect();
+                    flow.table(&heads, &set.texts());
+                }
+                Block::List(items) => {
                     for item in items {
-                        flow.point(item);
+                        flow.point(&item.line.text());
+                        for below in &item.below {
+                            flow.paragraph(&below.text());
+                        }
                     }
                     flow.air();
                 }
+                Block::Terms(terms) => {
+                    for (word, line) in terms {
+                        flow.paragraph(&format!("{word}: {}", line.text()));
+                    }
+                }
+                // The pictures of the sheet have pages of their own.
+                Block::Picture { .. } => {}
             }
         }
     }
