@@ -139,7 +139,7 @@ fn make_has_the_same_temperatures_in_its_document_and_its_pages() {
     let asked = run(home.path(), &["heat", "part.toml", "--json"]).document();
     assert_eq!(made["heat"]["parts"], asked["parts"]);
     assert_eq!(made["heat"]["improvements"], asked["improvements"]);
-    let verdict = asked["verdict"].as_str().unwrap();
+    let verdict = asked["answer_text"].as_str().unwrap();
     let summary = fs::read_to_string(home.path().join("out/summary.txt")).unwrap();
     assert!(summary.contains(verdict), "{summary}");
     let page = fs::read_to_string(home.path().join("out/report.html")).unwrap();

@@ -11,7 +11,7 @@
 use std::path::Path;
 
 /// The modules of the library from the bottom up.
-const ORDER: [&str; 15] = [
+const ORDER: [&str; 16] = [
     "quantity",
     "diagnostic",
     "geometry",
@@ -24,6 +24,7 @@ const ORDER: [&str; 15] = [
     "heat",
     "solder",
     "dies",
+    "verdict",
     "job",
     "output",
     "cli",
@@ -219,6 +220,8 @@ fn planted_breaches_are_found() {
         ("blank/mod.rs", "use crate::forming::Section;"),
         ("dies/mod.rs", "use crate::forming::{Section, simulate};"),
         ("dies/mod.rs", "use crate::fit::Fit;"),
+        ("dies/mod.rs", "use crate::verdict::Verdict;"),
+        ("verdict/words.rs", "use crate::job::Job;"),
         ("output/svg.rs", "use std::fs;"),
         ("output/svg.rs", "use std::{fmt, fs::File};"),
         ("output/svg.rs", "fn f() { std::time::Instant::now(); }"),

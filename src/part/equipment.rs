@@ -145,6 +145,17 @@ pub const SCREW_EFFICIENCY: [f64; 2] = [0.15, 0.35];
 /// A firm pull with one hand. Common practice, no source.
 const HAND_N: f64 = 200.0;
 
+/// A common bench vise, for comparison where nobody says what the maker's gives: 4 mm to a turn, a handle of 150 mm, one
+/// hand. Common practice, no source.
+pub const COMMON_VISE: ViseForce = ViseForce::Screw {
+    lead_mm: 4.0,
+    handle_length_mm: COMMON_HANDLE_MM,
+    handle_force_n: HAND_N,
+    efficiency: SCREW_EFFICIENCY,
+};
+/// Its handle, from the axis of the spindle to the hand.
+pub const COMMON_HANDLE_MM: f64 = 150.0;
+
 /// Bench vises are rated for 10 to 30 kN, from memory; twice that is a slip of the pen or no bench vise.
 const DOUBTFUL_N: f64 = 60_000.0;
 

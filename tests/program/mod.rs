@@ -31,7 +31,7 @@ impl Ran {
     pub fn document(&self) -> Value {
         let value: Value =
             serde_json::from_str(&self.out).unwrap_or_else(|e| panic!("{e}: {}", self.out));
-        assert_eq!(value["schema"], 1);
+        assert_eq!(value["schema"], 2);
         value
     }
 }
