@@ -582,8 +582,8 @@ fn vise_force(pressing: &Pressing, reasons: &mut Reasons) {
 mod tests {
     use super::*;
     use crate::diagnostic::Noted;
-    use crate::forming::press::guard::Doubt;
     use crate::forming::press::failed::Failed;
+    use crate::forming::press::guard::Doubt;
     use crate::forming::pressing::Limit;
     use crate::forming::strength::{NoseCheck, ViseCheck};
     use crate::heat::Range;

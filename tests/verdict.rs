@@ -11,12 +11,13 @@
 mod program;
 
 use coldstep::cli;
+use coldstep::document::answer::summary;
 use coldstep::forming::pressing::{Effort, Limit, Pressing, Task};
 use coldstep::forming::strength::{VerdictOnNose, ViseCheck};
 use coldstep::heat::{Heat, Range};
 use coldstep::job::Job;
 use coldstep::output::report::report;
-use coldstep::document::answer::summary;
+use coldstep::output::text;
 use coldstep::part::{parse, starter::STARTER};
 use coldstep::verdict::{Forces, State};
 use program::run;
@@ -226,7 +227,8 @@ fn agrees(what: &str, job: &Job, expected: State) {
         let first = verdict.reasons[0].condition.as_deref().unwrap();
         assert!(headline.contains(first), "{what}: {headline}");
     }
-    assert_eq!(summary(job).lines().next(), Some(headline), "{what}");
+    let text = text::summary(&summary(job));
+    assert_eq!(text.lines().next(), Some(headline), "{what}");
 
     let page = String::from_utf8(report(job, &[])).unwrap();
     let class = match expected {

@@ -229,11 +229,7 @@ fn holes(blank: &Blank) -> Table {
                 || Cell::words("not round on the blank"),
                 |mm| Cell::number(place("diameter_mm"), mm),
             ),
-            Cell::words(format!(
-                "{:.2} x {:.2}",
-                high.x - low.x,
-                high.y - low.y
-            )),
+            Cell::words(format!("{:.2} x {:.2}", high.x - low.x, high.y - low.y)),
         ]
     });
     let columns = vec![

@@ -117,18 +117,21 @@ fn tilt(tooling: &Tooling) -> Line {
     }
     Line::words("The part is turned by ")
         .join(number("tilt_deg", tilt.degrees(), 1))
-        .then("° in the die, so that its steepest walls open; the backs are parallel to each other.")
+        .then(
+            "° in the die, so that its steepest walls open; the backs are parallel to each other.",
+        )
 }
 
 /// What printing takes.
 pub fn plastic(job: &Job, tooling: &Tooling) -> Line {
     Line::words("Both dies together: about ")
-        .join(number("total_mass_g", super::answer::total_mass_g(tooling), 0))
+        .join(number(
+            "total_mass_g",
+            super::answer::total_mass_g(tooling),
+            0,
+        ))
         .then(" g of ")
-        .then_said(
-            format!("{DIES}/plastic"),
-            job.part.printer.plastic.name(),
-        )
+        .then_said(format!("{DIES}/plastic"), job.part.printer.plastic.name())
         .then(".")
 }
 
@@ -181,10 +184,7 @@ fn blocks(tooling: &Tooling) -> Table {
                 format!("{at}/print/narrowest_rib_mm"),
                 Some(block.print.narrowest_rib_mm),
             ),
-            Cell::number(
-                format!("{at}/triangles"),
-                block.mesh.triangles.len() as f64,
-            ),
+            Cell::number(format!("{at}/triangles"), block.mesh.triangles.len() as f64),
         ]
     });
     let columns = vec![
@@ -197,28 +197,32 @@ fn blocks(tooling: &Tooling) -> Table {
 }
 
 fn poses(tooling: &Tooling) -> Table {
-    let rows = tooling.blocks.iter().enumerate().flat_map(|(number, block)| {
-        let poses = block.print.poses.iter().enumerate();
-        poses.map(move |(pose, check)| {
-            let at = format!("{}/print/poses/{pose}", place_of(number));
-            vec![
-                Cell::words(block.role.word()),
-                Cell::words(check.pose.words()),
-                box_size(&format!("{at}/size_mm"), check.size_mm).into(),
-                Cell::number(format!("{at}/overhang_mm2"), check.overhang_mm2),
-                match check.fits_bed {
-                    Some(true) => Cell::words("yes"),
-                    Some(false) => Cell::bad("NO"),
-                    None => Cell::words("not checked"),
-                },
-                Cell::words(if check.pose == block.print.pose {
-                    "chosen"
-                } else {
-                    ""
-                }),
-            ]
-        })
-    });
+    let rows = tooling
+        .blocks
+        .iter()
+        .enumerate()
+        .flat_map(|(number, block)| {
+            let poses = block.print.poses.iter().enumerate();
+            poses.map(move |(pose, check)| {
+                let at = format!("{}/print/poses/{pose}", place_of(number));
+                vec![
+                    Cell::words(block.role.word()),
+                    Cell::words(check.pose.words()),
+                    box_size(&format!("{at}/size_mm"), check.size_mm).into(),
+                    Cell::number(format!("{at}/overhang_mm2"), check.overhang_mm2),
+                    match check.fits_bed {
+                        Some(true) => Cell::words("yes"),
+                        Some(false) => Cell::bad("NO"),
+                        None => Cell::words("not checked"),
+                    },
+                    Cell::words(if check.pose == block.print.pose {
+                        "chosen"
+                    } else {
+                        ""
+                    }),
+                ]
+            })
+        });
     let columns = vec![
         Column::words("die"),
         Column::words("pose"),
@@ -274,7 +278,8 @@ fn methods(job: &Job) -> Vec<Line> {
 
 fn faces(job: &Job, tooling: &Tooling) -> Line {
     let section = &tooling.section;
-    let as_given = |field: &str, mm: f64| Line::number(format!("{DIES}/{field}"), mm, Digits::Plain);
+    let as_given =
+        |field: &str, mm: f64| Line::number(format!("{DIES}/{field}"), mm, Digits::Plain);
     Line::words("Gap between the closed faces ")
         .join(as_given("gap_mm", section.gap_mm))
         .then(" mm, smallest nose radius ")

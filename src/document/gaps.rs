@@ -1,8 +1,8 @@
 //! How far each board part is from the metal, and what must stay clear of it.
 
 use super::places::{COMPONENTS, GAP_CAUTIONS, GAPS_JUDGED_TEXT, OBSTACLES, STEPS, entry};
-use super::{Cell, Column, Document, Item, Line, Media, Medium, Table};
-use crate::fit::{Cause, ComponentFit, Fit, Judged, Verdict};
+use super::{Cell, Column, Document, Line, Media, Medium, Table};
+use crate::fit::{ComponentFit, Fit, Judged, Verdict};
 use crate::forming::pressing::Pressing;
 use crate::numbers::Digits;
 use crate::part::{Kind, Part, Treatment};
@@ -10,20 +10,13 @@ use crate::words;
 
 /// Pads named in a table; the JSON document has them all.
 const PADS_SHOWN: usize = 3;
-/// Misfits named before the tables.
-const MISFITS_FIRST: usize = 12;
 
 /// What is known about gaps.
 pub fn gaps(part: &Part, fit: &Fit, pressing: Option<&Pressing>) -> Document {
     let mut document = Document::default();
-    let terminal = Media::only(Medium::Terminal);
     document
-        .text(terminal, verdict(fit))
-        .list(terminal, misfits(fit))
-        .text(
-            Media::ALL,
-            Line::said(GAPS_JUDGED_TEXT, words::press::gaps_judged(part, pressing)),
-        )
+        .text(Media::USUAL, how_many_fit(fit))
+        .text(Media::ALL, judged(part, pressing))
         .table(Media::ALL, components(part, fit))
         .table(Media::USUAL, meanings(part, fit))
         .table(Media::ALL, obstacles(fit))
@@ -38,101 +31,28 @@ pub fn gaps(part: &Part, fit: &Fit, pressing: Option<&Pressing>) -> Document {
     document
 }
 
-fn many(count: usize, one: &str, more: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { more })
+/// Which plate the gaps are judged on.
+pub fn judged(part: &Part, pressing: Option<&Pressing>) -> Line {
+    Line::said(GAPS_JUDGED_TEXT, words::press::gaps_judged(part, pressing))
 }
 
-/// The answer about gaps in plain words.
-pub fn verdict(fit: &Fit) -> String {
-    let bad = fit.bad_components().count();
-    let in_the_way = fit.obstacles.iter().filter(|o| !o.clears).count();
-    let (parts, obstacles) = (fit.components.len(), fit.obstacles.len());
-    if bad == 0 && in_the_way == 0 {
-        let cleared = match obstacles {
-            0 => String::new(),
-            1 => ", and the obstacle stays clear".into(),
-            2 => ", and both obstacles stay clear".into(),
-            count => format!(", and all {count} obstacles stay clear"),
-        };
-        return if parts == 1 {
-            format!("Yes: the one part has its pad or its distance{cleared}.")
-        } else {
-            format!("Yes: all {parts} parts have their pad or their distance{cleared}.")
-        };
-    }
-    let mut wrong = Vec::new();
-    if bad > 0 {
-        wrong.push(format!(
-            "{bad} of {} {} not fit",
-            many(parts, "part", "parts"),
-            if bad == 1 { "does" } else { "do" }
-        ));
-    }
-    if in_the_way > 0 {
-        wrong.push(format!(
-            "{in_the_way} of {} {} in the way",
-            many(obstacles, "obstacle", "obstacles"),
-            if in_the_way == 1 { "is" } else { "are" }
-        ));
-    }
-    format!("No: {}.", wrong.join(", and "))
-}
-
-/// What does not fit, why, and the ways out.
-fn misfits(fit: &Fit) -> Vec<Item> {
-    let item = |name: &str, trouble: &str, cause: Option<&Cause>, way_out: &str| {
-        let mut below = Vec::new();
-        if let Some(cause) = cause {
-            below.extend([cause.text.as_str(), &cause.way_out].map(Line::words));
+/// One line about all gaps. Counts stand in no place of the document, so the page is told without them.
+pub fn how_many_fit(fit: &Fit) -> &'static str {
+    let fits = fit.bad_components().next().is_none();
+    let clears = fit.obstacles.iter().all(|obstacle| obstacle.clears);
+    match (fits, clears, fit.obstacles.is_empty()) {
+        (true, true, true) => "Every board part has its pad or its distance.",
+        (true, true, false) => {
+            "Every board part has its pad or its distance, and every obstacle stays clear."
         }
-        below.push(Line::words(way_out));
-        Item {
-            line: Line::words(format!("{name}: {trouble}")),
-            below,
+        (false, true, _) => "Not every board part fits; the reasons stand above.",
+        (true, false, _) => {
+            "Every board part fits, but an obstacle is in the way; the reasons stand above."
         }
-    };
-    let components = fit.bad_components().map(|one| {
-        let cause = one.pressed_cause.as_ref();
-        item(&one.name, &one.verdict_text, cause, &way_out(one))
-    });
-    let obstacles = fit.obstacles.iter().filter(|o| !o.clears).map(|one| {
-        item(
-            &one.name,
-            &one.trouble(),
-            one.pressed_cause.as_ref(),
-            "cut a notch or a hole around it, or move the edge away",
-        )
-    });
-    let mut items: Vec<Item> = components.chain(obstacles).collect();
-    if let Some(rest @ 1..) = items.len().checked_sub(MISFITS_FIRST) {
-        items.truncate(MISFITS_FIRST);
-        items.push(format!("and {rest} more, see below").into());
+        (false, false, _) => {
+            "Not every board part fits, and an obstacle is in the way; the reasons stand above."
+        }
     }
-    items
-}
-
-fn way_out(component: &ComponentFit) -> String {
-    let pads = pads_named(component);
-    match component.verdict {
-        Verdict::PadTooThin | Verdict::PadTooThick | Verdict::GapUneven if !pads.is_empty() => {
-            format!("would fit: {pads}")
-        }
-        Verdict::PadTooThin => "lower the flat over it, or use a thicker pad".into(),
-        Verdict::PadTooThick => "raise the flat over it, or use a thinner pad".into(),
-        Verdict::GapUneven => "keep the bend away from it, or use a thicker, softer pad".into(),
-        Verdict::TooClose | Verdict::Touches => {
-            "raise the flat over it, move the bend or the edge away, or cut a notch or a hole"
-                .into()
-        }
-        Verdict::NotCovered => {
-            "let a flat or a tab reach over it, or give it keep_out_mm instead of a pad".into()
-        }
-        Verdict::PadFits | Verdict::Clear => String::new(),
-    }
-}
-
-fn pads_named(component: &ComponentFit) -> String {
-    pads("", component).text()
 }
 
 /// Pads that would fit, the first few.
@@ -221,7 +141,10 @@ fn components(part: &Part, fit: &Fit) -> Table {
             let pressed = fit.pressed.as_ref();
             row.extend([
                 gap("pressed_gap_min_mm", pressed.and_then(|one| one.gap_min_mm)),
-                gap("pressed_gap_mean_mm", pressed.and_then(|one| one.gap_mean_mm)),
+                gap(
+                    "pressed_gap_mean_mm",
+                    pressed.and_then(|one| one.gap_mean_mm),
+                ),
                 gap("pressed_gap_max_mm", pressed.and_then(|one| one.gap_max_mm)),
                 gap("pressed_clearance_mm", pressed.map(|one| one.clearance_mm)),
             ]);
@@ -320,7 +243,9 @@ fn steps(part: &Part) -> Table {
         let mut radii = Line::number(place("inside_radius_mm/0"), first, Digits::Plain);
         if first != second {
             let place = place("inside_radius_mm/1");
-            radii = radii.then(" then ").then_number(place, second, Digits::Plain);
+            radii = radii
+                .then(" then ")
+                .then_number(place, second, Digits::Plain);
         }
         let (digits, how) = if step.run_was_solved {
             (Digits::Fixed(3), ", from the angle")

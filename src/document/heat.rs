@@ -27,9 +27,12 @@ pub fn heat(heat: &Heat, pressed: bool) -> Document {
     let terminal = Media::only(Medium::Terminal);
     let mut document = Document::default();
     document
-        .text(Media::ALL, said("verdict", words::heat::verdict(heat)))
+        .text(Media::ALL, said("answer_text", words::heat::verdict(heat)))
         .text(Media::ALL, said("dominates", words::heat::dominates(heat)))
-        .text(Media::ALL, said("pad_advice", words::heat::pad_advice(heat)));
+        .text(
+            Media::ALL,
+            said("pad_advice", words::heat::pad_advice(heat)),
+        );
     for (name, caption) in [
         (
             "heat_parts.svg",
@@ -58,7 +61,10 @@ pub fn heat(heat: &Heat, pressed: bool) -> Document {
         document
             .table(Media::USUAL, ladder(heat.focus, focus))
             .text(terminal, all_together(focus))
-            .text(terminal, words::heat::pads_pressed(focus).unwrap_or_default());
+            .text(
+                terminal,
+                words::heat::pads_pressed(focus).unwrap_or_default(),
+            );
         for (medium, most) in IMPROVEMENTS {
             document.table(Media::only(medium), improvements(heat, focus, most));
         }
@@ -69,13 +75,13 @@ pub fn heat(heat: &Heat, pressed: bool) -> Document {
         .table(Media::USUAL, pads(heat))
         .list(Media::USUAL, sources(heat))
         .list(Media::USUAL, crossings(heat))
-        .heading(
-            Media::USUAL,
-            "Before you believe one explanation, measure:",
-        )
+        .heading(Media::USUAL, "Before you believe one explanation, measure:")
         .list(
             Media::USUAL,
-            sentences(&format!("{HEAT}/tell_apart"), &words::heat::tell_apart(heat)),
+            sentences(
+                &format!("{HEAT}/tell_apart"),
+                &words::heat::tell_apart(heat),
+            ),
         )
         .push(
             terminal,
@@ -247,18 +253,19 @@ fn hardly_anything(heat: &Heat) -> Line {
     let all = heat.improvements.iter().enumerate();
     let mut line = Line::default();
     for (number, one) in all.filter(|(_, one)| !one.counts()) {
-        line = line
-            .then(if line.0.is_empty() {
-                "Hardly anything: "
-            } else {
-                "; "
-            })
-            .then_said(
-                format!("{}/what", entry(&format!("{HEAT}/improvements"), number)),
-                &one.what,
-            );
+        let before = if line.0.is_empty() {
+            "Hardly anything: "
+        } else {
+            "; "
+        };
+        let at = entry(&format!("{HEAT}/improvements"), number);
+        line = line.then(before).then_said(format!("{at}/what"), &one.what);
     }
-    if line.0.is_empty() { line } else { line.then(".") }
+    if line.0.is_empty() {
+        line
+    } else {
+        line.then(".")
+    }
 }
 
 fn pipes(heat: &Heat) -> Table {
@@ -347,7 +354,10 @@ fn sources(heat: &Heat) -> Vec<Line> {
     let mut lines: Vec<(Line, &str, usize)> = Vec::new();
     for (number, pad) in heat.pads.iter().enumerate() {
         let name = Line::said(format!("{}/name", pad_place(number)), &pad.name);
-        match lines.iter_mut().find(|(_, source, _)| *source == pad.source) {
+        match lines
+            .iter_mut()
+            .find(|(_, source, _)| *source == pad.source)
+        {
             Some((names, ..)) => {
                 names.0.push(Run::Words(", ".into()));
                 names.0.extend(name.0);
@@ -368,7 +378,8 @@ fn sources(heat: &Heat) -> Vec<Line> {
 /// Where one pad overtakes another.
 fn crossings(heat: &Heat) -> Vec<Line> {
     let pads = heat.pads.iter().enumerate();
-    pads.flat_map(|(number, pad)| crossings_of(number, pad)).collect()
+    pads.flat_map(|(number, pad)| crossings_of(number, pad))
+        .collect()
 }
 
 fn crossings_of(number: usize, pad: &PadUse) -> Vec<Line> {

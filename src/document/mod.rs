@@ -171,20 +171,23 @@ impl From<String> for Line {
     }
 }
 
-/// A point of a list, with points below it.
+/// A point of a list.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Item {
+    /// A word that stands before it instead of a mark: "NO".
+    pub head: &'static str,
     /// What it says.
     pub line: Line,
-    /// Ways out and the like.
-    pub below: Vec<Line>,
+    /// Ways out of it.
+    pub ways_out: Vec<Line>,
 }
 
 impl<T: Into<Line>> From<T> for Item {
     fn from(line: T) -> Self {
         Self {
+            head: "",
             line: line.into(),
-            below: Vec::new(),
+            ways_out: Vec::new(),
         }
     }
 }
@@ -192,6 +195,8 @@ impl<T: Into<Line>> From<T> for Item {
 /// A block of a document.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Block {
+    /// The answer in one sentence, the first of all.
+    Headline(Line),
     /// A heading below that of the topic.
     Heading(Line),
     /// A paragraph.
@@ -219,6 +224,7 @@ impl Block {
     pub fn placed(self, at: &str) -> Self {
         let said = |field: String, line: &Line| Line::said(format!("{at}/{field}"), line.text());
         match self {
+            Self::Headline(line) => Self::Headline(said("text".into(), &line)),
             Self::Heading(line) => Self::Heading(said("text".into(), &line)),
             Self::Text(line) => Self::Text(said("text".into(), &line)),
             Self::Care(lines) => Self::Care(vec![said("text".into(), &joined(&lines))]),
@@ -236,7 +242,7 @@ impl Block {
 }
 
 /// A list of sentences that stands in `result.json`, as lines with their places.
-fn sentences<T: AsRef<str>>(place: &str, list: &[T]) -> Vec<Line> {
+pub fn sentences<T: AsRef<str>>(place: &str, list: &[T]) -> Vec<Line> {
     let list = list.iter().enumerate();
     list.map(|(number, words)| Line::said(places::entry(place, number), words.as_ref()))
         .collect()
@@ -283,7 +289,7 @@ impl Serialize for Block {
             block.end()
         };
         match self {
-            Self::Heading(line) => text("heading", line.text(), serializer),
+            Self::Headline(line) | Self::Heading(line) => text("heading", line.text(), serializer),
             Self::Text(line) => text("text", line.text(), serializer),
             Self::Care(lines) => text("care", joined(lines).text(), serializer),
             Self::Picture { name, .. } => text("picture", (*name).to_owned(), serializer),
@@ -328,7 +334,7 @@ impl Document {
     /// Adds a block. What has nothing to say is left out.
     pub fn push(&mut self, media: Media, block: Block) -> &mut Self {
         let says_nothing = match &block {
-            Block::Heading(line) | Block::Text(line) => line.is_empty(),
+            Block::Headline(line) | Block::Heading(line) | Block::Text(line) => line.is_empty(),
             Block::List(items) => items.is_empty(),
             Block::Terms(terms) => terms.is_empty(),
             Block::Table(table) => table.rows.is_empty(),
@@ -357,7 +363,10 @@ impl Document {
         media: Media,
         items: impl IntoIterator<Item = T>,
     ) -> &mut Self {
-        self.push(media, Block::List(items.into_iter().map(Into::into).collect()))
+        self.push(
+            media,
+            Block::List(items.into_iter().map(Into::into).collect()),
+        )
     }
 
     /// A table.
@@ -371,7 +380,10 @@ impl Document {
         media: Media,
         lines: impl IntoIterator<Item = T>,
     ) -> &mut Self {
-        self.push(media, Block::Care(lines.into_iter().map(Into::into).collect()))
+        self.push(
+            media,
+            Block::Care(lines.into_iter().map(Into::into).collect()),
+        )
     }
 
     /// Goes on with another document.

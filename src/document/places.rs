@@ -1,9 +1,7 @@
 //! Where values stand in `result.json`: one place to change when the document moves them.
 
-/// The words and the reasons of the verdict.
+/// The verdict and its reasons.
 pub const VERDICT: &str = "/verdict";
-/// Why it cannot be made.
-pub const REASONS: &str = "/reasons";
 /// Name of the part.
 pub const PART: &str = "/part";
 /// What its file says about it.

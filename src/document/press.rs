@@ -2,7 +2,7 @@
 
 use super::places::{PRESS, entry};
 use super::{Block, Cell, Column, Document, Item, Line, Media, Medium, Table, between, sentences};
-use crate::forming::pressing::{Pressing, Sensitivity};
+use crate::forming::pressing::{NoPressing, Pressing, Sensitivity};
 use crate::job::Job;
 use crate::numbers::Digits;
 use crate::part::Part;
@@ -60,10 +60,19 @@ pub fn press(part: &Part, pressing: &Pressing, sensitivities: &[Sensitivity]) ->
         .push(
             Media::ALL,
             Block::Terms(vec![
-                ("Sheet", said("stretch_text", words::press::stretch(part, pressing))),
-                ("Force", said("force_text", words::press::force(part, pressing))),
+                (
+                    "Sheet",
+                    said("stretch_text", words::press::stretch(part, pressing)),
+                ),
+                (
+                    "Force",
+                    said("force_text", words::press::force(part, pressing)),
+                ),
                 ("Noses", said("noses_text", words::press::noses(pressing))),
-                ("Life", said("strength/die_life", &pressing.strength.die_life)),
+                (
+                    "Life",
+                    said("strength/die_life", &pressing.strength.die_life),
+                ),
             ]),
         )
         .table(Media::USUAL, changes(sensitivities))
@@ -84,12 +93,32 @@ pub fn press(part: &Part, pressing: &Pressing, sensitivities: &[Sensitivity]) ->
     document
 }
 
+/// Why there is no pressing, and the ways out.
+pub fn not_pressed(reason: &NoPressing) -> Document {
+    let mut document = Document::default();
+    document.list(
+        Media::ALL,
+        [Item {
+            head: "",
+            line: Line::words("No pressing: ")
+                .then_said(format!("{PRESS}/answer_text"), reason.sentence())
+                .then("."),
+            ways_out: reason
+                .ways_out()
+                .iter()
+                .map(|words| (*words).into())
+                .collect(),
+        }],
+    );
+    document
+}
+
 /// Does the plate come out as drawn? For those who ask about something else too.
 pub fn came_out(pressing: &Pressing) -> Document {
     let mut document = Document::default();
-    document
-        .text(Media::ALL, said("verdict", words::press::verdict(pressing)))
-        .text(Media::ALL, said("worst_text", words::press::worst(pressing)));
+    for line in outcome(pressing) {
+        document.text(Media::ALL, line);
+    }
     if words::press::is_estimate(pressing) {
         document.text(
             Media::ALL,
@@ -97,6 +126,14 @@ pub fn came_out(pressing: &Pressing) -> Document {
         );
     }
     document
+}
+
+/// Whether it comes out as drawn, and how far it is off.
+pub(super) fn outcome(pressing: &Pressing) -> [Line; 2] {
+    [
+        said("answer_text", words::press::comes_out(pressing)),
+        said("worst_text", words::press::worst(pressing)),
+    ]
 }
 
 /// The same, with what became of each flat.
@@ -113,8 +150,9 @@ fn limits(pressing: &Pressing) -> Vec<Item> {
         .map(|(number, limit)| {
             let at = entry(&format!("{PRESS}/limits"), number);
             Item {
+                head: "",
                 line: Line::said(format!("{at}/reason"), &limit.reason),
-                below: sentences(&format!("{at}/help"), &limit.help),
+                ways_out: sentences(&format!("{at}/help"), &limit.help),
             }
         })
         .collect()
@@ -254,10 +292,10 @@ fn changes(sensitivities: &[Sensitivity]) -> Table {
 /// How it was calculated.
 fn model(pressing: &Pressing) -> Line {
     let [quick, full] = pressing.presses;
-    let count = |field: &str, count: usize| {
+    let count = |field: &str, count: u32| {
         Line::number(
             format!("{PRESS}/presses/{field}"),
-            count as f64,
+            f64::from(count),
             Digits::Fixed(0),
         )
     };

@@ -134,7 +134,8 @@ impl SetTable {
     /// The letters of every cell.
     pub fn texts(&self) -> Vec<Vec<String>> {
         let rows = self.rows.iter();
-        rows.map(|row| row.iter().map(Line::text).collect()).collect()
+        rows.map(|row| row.iter().map(Line::text).collect())
+            .collect()
     }
 }
 
@@ -159,9 +160,8 @@ impl Table {
     pub fn of_words(caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Self {
         let columns = heads.iter().map(|&head| Column::words(head)).collect();
         let rows = rows.into_iter();
-        Self::new(caption, columns).with(
-            rows.map(|row| row.into_iter().map(|words| Cell::words(words)).collect()),
-        )
+        Self::new(caption, columns)
+            .with(rows.map(|row| row.into_iter().map(|words| Cell::words(words)).collect()))
     }
 
     /// Every cell with its own place, for a table that stands in `result.json` as text.

@@ -14,6 +14,7 @@ use super::pictures::press::closing::{closing, closing_stills};
 use super::pictures::press::force::force_curve;
 use super::pictures::press::pressed::pressed_plate;
 use super::report::report;
+use super::text;
 use crate::blank::Blank;
 use crate::dies::DieBlock;
 use crate::document::answer::summary;
@@ -197,7 +198,7 @@ pub fn heat_files(part: &Part, heat: &Heat) -> Vec<OutputFile> {
 /// When a file cannot be made.
 pub fn folder(job: &Job, printing: &Printing) -> Result<Vec<OutputFile>, FolderError> {
     let mut files = vec![
-        file("summary.txt", marked_text(&summary(job))),
+        file("summary.txt", marked_text(&text::summary(&summary(job)))),
         picture("section.svg", &plate_over_parts(&job.part, &job.fit)),
         picture("plan.svg", &plan(&job.part, &job.fit)),
         file("section.pdf", section_sheet(job, printing.paper)?),

@@ -1,6 +1,6 @@
 //! Documents as plain text: lines of a width, tables of aligned columns.
 
-use crate::document::{Block, Document, Head, Line, Medium, SetTable};
+use crate::document::{Block, Document, Head, Item, Line, Medium, SetTable};
 use crate::draw::lettering::broken;
 
 /// Width of a text whose reader is not known.
@@ -16,6 +16,8 @@ pub struct Setting<'a> {
     pub medium: Medium,
     /// Letters in a line.
     pub width: usize,
+    /// A headline is broken like other lines. Where nobody's terminal breaks it, programs read it as one line.
+    pub breaks_headline: bool,
     /// Sets a table into whole lines.
     pub table: &'a dyn Fn(&SetTable) -> String,
 }
@@ -24,7 +26,7 @@ impl Setting<'_> {
     /// A document as whole lines, with an empty one before each heading, table and caution.
     pub fn text(&self, document: &Document) -> String {
         let mut text = String::new();
-        let mut before = None;
+        let mut before: Option<&Block> = None;
         for block in document.shown(self.medium) {
             let stands_apart = matches!(
                 block,
@@ -43,15 +45,11 @@ impl Setting<'_> {
 
     fn block(&self, block: &Block) -> String {
         match block {
-            Block::Heading(line) | Block::Text(line) => self.paragraph("", line),
-            Block::List(items) => items
-                .iter()
-                .map(|item| {
-                    let below = item.below.iter().filter(|line| !line.is_empty());
-                    let below: String = below.map(|line| self.paragraph("    ", line)).collect();
-                    self.paragraph("  - ", &item.line) + &below
-                })
-                .collect(),
+            Block::Headline(line) if !self.breaks_headline => format!("{}\n", line.text()),
+            Block::Headline(line) | Block::Heading(line) | Block::Text(line) => {
+                self.paragraph("", line)
+            }
+            Block::List(items) => items.iter().map(|item| self.item(item)).collect(),
             Block::Terms(terms) => {
                 let widest = terms.iter().map(|(word, _)| word.chars().count()).max();
                 let widest = widest.unwrap_or(0);
@@ -77,6 +75,18 @@ impl Setting<'_> {
         }
     }
 
+    fn item(&self, item: &Item) -> String {
+        let head = if item.head.is_empty() {
+            "  - ".to_owned()
+        } else {
+            format!("  {}  ", item.head)
+        };
+        let indent = head.chars().count();
+        let help = format!("{:indent$}help: ", "");
+        let ways_out = item.ways_out.iter().map(|line| self.paragraph(&help, line));
+        self.paragraph(&head, &item.line) + &ways_out.collect::<String>()
+    }
+
     fn paragraph(&self, head: &str, line: &Line) -> String {
         paragraph(head, &line.text(), self.width)
     }
@@ -87,6 +97,7 @@ pub fn summary(document: &Document) -> String {
     Setting {
         medium: Medium::Summary,
         width: WIDTH,
+        breaks_headline: false,
         table: &|set| table(set, WIDTH),
     }
     .text(document)

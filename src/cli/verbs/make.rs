@@ -9,10 +9,11 @@ use crate::cli::io::files;
 use crate::cli::io::files::NewFile;
 use crate::cli::io::read;
 use crate::cli::{Answer, Failure, Run, json, verdict};
-use crate::document::answer::{CAUTIONS, below_the_answer};
+use crate::document::answer::{CAUTIONS, below_the_verdict};
 use crate::document::build_sheet::{build_sheet, measurements};
 use crate::job::Job;
 use crate::output::folder::folder;
+use crate::output::text;
 use crate::result::catalogue::all_files;
 use clap::Args;
 use serde_json::{Value, json};
@@ -69,8 +70,8 @@ impl Run for Make {
         let written = files::write_and_clear(&out, &files, &all, replace)?;
         let _ = write!(
             answer.text,
-            "{}\nWRITTEN {} files; open {} first\n",
-            below_the_answer(&job),
+            "\n{}\nWRITTEN {} files; open {} first\n",
+            text::summary(&below_the_verdict(&job)),
             written.len(),
             written.first().map_or("", String::as_str)
         );

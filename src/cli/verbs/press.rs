@@ -1,24 +1,22 @@
 //! `coldstep press`: what comes out of the vise.
 
 use crate::cli::flags::output::Output;
-use crate::cli::flags::output::{write, written_words};
+use crate::cli::flags::output::{said, write};
 use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept;
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::source::Source;
 use crate::cli::io::{files, read, terminal};
 use crate::cli::{Answer, Failure, Run, json, verdict};
+use crate::document::press::{not_pressed, press};
 use crate::forming::pressing::{NoPressing, Pressing, Progress, Sensitivity, Task};
 use crate::job::Job;
-use crate::numbers::signed;
 use crate::output::folder::press_files;
 use crate::part::Part;
-use crate::quantity::plain;
 use crate::result::catalogue::PRESS_FILES;
 use crate::words;
 use clap::Args;
 use serde_json::{Value, json};
-use std::fmt::Write as _;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
 
@@ -76,8 +74,17 @@ impl Run for Press {
         let written = write(&self.output, Ok(press_files(&job.part, pressing)))?;
         let mut fields = fields(&job.part, pressing, &sensitivities);
         fields.push(("files", json::value(&written)));
-        let text = text(&job.part, pressing, &sensitivities, &written);
-        Ok(verdict::answer(&job, &text, fields, Some(source)))
+        let text = said(
+            &press(&job.part, pressing, &sensitivities),
+            &written,
+            "pressed.svg, force.svg, closing.svg and closing_frames.svg",
+        );
+        Ok(verdict::answer(
+            &job,
+            &format!("\n{text}"),
+            fields,
+            Some(source),
+        ))
     }
 }
 
@@ -112,176 +119,9 @@ fn without(job: &Job, source: Source) -> Result<Answer, Failure> {
             findings: vec![reason.refusal()],
         });
     }
-    let sentence = format!("No pressing: {}.", reason.sentence());
-    let mut text = format!("\n{}", terminal::paragraph("", &sentence));
-    for way_out in reason.ways_out() {
-        text.push_str(&terminal::paragraph("  help: ", way_out));
-    }
+    let text = format!("\n{}", terminal::document(&not_pressed(reason)));
     let fields = vec![("answer_text", json!(reason.sentence()))];
     Ok(verdict::answer(job, &text, fields, Some(source)))
-}
-
-fn text(
-    part: &Part,
-    pressing: &Pressing,
-    sensitivities: &[Sensitivity],
-    written: &[String],
-) -> String {
-    let mut text = format!(
-        "\n{}\n{}\n",
-        words::press::comes_out(pressing),
-        words::press::worst(pressing)
-    );
-    if words::press::is_estimate(pressing) {
-        text.push_str(&terminal::paragraph("", words::press::QUICK_ERROR));
-    }
-    for limit in &pressing.limits {
-        let _ = writeln!(text, "  - {}", limit.reason);
-        for help in &limit.help {
-            let _ = writeln!(text, "    help: {help}");
-        }
-    }
-    let _ = write!(
-        text,
-        "\nBends: angles in degrees, inside radii in mm; the die's nose is what the sheet is bent around\n{}",
-        bends(pressing)
-    );
-    let _ = write!(text, "\nRises, mm\n{}", rises(pressing));
-    let _ = write!(
-        text,
-        "\nFlats after letting go, all laid together on the drawn ones\n{}{}",
-        flats(pressing),
-        terminal::paragraph("", words::press::BOWS)
-    );
-    text.push('\n');
-    for (head, words) in [
-        ("SHEET  ", words::press::stretch(part, pressing)),
-        (
-            "FORCE  ",
-            format!(
-                "{} {}",
-                words::press::force(part, pressing),
-                words::press::handbook_force(part)
-            ),
-        ),
-        ("NOSES  ", words::press::noses(pressing)),
-        ("LIFE   ", pressing.strength.die_life.clone()),
-    ] {
-        text.push_str(&terminal::paragraph(head, &words));
-    }
-    if !sensitivities.is_empty() {
-        let _ = write!(
-            text,
-            "\nWhat would change, the dies left as they are (coarse mesh)\n{}",
-            change_rows(sensitivities)
-        );
-    }
-    let [quick, full] = pressing.presses;
-    text.push('\n');
-    text.push_str(&terminal::paragraph(
-        "MODEL  ",
-        &format!(
-            "{}; {quick} presses on the coarse mesh, {full} on the fine one.",
-            pressing.model
-        ),
-    ));
-    text.push_str(&written_words(
-        written,
-        "pressed.svg, force.svg, closing.svg and closing_frames.svg",
-    ));
-    text.push('\n');
-    text.push_str(&terminal::paragraph("Mind: ", words::press::CAUTION));
-    text
-}
-
-fn bends(pressing: &Pressing) -> String {
-    let rows = pressing
-        .bends
-        .iter()
-        .map(|bend| {
-            vec![
-                format!("{} to {}", bend.between[0], bend.between[1]),
-                format!("{}", bend.which + 1),
-                format!("{:.2}", bend.target_angle_deg),
-                format!("{:.2}", bend.die_angle_deg),
-                format!("{:.2}", bend.closed_angle_deg),
-                format!("{:.2}", bend.released_angle_deg),
-                plain(bend.target_inside_radius_mm),
-                format!("{:.2}", bend.die_nose_radius_mm),
-                format!("{:.2}", bend.released_inside_radius_mm),
-            ]
-        })
-        .collect();
-    terminal::table(
-        &[
-            "step", "bend", "drawn", "die", "closed", "opened", "radius", "nose", "opened",
-        ],
-        &[1, 2, 3, 4, 5, 6, 7, 8],
-        rows,
-    )
-}
-
-fn rises(pressing: &Pressing) -> String {
-    let rows = pressing
-        .rises
-        .iter()
-        .map(|rise| {
-            vec![
-                format!("{} to {}", rise.between[0], rise.between[1]),
-                format!("{:.3}", rise.target_mm),
-                format!("{:.3}", rise.released_mm),
-                signed(rise.released_mm - rise.target_mm, 3),
-            ]
-        })
-        .collect();
-    terminal::table(&["step", "drawn", "opened", "off"], &[1, 2, 3], rows)
-}
-
-/// What became of each flat.
-pub fn flats(pressing: &Pressing) -> String {
-    let rows = pressing
-        .flats
-        .iter()
-        .map(|flat| {
-            vec![
-                flat.name.clone(),
-                signed(flat.height_error_mm, 3),
-                signed(flat.slope_deg, 2),
-                format!("{:.3}", flat.bow_mm),
-            ]
-        })
-        .collect();
-    terminal::table(
-        &["flat", "height off, mm", "slope, degrees", "bow, mm"],
-        &[1, 2, 3],
-        rows,
-    )
-}
-
-fn change_rows(sensitivities: &[Sensitivity]) -> String {
-    let rows = sensitivities
-        .iter()
-        .map(|one| {
-            vec![
-                one.change.clone(),
-                signed(one.angle_deg, 2),
-                signed(one.rise_mm, 3),
-                signed(one.radius_mm, 2),
-                signed(one.force_n_per_mm, 0),
-            ]
-        })
-        .collect();
-    terminal::table(
-        &[
-            "if",
-            "angle, degrees",
-            "rise, mm",
-            "radius, mm",
-            "force, N for each mm of width",
-        ],
-        &[1, 2, 3, 4],
-        rows,
-    )
 }
 
 /// What the JSON document says of a pressing.

@@ -10,8 +10,8 @@ mod prepare;
 mod press_it;
 mod print_dies;
 
-use crate::draw::lettering::part_name;
 use crate::document::{Block, Line, Table};
+use crate::draw::lettering::part_name;
 use crate::job::Job;
 use serde::Serialize;
 
@@ -58,7 +58,8 @@ impl BuildStep {
 
     fn table(mut self, caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> Self {
         if !rows.is_empty() {
-            self.blocks.push(Block::Table(Table::of_words(caption, head, rows)));
+            self.blocks
+                .push(Block::Table(Table::of_words(caption, head, rows)));
         }
         self
     }

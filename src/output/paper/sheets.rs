@@ -90,7 +90,9 @@ fn set(job: &Job, sheet: &BuildSheet, size_mm: [f64; 2]) -> Result<Vec<Drawing>,
         flow.heading(&format!("{}  {}", number + 1, step.title));
         for block in &step.blocks {
             match block {
-                Block::Heading(line) | Block::Text(line) => flow.paragraph(&line.text()),
+                Block::Headline(line) | Block::Heading(line) | Block::Text(line) => {
+                    flow.paragraph(&line.text());
+                }
                 Block::Care(lines) => flow.care(&joined(lines).text()),
                 Block::Table(table) => {
                     let set = table.set(Medium::Page);
@@ -100,8 +102,8 @@ fn set(job: &Job, sheet: &BuildSheet, size_mm: [f64; 2]) -> Result<Vec<Drawing>,
                 Block::List(items) => {
                     for item in items {
                         flow.point(&item.line.text());
-                        for below in &item.below {
-                            flow.paragraph(&below.text());
+                        for way_out in &item.ways_out {
+                            flow.paragraph(&way_out.text());
                         }
                     }
                     flow.air();

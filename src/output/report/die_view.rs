@@ -67,7 +67,11 @@ fn canvas(view: &mut Html) {
         ("aria-label", "Dies and sheet in three dimensions"),
         ("aria-describedby", "view-hint"),
     ];
-    let said = [("id", "view-said"), ("class", "said"), ("aria-live", "polite")];
+    let said = [
+        ("id", "view-said"),
+        ("class", "said"),
+        ("aria-live", "polite"),
+    ];
     view.element("canvas", &canvas, |_| ())
         .element("p", &said, |_| ());
 }

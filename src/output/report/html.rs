@@ -27,7 +27,9 @@ enum Node {
 /// Elements that HTML writes without an end tag.
 const VOID: [&str; 3] = ["meta", "input", "br"];
 /// Elements within a line of text: no line break follows them.
-const WITHIN_LINES: [&str; 8] = ["a", "span", "strong", "td", "th", "label", "legend", "title"];
+const WITHIN_LINES: [&str; 8] = [
+    "a", "span", "strong", "td", "th", "label", "legend", "title",
+];
 
 impl Html {
     /// An element and what stands in it.
@@ -51,7 +53,12 @@ impl Html {
     }
 
     /// An element with nothing but words in it.
-    pub fn words(&mut self, tag: &'static str, attributes: Attributes<'_>, words: &str) -> &mut Self {
+    pub fn words(
+        &mut self,
+        tag: &'static str,
+        attributes: Attributes<'_>,
+        words: &str,
+    ) -> &mut Self {
         self.element(tag, attributes, |within| {
             within.text(words);
         })
@@ -75,7 +82,12 @@ impl Html {
     }
 
     /// An element with words and values; one that is a single value carries its mark itself.
-    pub fn line(&mut self, tag: &'static str, attributes: Attributes<'_>, line: &Line) -> &mut Self {
+    pub fn line(
+        &mut self,
+        tag: &'static str,
+        attributes: Attributes<'_>,
+        line: &Line,
+    ) -> &mut Self {
         if let [Run::Value { place, shown }] = line.0.as_slice() {
             let marked = [attributes, &[("data-json", place.as_str())]].concat();
             return self.words(tag, &marked, shown);
@@ -193,8 +205,11 @@ mod tests {
     #[test]
     fn an_empty_element_has_its_end_tag_where_html_wants_one() {
         let mut html = Html::default();
-        html.element("canvas", &[("id", "view")], |_| ())
-            .element("input", &[("type", "range")], |_| ());
+        html.element("canvas", &[("id", "view")], |_| ()).element(
+            "input",
+            &[("type", "range")],
+            |_| (),
+        );
         assert_eq!(
             html.into_text(),
             "<canvas id=\"view\"></canvas>\n<input type=\"range\"/>\n"

@@ -1,8 +1,8 @@
 //! A document set on the page.
 
-use super::Html;
 use super::pictures::figure;
-use crate::document::{Block, Document, Line, Medium, Table};
+use super::{Attributes, Html};
+use crate::document::{Block, Document, Item, Line, Medium, Table};
 use crate::result::catalogue::OutputFile;
 
 /// The blocks that a page shows, with the pictures of the folder.
@@ -15,6 +15,9 @@ pub fn set(document: &Document, files: &[OutputFile], html: &mut Html) {
 /// One block.
 pub fn block(block: &Block, files: &[OutputFile], html: &mut Html) {
     match block {
+        Block::Headline(line) => {
+            html.line("p", &[("class", "verdict")], line);
+        }
         Block::Heading(line) => {
             html.line("h3", &[], line);
         }
@@ -22,16 +25,15 @@ pub fn block(block: &Block, files: &[OutputFile], html: &mut Html) {
             html.line("p", &[], line);
         }
         Block::List(items) => {
-            html.element("ul", &[], |list| {
-                for item in items {
-                    if item.below.is_empty() {
-                        list.line("li", &[], &item.line);
-                        continue;
-                    }
-                    list.element("li", &[], |point| {
-                        point.runs(&item.line);
-                        lines("ul", &item.below, point);
-                    });
+            let has_heads = items.iter().any(|item| !item.head.is_empty());
+            let class: Attributes<'_> = if has_heads {
+                &[("class", "reasons")]
+            } else {
+                &[]
+            };
+            html.element("ul", class, |list| {
+                for one in items {
+                    item(one, list);
                 }
             });
         }
@@ -50,7 +52,7 @@ pub fn block(block: &Block, files: &[OutputFile], html: &mut Html) {
                     [one] => {
                         care.line("p", &[], one);
                     }
-                    more => lines("ul", more, care),
+                    more => lines(more, care),
                 }
             });
         }
@@ -58,8 +60,24 @@ pub fn block(block: &Block, files: &[OutputFile], html: &mut Html) {
     }
 }
 
-fn lines(tag: &'static str, points: &[Line], html: &mut Html) {
-    html.element(tag, &[], |list| {
+fn item(item: &Item, list: &mut Html) {
+    if item.head.is_empty() && item.ways_out.is_empty() {
+        list.line("li", &[], &item.line);
+        return;
+    }
+    list.element("li", &[], |point| {
+        if !item.head.is_empty() {
+            point.words("strong", &[], item.head).text(" ");
+        }
+        point.runs(&item.line);
+        if !item.ways_out.is_empty() {
+            lines(&item.ways_out, point);
+        }
+    });
+}
+
+fn lines(points: &[Line], html: &mut Html) {
+    html.element("ul", &[], |list| {
         for point in points {
             list.line("li", &[], point);
         }
