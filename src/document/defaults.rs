@@ -12,7 +12,7 @@ pub fn defaults(list: &[DefaultUsed]) -> Document {
     if list.is_empty() {
         return document;
     }
-    document.text(
+    document.heading(
         Media::only(Medium::Terminal),
         format!(
             "Defaults used: {}. --json lists them under \"defaults\", each with its reason; so does the report of coldstep make.",

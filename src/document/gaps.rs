@@ -122,7 +122,7 @@ fn components(part: &Part, fit: &Fit) -> Table {
             hundredths("clearance").on(Media::USUAL),
         ]);
     }
-    columns.push(Column::words("verdict"));
+    columns.push(Column::words("verdict").on(Media::USUAL));
     columns.push(Column::words("because").on(Media::only(Medium::Summary)));
     let rows = part.components.iter().zip(&fit.components).enumerate();
     let rows = rows.map(|(number, (component, fit))| {
@@ -165,7 +165,12 @@ fn components(part: &Part, fit: &Fit) -> Table {
 }
 
 fn because(at: &str, fit: &ComponentFit) -> Cell {
-    Cell::said(format!("{at}/verdict_text"), &fit.verdict_text)
+    let text = Line::said(format!("{at}/verdict_text"), &fit.verdict_text);
+    if fit.verdict.is_good() {
+        text.into()
+    } else {
+        Line::default().then_bad("not good: ").join(text).into()
+    }
 }
 
 /// What the numbers mean: words below the numbers, side by side they would not fit a usual terminal.
@@ -248,9 +253,9 @@ fn steps(part: &Part) -> Table {
                 .then_number(place, second, Digits::Plain);
         }
         let (digits, how) = if step.run_was_solved {
-            (Digits::Fixed(3), ", from the angle")
+            (Digits::Fixed(3), ", solved")
         } else {
-            (Digits::Plain, ", as given")
+            (Digits::Plain, ", given")
         };
         Some(vec![
             Cell::said(place("from"), &from.name),
@@ -274,10 +279,10 @@ fn steps(part: &Part) -> Table {
         Column::fixed("run", "", 2),
         Column::fixed("angle", "°", 1),
         Column::fixed("wall", "", 2),
-        Column::words("inside radii"),
-        Column::words("next flat from x ="),
+        Column::words("radii"),
+        Column::words("next from x ="),
     ];
-    Table::new("Steps, mm (wall: its straight length)", columns).with(rows)
+    Table::new("Steps, mm (wall: its straight length; radii: inside; x of the next flat given or solved from the angle)", columns).with(rows)
 }
 
 /// What to keep in mind about the gaps.

@@ -16,7 +16,7 @@ const IMPROVEMENTS: [(Medium, usize); 3] = [
 ];
 /// Stands where ranges are shown.
 const RANGES: &str =
-    "In brackets: where nine in ten draws of everything that is not known exactly lie.";
+    "In brackets: the range that nine in ten draws of the uncertain inputs keep to.";
 
 fn said(field: &str, words: impl Into<String>) -> Line {
     Line::said(format!("{HEAT}/{field}"), words)
@@ -287,17 +287,17 @@ fn pipes(heat: &Heat) -> Table {
     });
     let mut columns = vec![Column::words("heat pipe")];
     if has_old {
-        columns.push(Column::fixed("vapour before", "°C", 1));
-        columns.push(Column::fixed("now", "°C", 1));
+        columns.push(Column::fixed("old plate", "", 1));
+        columns.push(Column::fixed("new plate", "", 1));
     } else {
-        columns.push(Column::fixed("vapour", "°C", 1));
+        columns.push(Column::fixed("vapour", "", 1));
     }
     columns.extend([
-        Column::numbers("limit", "°C", Digits::Plain),
+        Column::numbers("limit", "", Digits::Plain),
         Column::fixed("from the plate", "W", 1),
         Column::fixed("seat", "mm²", 0),
     ]);
-    Table::new("Heat pipes", columns).with(rows)
+    Table::new("Heat pipes: vapour and its limit in °C", columns).with(rows)
 }
 
 fn pad_place(number: usize) -> String {
@@ -338,12 +338,12 @@ fn pads(heat: &Heat) -> Table {
     let columns = vec![
         Column::words("pad"),
         Column::numbers("thick", "mm", Digits::Plain),
-        Column::numbers("printed", "W/(m K)", Digits::Plain),
-        Column::numbers("compressed", "W/(m K)", Digits::Plain),
+        Column::numbers("printed", "", Digits::Plain),
+        Column::numbers("compressed", "", Digits::Plain),
         Column::numbers("contact", "mm²K/W", Digits::Plain),
     ];
     Table::new(
-        "Pad values used: a compressed pad does not reach its printed conductivity",
+        "Pad values used, conductivity in W/(m K): a compressed pad does not reach its printed one",
         columns,
     )
     .with(rows)

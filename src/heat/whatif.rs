@@ -202,7 +202,7 @@ impl<'a> Plated<'a> {
         let better = 1.5 * own.conductivity_w_mk;
         take(
             format!(
-                "a pad that conducts half as much again, {} W/(m K) as pressed",
+                "a pad that conducts 50 % better, {} W/(m K) compressed",
                 tenths(better)
             ),
             self.inside_c(
@@ -372,7 +372,7 @@ impl<'a> Plated<'a> {
         thicker.plate.sheet.thickness_mm *= 1.5;
         list.push((
             format!(
-                "sheet half as thick again, {} mm",
+                "sheet 50 % thicker, {} mm",
                 hundredths(thicker.plate.sheet.thickness_mm)
             ),
             gain(now_c, solve(setup, &thicker)),
