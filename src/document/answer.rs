@@ -176,6 +176,9 @@ mod tests {
         let text = set(&summary(&job));
         assert!(text.starts_with("NO: "), "{text}");
         assert!(text.contains("  NO  C1: "), "{text}");
+<<<<<<< HEAD
         assert!(text.contains("help: "), "{text}");
+=======
+>>>>>>> walls
     }
 }

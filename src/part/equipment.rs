@@ -139,7 +139,7 @@ const NO_SOURCE: &str = "common practice, no source";
 const TURN: f64 = 2.0 * std::f64::consts::PI;
 
 /// Efficiency of a vise's screw where the file says nothing. Common practice, no source; the power-screw formula
-/// gives as much for friction coefficients of about 0.06 to 0.17 in thread and collar (`tests/reference_vise.rs`).
+/// gives as much for friction coefficients of about 0.06 to 0.17 in thread and collar (`tests/pressing/reference_vise.rs`).
 pub const SCREW_EFFICIENCY: [f64; 2] = [0.15, 0.35];
 
 /// A firm pull with one hand. Common practice, no source.
