@@ -1,12 +1,13 @@
 //! Findings: severity, place, message, way out. Collected, never thrown one at a time.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Byte range in the part file.
 pub type Span = std::ops::Range<usize>;
 
 /// How bad a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Severity {
     /// The part is refused.

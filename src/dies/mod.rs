@@ -17,6 +17,7 @@ use crate::quantity::plain;
 use block::{BlockShape, Ledge, Pin, Socket};
 use nalgebra::{Point3, Vector3};
 use printability::{LEAST_LINES, PrintCheck};
+use schemars::JsonSchema;
 use section::{Section, TowerLands};
 use serde::Serialize;
 
@@ -56,7 +57,7 @@ const LEDGE_MM: (f64, f64) = (8.0, 6.0);
 const ABOVE_CHEEKS_MM: f64 = 2.0;
 
 /// Which block.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Role {
     /// On the board's side of the plate.

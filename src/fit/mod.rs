@@ -22,10 +22,11 @@ use crate::part::{Component, Obstacle, Part, Treatment, ZoneKind};
 use crate::stock::{Pad, PadFit};
 use gap::Covered;
 use metal::Metal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Which plate the verdicts are about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Judged {
     /// The plate as drawn.
@@ -35,7 +36,7 @@ pub enum Judged {
 }
 
 /// What the nominal gap means for one component.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// The pad is compressed within its limits everywhere.
@@ -64,7 +65,7 @@ impl Verdict {
 }
 
 /// A place in plan.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Place {
     /// Along the strip.
     pub x_mm: f64,
@@ -73,7 +74,7 @@ pub struct Place {
 }
 
 /// Gaps of one component to the plate as the vise leaves it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct PressedGap {
     /// Share of its area that metal faces.
     #[serde(rename = "pressed_covered_percent")]
@@ -94,7 +95,7 @@ pub struct PressedGap {
 
 /// One component under the plate: gaps and distances of the drawn plate, those of the pressed one beside them, and a
 /// verdict about the plate that [`Fit::judged`] names.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ComponentFit {
     /// Name.
     pub name: String,
@@ -151,7 +152,7 @@ impl ComponentFit {
 }
 
 /// One obstacle beside, below or above the plate.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ObstacleFit {
     /// Name.
     pub name: String,

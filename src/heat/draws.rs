@@ -10,6 +10,7 @@ use super::model::{Over, Setup, Values, filling, part_load};
 use super::solved::Solved;
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Draws of one study, where the parts are few.
@@ -26,7 +27,7 @@ const SEED: u128 = 0x636f_6c64_7374_6570;
 const TAIL: f64 = 0.05;
 
 /// A value with the range that nine in ten draws lie in.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Range {
     /// With every input at its middle.
     pub middle: f64,

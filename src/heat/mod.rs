@@ -35,6 +35,7 @@ use crate::quantity::plain;
 use crate::stock::Pad;
 use map::plate_map;
 use model::{Case, Setup, TOO_NARROW, Values};
+use schemars::JsonSchema;
 use serde::Serialize;
 use solved::{NoAnswer, Solved};
 use whatif::{Plated, Widened};
@@ -52,7 +53,7 @@ const SEATED: f64 = 0.9;
 const SHORT_PERCENT: f64 = 5.0;
 
 /// One board part, before and after.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PartTemperature {
     /// Name.
     pub name: String,
@@ -91,7 +92,7 @@ pub struct PartTemperature {
 }
 
 /// One heat pipe.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PipeTemperature {
     /// Name.
     pub name: String,
@@ -110,7 +111,7 @@ pub struct PipeTemperature {
 }
 
 /// What is known of one pad, and where it is used.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PadUse {
     /// Name.
     pub name: String,
@@ -133,7 +134,7 @@ pub struct PadUse {
 }
 
 /// The thickness at which two pads hold back alike.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Crossing {
     /// The other pad.
     pub with: String,
@@ -142,7 +143,7 @@ pub struct Crossing {
 }
 
 /// How a plate was solved, and what it does with all the heat.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PlateHeat {
     /// How fine the grid is.
     pub grid: GridReport,

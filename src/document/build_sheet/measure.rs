@@ -5,6 +5,7 @@ use crate::fit::{rise_room, room};
 use crate::job::Job;
 use crate::numbers::hundredths;
 use crate::stock::tolerance::{ToleranceClass, general_tolerance_mm};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// How many numbers are measured.
@@ -13,7 +14,7 @@ const HOW_MANY: usize = 3;
 const USUAL_BOW_MM: f64 = 0.1;
 
 /// One number to measure.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Measurement {
     /// What is measured.
     pub what: String,

@@ -12,12 +12,13 @@ mod print_dies;
 
 use crate::draw::lettering::part_name;
 use crate::job::Job;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 pub use measure::{Measurement, measurements};
 
 /// A block of a step.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", tag = "kind")]
 pub enum Block {
     /// A paragraph.
@@ -47,7 +48,7 @@ pub enum Block {
 }
 
 /// One step.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BuildStep {
     /// What is done.
     pub title: String,
@@ -56,7 +57,7 @@ pub struct BuildStep {
 }
 
 /// All steps.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BuildSheet {
     /// Name of the sheet.
     pub title: String,
