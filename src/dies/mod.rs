@@ -141,6 +141,14 @@ pub struct Tooling {
     pub pin_height_mm: Option<f64>,
 }
 
+impl Tooling {
+    /// Plastic of both dies together.
+    pub fn total_mass_g(&self) -> f64 {
+        let blocks = self.blocks.iter();
+        blocks.map(|block| block.print.estimated_mass_g).sum()
+    }
+}
+
 /// Designs the pair.
 ///
 /// # Errors

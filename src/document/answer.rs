@@ -20,8 +20,7 @@ pub const CAUTIONS: [&str; 5] = [
 
 /// Plastic of both dies together.
 pub fn total_mass_g(tooling: &Tooling) -> f64 {
-    let blocks = tooling.blocks.iter();
-    blocks.map(|block| block.print.estimated_mass_g).sum()
+    tooling.total_mass_g()
 }
 
 /// The whole summary as lines of plain text.

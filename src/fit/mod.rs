@@ -18,7 +18,7 @@ pub use pressed::PressedStrip;
 pub use room::{FlatRoom, rise_room, room};
 pub use underside::{Facing, Underside};
 
-use crate::part::{Component, Obstacle, Part, Treatment, ZoneKind};
+use crate::part::{Component, Kind, Obstacle, Part, Treatment, ZoneKind};
 use crate::stock::{Pad, PadFit};
 use gap::Covered;
 use metal::Metal;
@@ -38,6 +38,7 @@ pub enum Judged {
 /// What the nominal gap means for one component.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[schemars(rename = "GapVerdict")]
 pub enum Verdict {
     /// The pad is compressed within its limits everywhere.
     PadFits,
@@ -99,6 +100,8 @@ pub struct PressedGap {
 pub struct ComponentFit {
     /// Name.
     pub name: String,
+    /// What kind of part it is.
+    pub kind: Kind,
     /// Share of its area that metal faces.
     pub covered_percent: f64,
     /// Smallest vertical gap over the covered area; `None` when nothing is covered.
@@ -304,6 +307,7 @@ fn component_fit(
     let covered = drawn.covered.as_ref();
     ComponentFit {
         name: component.name.clone(),
+        kind: component.kind,
         covered_percent: drawn.covered_percent,
         gap_min_mm: covered.map(|covered| covered.min_mm),
         gap_mean_mm: covered.map(|covered| covered.mean_mm),

@@ -97,7 +97,7 @@ fn text(part: &Part, fit: &Fit, pressing: Option<&Pressing>) -> String {
     }
     text.push_str(&defaults(part));
     text.push_str("\nMind:\n");
-    for caution in cautions(part, fit) {
+    for caution in words::gaps::cautions(part, fit) {
         let _ = writeln!(text, "  - {caution}");
     }
     text
@@ -410,40 +410,6 @@ fn defaults(part: &Part) -> String {
     text
 }
 
-fn cautions(part: &Part, fit: &Fit) -> Vec<String> {
-    let mut cautions = vec!["Nominal sizes only: tolerances are not in these numbers.".to_owned()];
-    if fit.judged == Judged::Pressed {
-        cautions.push(words::press::LAYING.to_owned());
-    }
-    let only_pressed: Vec<&str> = fit
-        .components
-        .iter()
-        .filter(|fit| fit.verdict.is_good() && !fit.drawn_verdict.is_good())
-        .map(|fit| fit.name.as_str())
-        .collect();
-    if !only_pressed.is_empty() {
-        cautions.push(format!(
-            "Good once pressed, but not as drawn: {}. Correct the drawing, so that it does not hang on what the vise misses.",
-            only_pressed.join(", ")
-        ));
-    }
-    let covered: Vec<&str> = part
-        .components
-        .iter()
-        .zip(&fit.components)
-        .filter(|(component, fit)| component.kind == Kind::Capacitor && fit.covered_percent > 0.0)
-        .map(|(component, _)| component.name.as_str())
-        .collect();
-    if !covered.is_empty() {
-        cautions.push(format!(
-            "Metal that touches a capacitor shorts its ends, and metal stands over {}: glue a \
-             sheet of polyimide tape under the plate there.",
-            covered.join(", ")
-        ));
-    }
-    cautions
-}
-
 pub(super) fn fields(
     part: &Part,
     fit: &Fit,
@@ -491,6 +457,6 @@ pub(super) fn fields(
         ("obstacles", json::value(&fit.obstacles)),
         ("steps", steps),
         ("defaults", json::value(&part.defaults)),
-        ("cautions", json::value(&cautions(part, fit))),
+        ("cautions", json::value(&words::gaps::cautions(part, fit))),
     ]
 }
