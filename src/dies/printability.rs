@@ -87,7 +87,8 @@ pub struct PrintCheck {
     pub solid_mass_g: f64,
     /// Mass with the walls and infill of the part file.
     pub estimated_mass_g: f64,
-    /// Narrowest crest of the working face, one millimetre below its top.
+    /// Narrowest crest of the working face, one millimetre below its top; infinite, null in JSON, without a crest.
+    #[schemars(with = "Option<f64>")]
     pub narrowest_rib_mm: f64,
 }
 

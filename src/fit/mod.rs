@@ -130,7 +130,8 @@ pub struct ComponentFit {
     pub verdict_text: String,
     /// What the drawn plate alone would mean.
     pub drawn_verdict: Verdict,
-    /// What the vise has to do with a verdict that would be good as drawn.
+    /// What the vise has to do with a verdict that would be good as drawn. Absent: nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pressed_cause: Option<Cause>,
     /// Pads that would fit, those at hand first.
     pub fitting_pads: Vec<String>,
@@ -165,12 +166,13 @@ pub struct ObstacleFit {
     pub wanted_mm: f64,
     /// Distance in plan to the nearest cut edge of the plate; 0 when an edge crosses the obstacle.
     pub edge_distance_mm: f64,
-    /// The same distance to the pressed plate, where that is known.
+    /// The same distance to the pressed plate. Absent: no pressing was calculated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pressed_clearance_mm: Option<f64>,
     /// Whether the distance is kept.
     pub clears: bool,
-    /// What the vise has to do with it when it would be kept as drawn.
+    /// What the vise has to do with it when it would be kept as drawn. Absent: nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pressed_cause: Option<Cause>,
 }
 

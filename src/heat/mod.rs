@@ -63,13 +63,16 @@ pub struct PartTemperature {
     pub limit_c: Option<f64>,
     /// Inside, °C, with the new plate.
     pub inside_c: Range,
-    /// Inside, °C, with the old plate.
+    /// Inside, °C, with the old plate. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_inside_c: Option<Range>,
-    /// New less old, K.
+    /// New less old, K. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub difference_k: Option<Range>,
     /// Top, °C, with the new plate; `None` where no metal is above it.
     pub top_c: Option<f64>,
-    /// Top, °C, with the old plate.
+    /// Top, °C, with the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_top_c: Option<f64>,
     /// Heat that goes up into the new plate.
     pub into_plate_w: f64,
@@ -77,15 +80,20 @@ pub struct PartTemperature {
     pub gap_mm: Option<f64>,
     /// Share of the draws in which its pad does not reach across the gap to the new plate somewhere.
     pub pad_short_percent: Option<f64>,
-    /// Mean gap to the old plate.
+    /// Mean gap to the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_gap_mm: Option<f64>,
     /// Where the degrees go with the new plate.
     pub ladder: Option<Ladder>,
-    /// Where they went with the old plate.
+    /// Where they went with the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_ladder: Option<Ladder>,
-    /// Temperature against the conductivity of its pad, new plate; on boards with many parts only for the one in focus.
+    /// Temperature against the conductivity of its pad, new plate. Absent: it has no pad, or the board has many parts and this
+    /// is not the one in focus.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pad_curve: Option<PadCurve>,
-    /// The same, old plate.
+    /// The same, old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_pad_curve: Option<PadCurve>,
     /// Whether its middle is above its limit.
     pub above_limit: bool,
@@ -98,7 +106,8 @@ pub struct PipeTemperature {
     pub name: String,
     /// Vapour, °C, with the new plate.
     pub vapour_c: f64,
-    /// Vapour, °C, with the old plate.
+    /// Vapour, °C, with the old plate. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_vapour_c: Option<f64>,
     /// Heat that it takes from the new plate.
     pub from_plate_w: f64,

@@ -31,7 +31,8 @@ pub struct GridReport {
     pub nodes: usize,
     /// Layers through each sheet.
     pub layers: usize,
-    /// Largest change of a reported temperature from the grid before, K.
+    /// Largest change of a reported temperature from the grid before, K; infinite, null in JSON, of a first grid.
+    #[schemars(with = "Option<f64>")]
     pub change_k: f64,
     /// Whether that is small enough.
     pub converged: bool,
