@@ -1,15 +1,16 @@
 //! The main job: one part through every analysis, in order, with all findings kept.
 //!
-//! Nothing here computes; it only runs what stands above it and answers "can this plate be made?".
+//! Nothing here computes; it only runs what stands above it. "Can this plate be made?" is answered by [`crate::verdict`].
 
 use crate::blank::{Blank, blank};
 use crate::diagnostic::{Diagnostic, Noted, Severity};
 use crate::dies::{Tooling, tooling};
-use crate::fit::{Cause, Fit, PressedStrip, Underside, fit, fit_pressed};
+use crate::fit::{Fit, PressedStrip, Underside, fit, fit_pressed};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
 use crate::forming::{Compensation, compensate};
 use crate::heat::{Heat, heat};
 use crate::part::{Part, parse};
+use crate::verdict::{Known, Verdict};
 
 /// Everything known about one part.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,12 +25,18 @@ pub struct Job {
     pub compensation: Compensation,
     /// What comes out of the vise, where it was calculated.
     pub pressing: Option<Pressing>,
+    /// Why it was not, where it was asked for and something is bent.
+    pub no_pressing: Option<NoPressing>,
     /// Die pair, or every reason why there is none.
     pub tooling: Result<Tooling, Vec<Diagnostic>>,
     /// Temperatures, where the part file asks about heat and there is an answer.
     pub heat: Option<Heat>,
+    /// Everything that keeps that question from an answer; empty where there is one, or no question.
+    pub no_heat: Vec<Diagnostic>,
     /// Warnings and notes of all of them, in the order of the analyses.
     pub notes: Vec<Diagnostic>,
+    /// So many of them, the first ones, are about the part file itself.
+    pub remarks: usize,
 }
 
 /// Somebody asked to stop.
@@ -69,28 +76,28 @@ fn pressed_strip<'a>(pressing: &'a Pressing, along_mm: &'a [f64]) -> PressedStri
     }
 }
 
-/// Temperatures, where the part file asks for them. What keeps them from an answer does not keep the plate from being
-/// made: it becomes a warning.
+/// Temperatures, where the part file asks for them, and everything that keeps them from an answer. That does not keep the
+/// plate from being made: it becomes a warning.
 fn temperatures(
     part: &Part,
     pressing: Option<&Pressing>,
     notes: &mut Vec<Diagnostic>,
-) -> Option<Heat> {
+) -> (Option<Heat>, Vec<Diagnostic>) {
     if !crate::heat::is_asked(part) {
-        return None;
+        return (None, Vec::new());
     }
     match heat(part, &underside(part, pressing), Underside::drawn) {
         Ok(heat) => {
             notes.extend(heat.notes);
-            Some(heat.value)
+            (Some(heat.value), Vec::new())
         }
         Err(findings) => {
-            notes.extend(findings.into_iter().map(|finding| Diagnostic {
+            notes.extend(findings.iter().map(|finding| Diagnostic {
                 severity: Severity::Warning,
                 message: format!("no temperatures: {}", finding.message),
-                ..finding
+                ..finding.clone()
             }));
-            None
+            (None, findings)
         }
     }
 }
@@ -108,7 +115,7 @@ impl Job {
     /// Runs everything on a part, in milliseconds: the dies are compensated bend by bend, no pressing is calculated.
     pub fn run(part: Noted<Part>) -> Self {
         let compensation = compensate(&part.value);
-        Self::with(part, compensation, None)
+        Self::with(part, compensation, Err(None))
     }
 
     /// Runs everything on a part, with dies from a calculated pressing: seconds.
@@ -137,14 +144,14 @@ impl Job {
                     value: pressing.compensation(),
                     notes: pressing.notes(),
                 };
-                Ok(Self::with(part, compensation, Some(pressing)))
+                Ok(Self::with(part, compensation, Ok(pressing)))
             }
             Err(NoPressing::Stopped) => Err(Stopped),
             Err(NoPressing::Flat) => Ok(Self::run(part)),
             Err(reason) => {
                 let mut compensation = compensate(&part.value);
                 compensation.notes.push(reason.note());
-                Ok(Self::with(part, compensation, None))
+                Ok(Self::with(part, compensation, Err(Some(reason))))
             }
         }
     }
@@ -152,12 +159,17 @@ impl Job {
     fn with(
         part: Noted<Part>,
         compensation: Noted<Compensation>,
-        pressing: Option<Pressing>,
+        pressing: Result<Pressing, Option<NoPressing>>,
     ) -> Self {
         let Noted {
             value: part,
             mut notes,
         } = part;
+        let remarks = notes.len();
+        let (pressing, no_pressing) = match pressing {
+            Ok(pressing) => (Some(pressing), None),
+            Err(reason) => (None, reason),
+        };
         let fit = gaps(&part, pressing.as_ref());
         let blank = blank(&part);
         notes.extend(blank.notes);
@@ -166,41 +178,33 @@ impl Job {
             notes.extend(tooling.notes);
             tooling.value
         });
-        let heat = temperatures(&part, pressing.as_ref(), &mut notes);
+        let (heat, no_heat) = temperatures(&part, pressing.as_ref(), &mut notes);
         Self {
             part,
             fit,
             blank: blank.value,
             compensation: compensation.value,
             pressing,
+            no_pressing,
             tooling,
             heat,
+            no_heat,
             notes,
+            remarks,
         }
     }
 
-    /// Why the plate cannot be made as written, one sentence each; empty when it can.
-    pub fn obstacles(&self) -> Vec<String> {
-        let because = |cause: Option<&Cause>| {
-            cause.map_or_else(String::new, |cause| format!("; {}", cause.line()))
-        };
-        let components = self.fit.bad_components().map(|c| {
-            let cause = because(c.pressed_cause.as_ref());
-            format!("{}: {}{cause}", c.name, c.verdict_text)
-        });
-        let obstacles = self.fit.obstacles.iter().filter(|o| !o.clears).map(|o| {
-            let cause = because(o.pressed_cause.as_ref());
-            format!("{}: {}{cause}", o.name, o.trouble())
-        });
-        let dies = self.tooling.as_ref().err().into_iter().flatten();
-        components
-            .chain(obstacles)
-            .chain(dies.map(|reason| reason.message.clone()))
-            .collect()
-    }
-
-    /// Whether the plate can be made as written.
-    pub fn is_good(&self) -> bool {
-        self.fit.is_good() && self.tooling.is_ok()
+    /// Can the plate be made? The one answer that every output and every exit code reads.
+    pub fn verdict(&self) -> Verdict {
+        Verdict::of(&Known {
+            part: &self.part,
+            remarks: self.notes.get(..self.remarks).unwrap_or_default(),
+            fit: &self.fit,
+            tooling: self.tooling.as_ref().map_err(Vec::as_slice),
+            pressing: self.pressing.as_ref(),
+            no_pressing: self.no_pressing.as_ref(),
+            heat: self.heat.as_ref(),
+            no_heat: &self.no_heat,
+        })
     }
 }

@@ -11,7 +11,8 @@
 //!    where the pressing was calculated, to the plate as the vise leaves it, and [`heat`] says how warm each part gets.
 //! 3. [`dies`] turns the compensated strip into two blocks: a section first, then bodies whose faces meet
 //!    edge to edge, then meshes and exact solids of the same bodies.
-//! 4. [`job`] runs them all; [`output`] turns results into bytes. Only [`cli`] touches files and terminals.
+//! 4. [`verdict`] judges all of it: YES, YES under conditions, or NO, with reasons and ways out. [`job`] runs everything;
+//!    [`output`] turns results into bytes. Only [`cli`] touches files and terminals.
 //!
 //! Lengths are millimetres, forces newtons, stresses MPa; degrees where people read, radians inside
 //! formulas. Board top is z = 0, x runs along the strip, y across it.
@@ -21,7 +22,7 @@
 //! use coldstep::job::Job;
 //!
 //! let job = Job::read(coldstep::part::starter::STARTER).map_err(|findings| format!("{findings:?}"))?;
-//! assert!(job.is_good());
+//! assert!(!job.verdict().is_no());
 //! // How long is the blank, and how far is the first part from the plate?
 //! assert!(job.blank.developed_length_mm > 40.0);
 //! assert!(job.fit.components[0].gap_min_mm.is_some_and(|gap_mm| gap_mm > 0.7));
@@ -48,9 +49,11 @@ pub mod fit;
 pub mod conduction;
 pub mod heat;
 pub mod dies;
+pub mod verdict;
 pub mod job;
 pub mod words;
 pub mod result;
 pub mod document;
 pub mod output;
+#[cfg(feature = "cli")]
 pub mod cli;

@@ -7,7 +7,7 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 use serde_json::{Map, Number, Value, json};
 
 /// Version of the document: grows when a field changes its meaning or goes away.
-pub const SCHEMA: u32 = 1;
+pub const SCHEMA: u32 = 2;
 /// Decimals kept; a millionth of a millimetre is beyond any measuring.
 const DECIMALS: f64 = 1e6;
 /// Larger numbers have no six decimals to round to.

@@ -9,6 +9,7 @@ pub mod args;
 pub mod flags;
 pub mod io;
 pub mod json;
+pub mod verdict;
 pub mod verbs;
 
 pub use answer::{Answer, Exit, Failure, Run, Trouble};

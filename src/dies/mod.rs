@@ -147,6 +147,15 @@ impl Tooling {
         let blocks = self.blocks.iter();
         blocks.map(|block| block.print.estimated_mass_g).sum()
     }
+
+    /// The back that a jaw presses on: along the strip without ledges, and across it without cheeks, which press on nothing.
+    pub fn back_mm(&self) -> [f64; 2] {
+        let width_mm = |block: &DieBlock| block.shape.y_mm.1 - block.shape.y_mm.0;
+        [
+            self.length_mm,
+            self.blocks.iter().map(width_mm).fold(0.0, f64::max),
+        ]
+    }
 }
 
 /// Designs the pair.
@@ -202,13 +211,7 @@ pub fn tooling(
         blocks,
         pin_height_mm,
     };
-    in_the_vise(
-        &tooling,
-        part,
-        across.lower.1 - across.lower.0,
-        &mut refusals,
-        &mut notes,
-    );
+    in_the_vise(&tooling, part, &mut refusals);
     blunt_noses(&tooling, part, &mut notes);
     if refusals.is_empty() {
         Ok(Noted {
@@ -496,13 +499,7 @@ fn printable(block: &DieBlock, part: &Part, refusals: &mut Vec<Diagnostic>) {
     }
 }
 
-fn in_the_vise(
-    tooling: &Tooling,
-    part: &Part,
-    y_span: f64,
-    refusals: &mut Vec<Diagnostic>,
-    notes: &mut Vec<Diagnostic>,
-) {
+fn in_the_vise(tooling: &Tooling, part: &Part, refusals: &mut Vec<Diagnostic>) {
     let Some(vise) = &part.vise else { return };
     if tooling.touching_height_mm > vise.opening_mm {
         refusals.push(
@@ -514,30 +511,6 @@ fn in_the_vise(
             .at(&vise.span)
             .help("use a smaller dies.base_mm, or a larger vise or a press")
             .help("or press in two strokes, fewer steps in each pair"),
-        );
-    }
-    if tooling.length_mm > vise.jaw_width_mm {
-        notes.push(
-            Diagnostic::warning(format!(
-                "the blocks are {:.1} mm long, the jaws only {} mm wide",
-                tooling.length_mm,
-                plain(vise.jaw_width_mm)
-            ))
-            .at(&vise.span)
-            .help("put a steel bar at least as long as the blocks between each block and its jaw"),
-        );
-    }
-    if let Some(jaw_height_mm) = vise.jaw_height_mm
-        && y_span > jaw_height_mm
-    {
-        notes.push(
-            Diagnostic::warning(format!(
-                "the plate is {} mm wide, the jaws only {} mm high",
-                plain(y_span),
-                plain(jaw_height_mm)
-            ))
-            .at(&vise.span)
-            .help("put steel plates as high as the blocks between each block and its jaw"),
         );
     }
 }

@@ -26,8 +26,19 @@ pub fn total_mass_g(tooling: &Tooling) -> f64 {
 /// The whole summary as lines of plain text.
 pub fn summary(job: &Job) -> String {
     let mut text = String::new();
+    for (head, words) in job.verdict().lines() {
+        // Writing to a String cannot fail.
+        let _ = writeln!(text, "{head}{words}");
+    }
+    text.push_str(&below_the_answer(job));
+    text
+}
+
+/// The summary without the verdict.
+pub fn below_the_answer(job: &Job) -> String {
+    let mut text = String::new();
     // Writing to a String cannot fail.
-    let _ = answer(job, &mut text);
+    let _ = note(job, &mut text);
     let _ = cut(job, &mut text);
     let _ = gaps(job, &mut text);
     let _ = dies(job, &mut text);
@@ -36,35 +47,7 @@ pub fn summary(job: &Job) -> String {
     text
 }
 
-/// The first lines: can it be made?
-pub fn verdict(job: &Job) -> String {
-    let reasons = job.obstacles();
-    match reasons.len() {
-        0 => format!(
-            "YES: \"{}\" can be made. Every part has its gap, and the die pair opens{}.",
-            job.part.name,
-            if job.part.printer.bed_mm.is_some() {
-                " and prints"
-            } else {
-                ""
-            }
-        ),
-        1 => format!(
-            "NO: \"{}\" cannot be made like this, for one reason:",
-            job.part.name
-        ),
-        count => format!(
-            "NO: \"{}\" cannot be made like this, for {count} reasons:",
-            job.part.name
-        ),
-    }
-}
-
-fn answer(job: &Job, text: &mut String) -> std::fmt::Result {
-    writeln!(text, "{}", verdict(job))?;
-    for reason in job.obstacles() {
-        writeln!(text, "  - {reason}")?;
-    }
+fn note(job: &Job, text: &mut String) -> std::fmt::Result {
     if let Some(note) = &job.part.note {
         writeln!(text, "  ({note})")?;
     }
@@ -215,18 +198,6 @@ fn dies(job: &Job, text: &mut String) -> std::fmt::Result {
             "       no pressing was calculated: a sheet does not quite fill a printed die, expect the first one rounder and flatter than drawn"
         )?;
     }
-    if job.part.printer.bed_mm.is_none() {
-        writeln!(
-            text,
-            "       not checked against a printer bed: no bed_mm under [printer]"
-        )?;
-    }
-    if job.part.vise.is_none() {
-        writeln!(
-            text,
-            "       not checked against a vise: no [vise] in the part file"
-        )?;
-    }
     writeln!(text)
 }
 
@@ -235,7 +206,7 @@ fn dies(job: &Job, text: &mut String) -> std::fmt::Result {
 /// # Errors
 /// Writing to a `String` gives none.
 pub fn formed(part: &Part, pressing: &Pressing, text: &mut String) -> std::fmt::Result {
-    writeln!(text, "FORMED {}", words::press::verdict(pressing))?;
+    writeln!(text, "FORMED {}", words::press::comes_out(pressing))?;
     writeln!(text, "       {}", words::press::worst(pressing))?;
     if words::press::is_estimate(pressing) {
         writeln!(text, "       {}", words::press::QUICK_ERROR)?;
@@ -345,7 +316,8 @@ mod tests {
     fn the_answer_comes_first_and_every_part_is_named() {
         let job = Job::read(STARTER).unwrap();
         let text = summary(&job);
-        assert!(text.starts_with("YES: \"starter plate\""), "{text}");
+        let headline = job.verdict().headline;
+        assert_eq!(text.lines().next(), Some(headline.as_str()));
         for component in &job.fit.components {
             assert!(text.contains(&component.name));
         }

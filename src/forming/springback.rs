@@ -6,7 +6,8 @@
 //!
 //! The ideal-plastic formula with the mean of both strengths, which it replaced, comes as near to the print up to
 //! r/s = 10 and nearer beyond: its stress is too high there, as the print seems to be. But it misses the moments that
-//! a general solver finds for soft copper by 10 to 40 %, the calculation by less than 1 % (`tests/reference_section.rs`).
+//! a general solver finds for soft copper by 10 to 40 %, the calculation by less than 1 %
+//! (`tests/pressing/reference_section.rs`).
 
 use crate::quantity::plain;
 use crate::stock::Metal;

@@ -8,6 +8,7 @@ use super::filling::Filling;
 use super::lanes::Lanes;
 use super::model::{Over, Setup, Values, filling, part_load};
 use super::solved::Solved;
+use crate::numeric::shares::{cores, run_all};
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
 use schemars::JsonSchema;
@@ -77,8 +78,7 @@ pub fn draw(
     old: Option<Drawable<'_>>,
     draws: usize,
 ) -> Drawn {
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    draw_on(setup, new, old, draws, threads)
+    draw_on(setup, new, old, draws, cores())
 }
 
 /// The same on so many threads.
@@ -95,16 +95,15 @@ pub fn draw_on(
     let mut table = vec![f64::NAN; streams * STREAM * width];
     let share = streams.div_ceil(threads.clamp(1, streams)) * STREAM * width;
     if width > 0 {
-        std::thread::scope(|scope| {
-            for (number, room) in table.chunks_mut(share).enumerate() {
-                scope.spawn(move || {
-                    let first = number * share / (STREAM * width);
-                    for (stream, room) in room.chunks_mut(STREAM * width).enumerate() {
-                        fill(setup, new, old, first + stream, room);
-                    }
-                });
+        let shares = table.chunks_mut(share).enumerate().map(|(number, room)| {
+            move || {
+                let first = number * share / (STREAM * width);
+                for (stream, room) in room.chunks_mut(STREAM * width).enumerate() {
+                    fill(setup, new, old, first + stream, room);
+                }
             }
         });
+        run_all(shares.collect());
     }
     let column = |number: usize| -> Vec<f64> {
         let mut all = Vec::with_capacity(streams * STREAM);

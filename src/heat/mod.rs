@@ -8,7 +8,7 @@
 //! # What is left out
 //! Radiation and air flow but for one number for bare faces; the board but for one temperature; heat between parts through
 //! the board; a part's top is one temperature. Sources narrower than four thicknesses of the sheet they heat make the
-//! spreading in it read 2 to 7 % high; narrower than two the sheet is solved in layers (`tests/reference_heat.rs`).
+//! spreading in it read 2 to 7 % high; narrower than two the sheet is solved in layers (`tests/heat/reference_heat.rs`).
 
 pub mod draws;
 pub mod filling;

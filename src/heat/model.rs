@@ -19,7 +19,7 @@ const SAME_LEVEL_MM: f64 = 0.1;
 /// Half-width of a height that came without one, mm. Own choice: a calliper on a soldered part.
 const HEIGHT_SPREAD_MM: f64 = 0.1;
 /// A source narrower than this many thicknesses of the sheet it heats is said to be narrow: here one layer makes spreading
-/// read 2 % high, at [`TOO_NARROW`] 6 to 7 % (`tests/reference_heat.rs`, `narrow_sources`).
+/// read 2 % high, at [`TOO_NARROW`] 6 to 7 % (`tests/heat/reference_heat.rs`, `narrow_sources`).
 pub const NARROW: f64 = 4.0;
 /// A source narrower than this needs layers through the thickness: one thickness wide it reads 24 % high in one layer, 6 %
 /// in four.

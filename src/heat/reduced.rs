@@ -5,7 +5,7 @@
 //!
 //! Heats, board, pipes and air stand in them as they are. Another resistance of a pad or joint changes what every port does
 //! to every other in proportion to it (Tellegen's theorem, see [`Reduced::with_changes`]): to first order exactly, for its
-//! size in second order wrong. `tests/heat_whatifs.rs` says how much that is.
+//! size in second order wrong. `tests/heat/heat_whatifs.rs` says how much that is.
 
 use super::lanes::Lanes;
 use super::loads::{Packed, PartLoad, PipeLoad, State};

@@ -7,3 +7,4 @@
 pub mod blocks;
 pub mod cells;
 pub mod root;
+pub mod shares;

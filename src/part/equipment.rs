@@ -139,11 +139,22 @@ const NO_SOURCE: &str = "common practice, no source";
 const TURN: f64 = 2.0 * std::f64::consts::PI;
 
 /// Efficiency of a vise's screw where the file says nothing. Common practice, no source; the power-screw formula
-/// gives as much for friction coefficients of about 0.06 to 0.17 in thread and collar (`tests/reference_vise.rs`).
+/// gives as much for friction coefficients of about 0.06 to 0.17 in thread and collar (`tests/pressing/reference_vise.rs`).
 pub const SCREW_EFFICIENCY: [f64; 2] = [0.15, 0.35];
 
 /// A firm pull with one hand. Common practice, no source.
 const HAND_N: f64 = 200.0;
+
+/// A common bench vise, for comparison where nobody says what the maker's gives: 4 mm to a turn, a handle of 150 mm, one
+/// hand. Common practice, no source.
+pub const COMMON_VISE: ViseForce = ViseForce::Screw {
+    lead_mm: 4.0,
+    handle_length_mm: COMMON_HANDLE_MM,
+    handle_force_n: HAND_N,
+    efficiency: SCREW_EFFICIENCY,
+};
+/// Its handle, from the axis of the spindle to the hand.
+pub const COMMON_HANDLE_MM: f64 = 150.0;
 
 /// Bench vises are rated for 10 to 30 kN, from memory; twice that is a slip of the pen or no bench vise.
 const DOUBTFUL_N: f64 = 60_000.0;

@@ -24,7 +24,7 @@ pub mod words;
 
 pub use board::{Component, Extension, Obstacle, Treatment};
 pub use check::parse;
-pub use equipment::{DieOptions, Printer, Tilt, Vise, ViseForce};
+pub use equipment::{COMMON_HANDLE_MM, COMMON_VISE, DieOptions, Printer, Tilt, Vise, ViseForce};
 pub use plan::Hole;
 pub use profile::{Bend, FormedProfile, Level, Zone, ZoneKind};
 pub use step::StepShape;

@@ -16,7 +16,7 @@ pub const POISSON: f64 = 0.35;
 
 /// How fast a pressed strip widens with depth, mm to each side for each mm down.
 ///
-/// Chosen once, against the meshed blocks of `tests/reference_printed_block.rs`; nothing else is fitted.
+/// Chosen once, against the meshed blocks of `tests/pressing/reference_printed_block.rs`; nothing else is fitted.
 pub const SPREADING: f64 = 0.55;
 
 /// Emptier blocks are shells: their walls bend like plates, which is not calculated here. Own judgement.
@@ -259,7 +259,7 @@ impl PrintedBlock {
     /// # Valid for
     /// Elastic blocks at least twice as long as high. Against meshes with half widths of 0.5 to 2 mm, walls of 0.8
     /// to 4 mm and blocks of 6 to 20 mm the stiffness is 14 % too low to 15 % too high from 15 % infill on, 18 % too
-    /// low to 31 % too high at [`LEAST_INFILL_PERCENT`] (`tests/reference_printed_block.rs`). What the infill really
+    /// low to 31 % too high at [`LEAST_INFILL_PERCENT`] (`tests/pressing/reference_printed_block.rs`). What the infill really
     /// is counts for more. Side faces have walls too, which are left out: a real block is stiffer.
     ///
     /// # Source

@@ -49,35 +49,33 @@ pub fn gaps_judged(part: &Part, pressing: Option<&Pressing>) -> String {
 
 /// Whether only the coarse mesh was asked.
 pub fn is_estimate(pressing: &Pressing) -> bool {
-    let [_, full] = pressing.presses;
-    full == 0
+    pressing.is_estimate()
 }
 
-/// Does the plate come out as drawn? One sentence.
-pub fn verdict(pressing: &Pressing) -> String {
+/// Whether the plate comes out as drawn, one sentence; whether it is good enough the verdict says.
+pub fn comes_out(pressing: &Pressing) -> String {
     let estimate = if is_estimate(pressing) {
         ", by an estimate"
     } else {
         ""
     };
     if pressing.converged {
-        format!("YES{estimate}: the plate comes out as drawn.")
+        format!("The plate comes out as drawn{estimate}.")
     } else if pressing.only_radii_missed() {
         format!(
-            "ALMOST{estimate}: angles, rises and flats come out as drawn, but bends come out up to {:.1} mm rounder or \
-             sharper.",
+            "Angles, rises and flats come out as drawn{estimate}, but bends up to {:.1} mm rounder or sharper.",
             pressing.worst_radius_mm()
         )
     } else if pressing.worst_angle_deg() <= ANGLE_MET_DEG
         && pressing.worst_rise_mm() <= LENGTH_MET_MM
     {
         format!(
-            "NO{estimate}: angles and rises come out as drawn, but a flat between two steps is more than {} mm too long or \
-             too short.",
+            "Angles and rises come out as drawn{estimate}, but a flat between two steps is more than {} mm too long or too \
+             short.",
             plain(LENGTH_MET_MM)
         )
     } else {
-        format!("NO{estimate}: the plate does not come out as drawn.")
+        format!("The plate does not come out as drawn{estimate}.")
     }
 }
 
@@ -104,7 +102,7 @@ pub fn thinning_percent(part: &Part, pressing: &Pressing) -> f64 {
 /// A first look. A bent edge is held together by the metal beneath and often bears more; burrs, scratches and narrow
 /// strips bear less. No source: common practice.
 pub fn breaking_strain(part: &Part) -> f64 {
-    libm::log1p(part.sheet.metal.elongation_percent / 100.0)
+    crate::forming::strength::breaking_strain(part.sheet.metal.elongation_percent)
 }
 
 /// Thinning, and outer strain against what the metal bears.
@@ -233,17 +231,17 @@ mod tests {
     use crate::output::pictures::fixtures::check::pressed;
 
     #[test]
-    fn the_verdict_says_what_was_met() {
+    fn it_is_said_what_was_met() {
         let (part, mut pressing) = pressed();
-        assert!(verdict(&pressing).starts_with("YES, by an estimate: "));
+        assert!(comes_out(&pressing).ends_with("as drawn, by an estimate."));
         pressing.presses = [3, 2];
-        assert!(verdict(&pressing).starts_with("YES: "));
+        assert!(comes_out(&pressing).ends_with("as drawn."));
         pressing.converged = false;
-        assert!(verdict(&pressing).starts_with("ALMOST: "));
+        assert!(comes_out(&pressing).contains("mm rounder or sharper"));
         pressing.shape_met = false;
-        assert!(verdict(&pressing).contains("a flat between two steps"));
+        assert!(comes_out(&pressing).contains("a flat between two steps"));
         pressing.bends[0].released_angle_deg += 2.0;
-        assert!(verdict(&pressing).starts_with("NO: the plate does not"));
+        assert!(comes_out(&pressing).starts_with("The plate does not"));
         pressing.outer_strain = 1.0;
         assert!(stretch(&part, &pressing).contains("EXPECT CRACKS"));
     }

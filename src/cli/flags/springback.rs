@@ -25,7 +25,7 @@ pub enum Springback {
 
 impl Springback {
     /// How much work the search may do; `None`: there is no search.
-    fn effort(self) -> Option<Effort> {
+    pub fn effort(self) -> Option<Effort> {
         match self {
             Self::BendByBend => None,
             Self::Quick => Some(Effort::Quick),
@@ -77,22 +77,6 @@ fn found(
     kept::search(&Task::of(part)?, effort, fresh, &mut watching(line))
 }
 
-/// The pressing of a part, where one can be calculated, and what there is to say about it.
-pub fn pressing(part: &Part, how: Springback, fresh: Fresh) -> (Option<Pressing>, Vec<Diagnostic>) {
-    let Some(effort) = how.effort() else {
-        return (None, Vec::new());
-    };
-    let mut line = terminal::Line::new();
-    match found(part, effort, fresh, &mut line) {
-        Ok(pressing) => {
-            let notes = pressing.notes();
-            (Some(pressing), notes)
-        }
-        Err(NoPressing::Flat) => (None, Vec::new()),
-        Err(reason) => (None, vec![reason.note()]),
-    }
-}
-
 /// Every analysis of a part; on a terminal a line says how far the pressing is.
 ///
 /// # Errors
@@ -107,5 +91,6 @@ pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Jo
     };
     let mut line = terminal::Line::new();
     let found = found(&part.value, effort, how.fresh, &mut line);
+    line.show("gaps, dies and temperatures");
     Job::found(part, found).map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
 }

@@ -6,7 +6,7 @@ use crate::cli::flags::springback;
 use crate::cli::flags::springback::HowPressed;
 use crate::cli::io::read;
 use crate::cli::io::terminal;
-use crate::cli::{Answer, Failure, Run, json};
+use crate::cli::{Answer, Failure, Run, json, verdict};
 use crate::dies::{DieBlock, Tooling};
 use crate::document::answer::total_mass_g;
 use crate::job::Job;
@@ -23,10 +23,10 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep dies plate.toml\n  \
-    Yes: the pair opens and prints. Press until the backs are 31.2 mm apart.\n  \
+    YES, IF the printed noses bear 107 MPa (a weak print bears 72): \"starter plate\" can be made.\n  \
     ...\n\n\
-    With --out DIR it writes both blocks as STL, 3MF and STEP, and three pictures. The exit code is 1 when there\n\
-    is no pair that opens, prints and fits the vise; the reasons say what would help."
+    With --out DIR it writes both blocks as STL, 3MF and STEP, and three pictures. The exit code is 1 when\n\
+    the plate cannot be made like this; the reasons say what would help."
 )]
 pub struct Dies {
     /// Part file.
@@ -41,33 +41,26 @@ impl Run for Dies {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = read::part(&self.part)?;
         let job = springback::job(part, warnings, &self.how)?;
-        let tooling = match &job.tooling {
-            Ok(tooling) => tooling,
-            Err(refusals) => {
-                return Err(Failure::Refused {
-                    source: Box::new(source),
-                    findings: refusals.clone(),
-                });
-            }
+        let Ok(tooling) = &job.tooling else {
+            return Ok(verdict::answer(
+                &job,
+                "\nNo pair of dies: what keeps it from being made stands below.\n",
+                Vec::new(),
+                Some(source),
+            ));
         };
         let written = write(&self.output, die_files(&job))?;
         let mut fields = fields(&job, tooling);
         fields.push(("files", json::value(&written)));
-        Ok(Answer {
-            text: text(&job, tooling, &written),
-            part: Some(job.part.name.clone()),
-            fields,
-            good: true,
-            warnings: job.notes,
-            source: Some(source),
-        })
+        let text = text(&job, tooling, &written);
+        Ok(verdict::answer(&job, &text, fields, Some(source)))
     }
 }
 
 fn text(job: &Job, tooling: &Tooling, written: &[String]) -> String {
     let section = &tooling.section;
     let mut text = format!(
-        "Yes: the pair opens{}. Press until the backs are {:.1} mm apart.\n",
+        "\nThe pair opens{}. Press until the backs are {:.1} mm apart.\n",
         if job.part.printer.bed_mm.is_some() {
             " and prints"
         } else {
@@ -116,12 +109,6 @@ fn text(job: &Job, tooling: &Tooling, written: &[String]) -> String {
         section.relief_mm,
         plain(job.part.dies.chord_error_mm)
     );
-    if job.part.printer.bed_mm.is_none() {
-        text.push_str("Not checked against a printer bed: no bed_mm under [printer].\n");
-    }
-    if job.part.vise.is_none() {
-        text.push_str("Not checked against a vise: no [vise] in the part file.\n");
-    }
     text.push_str(&written_words(
         written,
         "lower.stl, upper.stl, dies.3mf for both, lower.step, upper.step, dies.svg, states.svg and dies.png",

@@ -2,14 +2,14 @@
 
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{write, written_words};
-use crate::cli::flags::springback;
-use crate::cli::flags::springback::Springback;
+use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::{files, read, terminal};
-use crate::cli::{Answer, Failure, Run, json};
+use crate::cli::{Answer, Failure, Run, json, verdict};
+use crate::diagnostic::Diagnostic;
 use crate::fit::Underside;
 use crate::heat::{Heat, PartTemperature, Range, Step, heat};
-use crate::job::underside;
+use crate::job::{Job, underside};
 use crate::numbers::signed;
 use crate::output::folder::heat_files;
 use crate::part::{DefaultUsed, Part};
@@ -31,12 +31,14 @@ const IMPROVEMENTS_SHOWN: usize = 8;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep heat plate.toml\n  \
+    YES, IF a trial pressing comes out as drawn: \"starter plate\" can be made.\n  \
     ...\n  \
     Temperatures inside the parts, °C\n  \
     ...\n\n\
     It needs heat_w for the parts that get hot and a [[heat_pipe]] that carries the heat away; with an\n\
     [old_plate] it says what the new plate changes. With --out DIR it writes heat_map.svg, heat_parts.svg,\n\
-    heat_ladder.svg and heat_pads.svg. The exit code is 1 when a part or a heat pipe comes above its limit."
+    heat_ladder.svg and heat_pads.svg. The exit code is 1 when a part or a heat\n\
+    pipe comes above its limit, when the plate cannot be made like this, or when there are no temperatures."
 )]
 pub struct HeatVerb {
     /// Part file.
@@ -52,48 +54,48 @@ pub struct HeatVerb {
 
 impl Run for HeatVerb {
     fn run(&self) -> Result<Answer, Failure> {
-        let (part, mut warnings, source) = read::part(&self.part)?;
+        let (part, warnings, source) = read::part(&self.part)?;
         if let Some(out) = &self.output.out {
             let names = HEAT_FILES.map(|(name, _)| name);
             files::may_write(out, &names, self.output.replace())?;
         }
-        let (pressing, notes) = springback::pressing(&part, self.springback, self.fresh);
-        warnings.extend(notes);
-        let underside = underside(&part, pressing.as_ref());
-        let mut line = terminal::Line::new();
-        line.show("solving the plates, then drawing what is not known exactly");
-        let result = match heat(&part, &underside, Underside::drawn) {
-            Ok(result) => result,
-            Err(findings) => {
-                return Err(Failure::Refused {
-                    source: Box::new(source),
-                    findings,
-                });
-            }
+        let how = HowPressed {
+            springback: self.springback,
+            fresh: self.fresh,
         };
-        drop(line);
-        warnings.extend(result.notes);
-        let heat = result.value;
-        let written = write(&self.output, Ok(heat_files(&part, &heat)))?;
-        let mut fields = fields(&heat);
-        fields.push(("gaps_of", json!(gaps_of(pressing.is_some()))));
-        fields.push(("defaults", json::value(&defaults(&part))));
+        let job = springback::job(part, warnings, &how)?;
+        let (part, pressed) = (&job.part, job.pressing.is_some());
+        let Some(heat) = &job.heat else {
+            return Err(Failure::Refused {
+                source: Box::new(source),
+                findings: why_none(&job),
+            });
+        };
+        let written = write(&self.output, Ok(heat_files(part, heat)))?;
+        let mut fields = fields(heat);
+        fields.push(("gaps_of", json!(gaps_of(pressed))));
+        fields.push(("defaults", json::value(&defaults(part))));
         fields.push(("files", json::value(&written)));
-        Ok(Answer {
-            text: text(&part, &heat, pressing.is_some(), &written),
-            part: Some(part.name.clone()),
-            fields,
-            good: heat.is_good(),
-            warnings,
-            source: Some(source),
-        })
+        let text = format!("\n{}", text(part, heat, pressed, &written));
+        Ok(verdict::answer(&job, &text, fields, Some(source)))
     }
+}
+
+/// Why there are no temperatures, also where the file does not ask for any.
+fn why_none(job: &Job) -> Vec<Diagnostic> {
+    if !job.no_heat.is_empty() {
+        return job.no_heat.clone();
+    }
+    let underside = underside(&job.part, job.pressing.as_ref());
+    heat(&job.part, &underside, Underside::drawn)
+        .err()
+        .unwrap_or_default()
 }
 
 /// Fields of the JSON document, for `heat` and `make`.
 pub fn fields(heat: &Heat) -> Vec<(&'static str, Value)> {
     vec![
-        ("verdict", json!(words::heat::verdict(heat))),
+        ("answer_text", json!(words::heat::verdict(heat))),
         ("dominates", json!(words::heat::dominates(heat))),
         ("pad_advice", json!(words::heat::pad_advice(heat))),
         ("air_c", json::value(&heat.air_c)),

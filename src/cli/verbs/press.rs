@@ -2,14 +2,14 @@
 
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{write, written_words};
-use crate::cli::flags::springback;
+use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept;
 use crate::cli::io::kept::Fresh;
+use crate::cli::io::source::Source;
 use crate::cli::io::{files, read, terminal};
-use crate::cli::{Answer, Failure, Run, json};
-use crate::diagnostic::Diagnostic;
-use crate::forming::press::guard::Doubt;
-use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Sensitivity, Task};
+use crate::cli::{Answer, Failure, Run, json, verdict};
+use crate::forming::pressing::{NoPressing, Pressing, Progress, Sensitivity, Task};
+use crate::job::Job;
 use crate::numbers::signed;
 use crate::output::folder::press_files;
 use crate::part::Part;
@@ -27,11 +27,11 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep press plate.toml --quick\n  \
-    YES, by an estimate: the plate comes out as drawn.\n  \
+    YES, IF the printed noses bear 107 MPa (a weak print bears 72): \"starter plate\" can be made. 1 more condition below.\n  \
     ...\n\n\
     It presses the sheet in section, looks what is missing after springback, bends the dies further and\n\
     presses again. With --out DIR it writes pressed.svg, force.svg, closing.svg and closing_frames.svg.\n\
-    The exit code is 1 when the plate does not come out as drawn; the reasons say what would help."
+    The exit code is 1 when the plate cannot be made like this; the reasons say what would help."
 )]
 pub struct Press {
     /// Part file.
@@ -52,43 +52,45 @@ impl Run for Press {
             let names = PRESS_FILES.map(|(name, _)| name);
             files::may_write(out, &names, self.output.replace())?;
         }
-        let effort = if self.quick {
-            Effort::Quick
-        } else {
-            Effort::Full
+        let how = HowPressed {
+            springback: if self.quick {
+                Springback::Quick
+            } else {
+                Springback::Pressed
+            },
+            fresh: self.fresh,
         };
-        let (pressing, sensitivities) = match pressed(&part, effort, self.fresh) {
-            Ok(result) => result,
+        let job = springback::job(part, warnings, &how)?;
+        let Some(pressing) = &job.pressing else {
+            return without(&job, source);
+        };
+        let sensitivities = match changes(&job.part, pressing, &how) {
+            Ok(sensitivities) => sensitivities,
             Err(error) => {
                 return Err(Failure::Refused {
                     source: Box::new(source),
-                    findings: vec![refusal(&error)],
+                    findings: vec![error.refusal()],
                 });
             }
         };
-        let written = write(&self.output, Ok(press_files(&part, &pressing)))?;
-        let mut fields = fields(&part, &pressing, &sensitivities);
+        let written = write(&self.output, Ok(press_files(&job.part, pressing)))?;
+        let mut fields = fields(&job.part, pressing, &sensitivities);
         fields.push(("files", json::value(&written)));
-        Ok(Answer {
-            text: text(&part, &pressing, &sensitivities, &written),
-            part: Some(part.name.clone()),
-            fields,
-            good: pressing.converged,
-            warnings,
-            source: Some(source),
-        })
+        let text = text(&job.part, pressing, &sensitivities, &written);
+        Ok(verdict::answer(&job, &text, fields, Some(source)))
     }
 }
 
-/// Searches the dies and asks what the inputs change, with a line about it on a terminal.
-fn pressed(
+/// What the inputs change, with a line about it on a terminal.
+fn changes(
     part: &Part,
-    effort: Effort,
-    fresh: Fresh,
-) -> Result<(Pressing, Vec<Sensitivity>), NoPressing> {
+    pressing: &Pressing,
+    how: &HowPressed,
+) -> Result<Vec<Sensitivity>, NoPressing> {
+    let Some(effort) = how.springback.effort() else {
+        return Ok(Vec::new());
+    };
     let mut line = terminal::Line::new();
-    let task = Task::of(part)?;
-    let pressing = kept::search(&task, effort, fresh, &mut springback::watching(&mut line))?;
     let mut watch = |progress: &Progress| {
         line.show(&format!(
             "what thickness, strength and friction change: press {}, {:.2} mm to close",
@@ -97,51 +99,26 @@ fn pressed(
         ));
         ControlFlow::Continue(())
     };
-    let sensitivities = kept::sensitivities(&task, effort, &pressing, fresh, &mut watch)?;
-    Ok((pressing, sensitivities))
+    kept::sensitivities(&Task::of(part)?, effort, pressing, how.fresh, &mut watch)
 }
 
-/// Why there is no pressing, with ways out.
-fn refusal(error: &NoPressing) -> Diagnostic {
-    let finding = Diagnostic::error(sentence(error));
-    match error {
-        NoPressing::Flat => finding
-            .help("cut the blank and use it as it is: coldstep blank says its size")
-            .help("or give the part a second [[flat]] at another underside_mm"),
-        NoPressing::Block(_) => finding
-            .help("say how the dies are printed: infill_percent and wall_mm under [printer]")
-            .help("100 % infill is the safest under the noses"),
-        NoPressing::Shape(_) => finding
-            .help("give the step more run or smaller radii, so that a straight wall is left")
-            .help("coldstep dies says whether the drawn pair opens"),
-        NoPressing::Stopped => finding.help("run it again and let it come to its end"),
-        NoPressing::Failed(_) => finding
-            .help("give the step more run, larger inside radii or less wall angle")
-            .help("try dies.friction = 0.1: greased sheet slides more easily")
-            .help("try --quick: the coarse mesh sometimes closes where the fine one does not"),
-        NoPressing::Guard(Doubt::ForceEnds { .. }) => finding
-            .help("use a stronger vise, a longer handle or a greased screw, and say so under [vise]")
-            .help("use thinner or softer sheet, or anneal it")
-            .help("press in two strokes with two pairs, a part of the steps in each"),
-        NoPressing::Guard(Doubt::DiesGive { .. }) => finding
-            .help("use thinner or softer sheet, or anneal it")
-            .help("print of a stronger plastic with more walls, or lay bent metal strips under the noses"),
-        NoPressing::Guard(Doubt::Unlike) => finding
-            .help("make the flats longer: some thicknesses of level sheet beside each bend")
-            .help("give the step more run, or less wall angle"),
-        NoPressing::Guard(_) => finding
-            .help("give the step more run, larger inside radii or less wall angle")
-            .help("the dies of coldstep dies stand without this: press, measure, correct the part"),
+/// The answer where there is no pressing: nothing is bent, or the plate cannot be pressed so. Where only the calculation came
+/// to no end, the question has no answer.
+fn without(job: &Job, source: Source) -> Result<Answer, Failure> {
+    let reason = job.no_pressing.as_ref().unwrap_or(&NoPressing::Flat);
+    if !(reason.is_refusal() || *reason == NoPressing::Flat) {
+        return Err(Failure::Refused {
+            source: Box::new(source),
+            findings: vec![reason.refusal()],
+        });
     }
-}
-
-fn sentence(error: &NoPressing) -> String {
-    match error {
-        NoPressing::Failed(_) | NoPressing::Shape(_) => {
-            format!("the pressing could not be calculated: {error}")
-        }
-        other => other.to_string(),
+    let sentence = format!("No pressing: {}.", reason.sentence());
+    let mut text = format!("\n{}", terminal::paragraph("", &sentence));
+    for way_out in reason.ways_out() {
+        text.push_str(&terminal::paragraph("  help: ", way_out));
     }
+    let fields = vec![("answer_text", json!(reason.sentence()))];
+    Ok(verdict::answer(job, &text, fields, Some(source)))
 }
 
 fn text(
@@ -151,8 +128,8 @@ fn text(
     written: &[String],
 ) -> String {
     let mut text = format!(
-        "{}\n{}\n",
-        words::press::verdict(pressing),
+        "\n{}\n{}\n",
+        words::press::comes_out(pressing),
         words::press::worst(pressing)
     );
     if words::press::is_estimate(pressing) {
@@ -196,7 +173,7 @@ fn text(
         let _ = write!(
             text,
             "\nWhat would change, the dies left as they are (coarse mesh)\n{}",
-            changes(sensitivities)
+            change_rows(sensitivities)
         );
     }
     let [quick, full] = pressing.presses;
@@ -281,7 +258,7 @@ pub fn flats(pressing: &Pressing) -> String {
     )
 }
 
-fn changes(sensitivities: &[Sensitivity]) -> String {
+fn change_rows(sensitivities: &[Sensitivity]) -> String {
     let rows = sensitivities
         .iter()
         .map(|one| {
@@ -316,7 +293,7 @@ pub fn fields(
     let [quick, full] = pressing.presses;
     let is_estimate = words::press::is_estimate(pressing);
     vec![
-        ("verdict", json!(words::press::verdict(pressing))),
+        ("answer_text", json!(words::press::comes_out(pressing))),
         ("worst_text", json!(words::press::worst(pressing))),
         ("converged", json!(pressing.converged)),
         ("model", json!(pressing.model)),

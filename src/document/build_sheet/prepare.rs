@@ -8,24 +8,30 @@ use crate::numbers::{hundredths, size};
 use crate::part::{Grain, JointKind, Part, Treatment};
 use crate::quantity::plain;
 use crate::stock::Temper;
+use crate::verdict::State;
 use std::collections::BTreeMap;
 
 /// Sheet to hold the blank by while it is cut, mm on each side. Common practice, no source.
 const TO_HOLD_MM: f64 = 5.0;
 
-/// Why nothing should be bought yet.
+/// Why nothing should be bought yet, or what must be made sure of first.
 pub fn not_yet(job: &Job) -> Option<BuildStep> {
-    if job.is_good() {
-        return None;
-    }
-    Some(
-        BuildStep::new("Not yet")
-            .text(
-                "This plate cannot be made as the part file has it. Change the file first; what follows is only good \
-                 for reading.",
-            )
-            .list(job.obstacles()),
-    )
+    let verdict = job.verdict();
+    let texts = verdict
+        .reasons
+        .iter()
+        .map(|reason| format!("{}: {}.", reason.forces.word(), reason.text))
+        .collect();
+    let step = match verdict.state {
+        State::Yes => return None,
+        State::YesIf => BuildStep::new("Make sure first")
+            .text("This plate can be made if these conditions hold. Look at each before you buy anything."),
+        State::No => BuildStep::new("Not yet").text(
+            "This plate cannot be made as the part file has it. Change the file first; what follows is only good for \
+             reading.",
+        ),
+    };
+    Some(step.list(texts))
 }
 
 /// "5.0 × 6.0" of an area in plan.

@@ -6,7 +6,7 @@
 //!
 //! # Valid for
 //! Plane strain: strips many times wider than thick. Dies whose faces give way each point by itself (a foundation) and do
-//! not bend as a whole. Isotropic hardening. `tests/reference_press.rs` holds it against a general solver.
+//! not bend as a whole. Isotropic hardening. `tests/pressing/reference_press.rs` holds it against a general solver.
 
 #![allow(
     clippy::indexing_slicing,

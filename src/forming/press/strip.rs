@@ -11,8 +11,8 @@
 
 use super::material::{Memory, Metal, Tangent};
 use crate::numeric::blocks::Blocks;
+use crate::numeric::shares::{cores, run_all};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, SMatrix, SVector, Vector2};
-use std::sync::OnceLock;
 
 /// Points per element.
 const POINTS: usize = 4;
@@ -297,17 +297,12 @@ impl Strip {
                 share.answers = Some(room);
             }
         }
-        let all_right = std::thread::scope(|scope| {
-            let last = shares.pop();
-            let others: Vec<_> = shares
-                .into_iter()
-                .map(|share| scope.spawn(|| self.respond_share(moved, share)))
-                .collect();
-            let mine = last.is_none_or(|share| self.respond_share(moved, share));
-            others
-                .into_iter()
-                .fold(mine, |good, other| other.join().is_ok_and(|is| is) && good)
-        });
+        let shares = shares
+            .into_iter()
+            .map(|share| || self.respond_share(moved, share));
+        let all_right = run_all(shares.collect())
+            .into_iter()
+            .all(|is_right| is_right);
         if !all_right {
             return None;
         }
@@ -330,25 +325,16 @@ impl Strip {
         if let Some(last) = blocks.own.last_mut() {
             last.fill(0.0);
         }
-        std::thread::scope(|scope| {
-            let mut rooms: Vec<_> = answers
-                .chunks(each * layers)
-                .zip(blocks.own.chunks_mut(each))
-                .zip(before.chunks_mut(each))
-                .zip(blocks.next.chunks_mut(each))
-                .zip(blocks.back.chunks_mut(each))
-                .map(|((((answers, own), before), next), back)| {
-                    move || stiffen_share(layers, answers, [own, before, next, back])
-                })
-                .collect();
-            let last = rooms.pop();
-            for room in rooms {
-                scope.spawn(room);
-            }
-            if let Some(mut last) = last {
-                last();
-            }
-        });
+        let rooms = answers
+            .chunks(each * layers)
+            .zip(blocks.own.chunks_mut(each))
+            .zip(before.chunks_mut(each))
+            .zip(blocks.next.chunks_mut(each))
+            .zip(blocks.back.chunks_mut(each))
+            .map(|((((answers, own), before), next), back)| {
+                move || stiffen_share(layers, answers, [own, before, next, back])
+            });
+        run_all(rooms.collect());
         for (own, part) in blocks.own.iter_mut().skip(1).zip(before) {
             *own += &*part;
         }
@@ -401,10 +387,7 @@ struct Share<'a> {
 
 /// Threads that are worth it. The answer does not depend on them: each sum is taken in one order.
 fn threads_for(elements: usize) -> usize {
-    static CORES: OnceLock<usize> = OnceLock::new();
-    let cores = *CORES
-        .get_or_init(|| std::thread::available_parallelism().map_or(1, std::num::NonZero::get));
-    cores.min(elements / LEAST_SHARE).clamp(1, MOST_THREADS)
+    cores().min(elements / LEAST_SHARE).clamp(1, MOST_THREADS)
 }
 
 /// Corners of an element in turn, as whether they stand on the second column and in which row of a block: first column,

@@ -1,5 +1,6 @@
 //! What keeps a pressing from its drawing, and ways out.
 
+use super::refusals::{MORE_WALL, STRONGER_NOSES, STRONGER_VISE};
 use super::search::Trial;
 use super::{Limit, NoPressing, Task, radius_met_mm};
 use crate::forming::die_shape::{DieShape, set_back_mm};
@@ -22,11 +23,7 @@ impl Task {
                     self.base.most_force_n_mm * self.width_mm,
                     last.map_or(0.0, |point| point.lifted_mm - self.base.end_mm)
                 ),
-                &[
-                    "use a stronger vise, a longer handle or a greased screw, and say so under [vise]",
-                    "use thinner or softer sheet, or anneal it",
-                    "press in two strokes with two pairs, a part of the steps in each",
-                ],
+                STRONGER_VISE,
             ));
         }
         if trial.pressed.most_pressure_mpa > self.base.die_yield_mpa {
@@ -35,11 +32,7 @@ impl Task {
                     "the noses are pressed in: {:.0} MPa on them, the printed plastic bears about {:.0} MPa",
                     trial.pressed.most_pressure_mpa, self.base.die_yield_mpa
                 ),
-                &[
-                    "print with more walls and more infill under the noses, or of a stronger plastic",
-                    "lay a bent metal strip (a shim) under the nose",
-                    "use larger inside radii, or softer or thinner sheet",
-                ],
+                STRONGER_NOSES,
             ));
         }
         let radii_mm: Vec<[f64; 2]> = die.steps.iter().map(|step| step.mid_radii_mm).collect();
@@ -49,7 +42,7 @@ impl Task {
                     .to_owned(),
                 &[
                     "turn the part in the die: tilt = \"auto\" or \"centred\" under [dies]",
-                    "give the step more run, or smaller radii, so that a straight wall is left",
+                    MORE_WALL,
                 ],
             ));
         }

@@ -4,6 +4,7 @@ mod change;
 mod kept;
 mod limits;
 mod outcome;
+mod refusals;
 mod search;
 
 use super::die_shape::{DieShape, NoShape};
@@ -98,30 +99,6 @@ impl From<Failed> for NoPressing {
             Failed::Stopped => Self::Stopped,
             other => Self::Failed(other),
         }
-    }
-}
-
-impl NoPressing {
-    /// The warning that stands where a pressing should.
-    pub fn note(&self) -> Diagnostic {
-        let note = Diagnostic::warning(format!("the pressing could not be calculated: {self}"));
-        let note = match self {
-            Self::Flat | Self::Stopped => note,
-            Self::Block(_) => note.help("print the dies with more infill under [printer]"),
-            Self::Shape(_) => note.help("give the step more run, or smaller inside radii"),
-            Self::Guard(Doubt::ForceEnds { .. }) => note
-                .help("use a stronger vise, a longer handle or a greased screw, and say so under [vise]")
-                .help("use thinner or softer sheet, or anneal it"),
-            Self::Guard(Doubt::DiesGive { .. }) => note
-                .help("use thinner or softer sheet, or anneal it")
-                .help("print of a stronger plastic with more walls, or lay bent metal strips under the noses"),
-            Self::Guard(Doubt::Unlike) => note
-                .help("make the flats longer: some thicknesses of level sheet beside each bend"),
-            Self::Failed(_) | Self::Guard(_) => note
-                .help("give the steps more run, larger radii or lower walls")
-                .help("press a strip of the same sheet in the same dies first, and measure it"),
-        };
-        note.help("the dies are compensated bend by bend: expect the first pressing rounder and flatter than drawn")
     }
 }
 
@@ -407,6 +384,20 @@ impl Pressing {
                 let miss_mm = bend.released_inside_radius_mm - bend.target_inside_radius_mm;
                 miss_mm.abs() * rounded_by(Angle::deg(bend.target_angle_deg))
             })
+            .fold(0.0, f64::max)
+    }
+
+    /// Only the coarse mesh was asked.
+    pub fn is_estimate(&self) -> bool {
+        let [_, full] = self.presses;
+        full == 0
+    }
+
+    /// How far the middle of a flat lies beside its drawn place at most, mm.
+    pub fn worst_along_mm(&self) -> f64 {
+        self.flats
+            .iter()
+            .map(|flat| flat.along_error_mm.abs())
             .fold(0.0, f64::max)
     }
 

@@ -230,10 +230,10 @@ impl Task {
         };
         limits.extend(self.radii_missed(&trial.released));
         let strength = strength(&load, self.gives_n, &self.block);
-        let strength = if trial.pressed.force_limited && !shape_met {
-            strength.ended_early()
-        } else {
-            strength
+        let strength = match (trial.pressed.force_limited, shape_met) {
+            (true, false) => strength.ended_early(),
+            (true, true) => strength.ended_as_meant(),
+            (false, _) => strength,
         };
         let faces = trial
             .problem

@@ -1,22 +1,27 @@
 //! The answer: can it be built, what to cut, what to print, what comes out, what it buys.
 
 use super::{Html, Run};
-use crate::document::answer::{total_mass_g, verdict};
+use crate::document::answer::total_mass_g;
 use crate::job::Job;
 use crate::quantity::plain;
+use crate::verdict::{State, Verdict};
 use crate::words;
 
 /// The first thing on the page.
 pub fn answer(job: &Job) -> Html {
     let mut html = Html::default();
-    let class = if job.is_good() { "answer" } else { "answer no" };
+    let verdict = job.verdict();
+    let class = match verdict.state {
+        State::Yes => "answer",
+        State::YesIf => "answer if",
+        State::No => "answer no",
+    };
     html.markup(&format!(
         "<section id=\"answer\" tabindex=\"-1\" aria-label=\"Answer\" class=\"{class}\">\n<p class=\"verdict\">"
     ))
-    .value("/verdict", &verdict(job))
-    .markup("</p>\n")
-    .sentences("/reasons", &job.obstacles());
-    ways_out(job, &mut html);
+    .value("/verdict/headline", &verdict.headline)
+    .markup("</p>\n");
+    reasons(&verdict, &mut html);
     html.markup("<dl>\n");
     entry("Gaps", &gaps(job), &mut html);
     entry("Cut", &cut(job), &mut html);
@@ -28,7 +33,7 @@ pub fn answer(job: &Job) -> Html {
     }
     if let Some(heat) = &job.heat {
         let mut words = Html::default();
-        words.sentence("/heat/verdict", &words::heat::verdict(heat));
+        words.sentence("/heat/answer_text", &words::heat::verdict(heat));
         entry("Temperatures", &words, &mut html);
     }
     html.markup("</dl>\n</section>\n");
@@ -43,22 +48,20 @@ fn entry(word: &str, body: &Html, html: &mut Html) {
         .markup("</dd>\n");
 }
 
-/// What would help where there is no die pair.
-fn ways_out(job: &Job, html: &mut Html) {
-    let Err(reasons) = &job.tooling else {
-        return;
-    };
-    if reasons.iter().all(|reason| reason.help.is_empty()) {
+/// Why it is not a plain YES, and what would help.
+fn reasons(verdict: &Verdict, html: &mut Html) {
+    if verdict.reasons.is_empty() {
         return;
     }
-    html.paragraph("What would help the dies:").markup("<ul>\n");
-    for (number, reason) in reasons.iter().enumerate() {
-        // The document lists them after all other findings.
-        let place = job.notes.len() + number;
-        for (line, help) in reason.help.iter().enumerate() {
-            html.marked("li", &format!("/warnings/{place}/help/{line}"), help)
-                .markup("\n");
-        }
+    html.markup("<ul class=\"reasons\">\n");
+    for (number, reason) in verdict.reasons.iter().enumerate() {
+        let pointer = format!("/verdict/reasons/{number}");
+        html.markup("<li><strong>")
+            .text(reason.forces.word())
+            .markup("</strong> ")
+            .value(&format!("{pointer}/text"), &reason.text)
+            .sentences(&format!("{pointer}/ways_out"), &reason.ways_out)
+            .markup("</li>\n");
     }
     html.markup("</ul>\n");
 }
@@ -126,7 +129,7 @@ fn press(job: &Job) -> Option<Html> {
         Run::words(" mm apart."),
     ]);
     if let Some(pressing) = &job.pressing {
-        html.sentence("/press/verdict", &words::press::verdict(pressing))
+        html.sentence("/press/answer_text", &words::press::comes_out(pressing))
             .sentence("/press/worst_text", &words::press::worst(pressing));
     }
     Some(html)

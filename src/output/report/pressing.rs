@@ -43,7 +43,7 @@ fn between(place: impl Fn(&str) -> String, names: &[String; 2]) -> Run {
 }
 
 fn pressed(part: &Part, pressing: &Pressing, files: &[OutputFile], body: &mut Html) {
-    body.sentence("/press/verdict", &words::press::verdict(pressing))
+    body.sentence("/press/answer_text", &words::press::comes_out(pressing))
         .sentence("/press/worst_text", &words::press::worst(pressing));
     if words::press::is_estimate(pressing) {
         body.sentence("/press/estimate_error", words::press::QUICK_ERROR);

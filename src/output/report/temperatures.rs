@@ -11,7 +11,7 @@ use crate::words;
 pub fn section(job: &Job, files: &[OutputFile]) -> Option<Section> {
     let heat = job.heat.as_ref()?;
     let mut body = Html::default();
-    body.sentence("/heat/verdict", &words::heat::verdict(heat))
+    body.sentence("/heat/answer_text", &words::heat::verdict(heat))
         .sentence("/heat/dominates", &words::heat::dominates(heat))
         .sentence("/heat/pad_advice", &words::heat::pad_advice(heat));
     for (name, caption) in [

@@ -166,7 +166,7 @@ def main(folder):
         f"  from {FULL_DRAWS} draws of the new plate at {full_ms / 2 / facts['draws']:.1f} ms, putting the matrix together not counted"
     )
     print(f"few equations against full ones in these draws: at most {worst:.4f} K apart")
-    # Of second order in how much pads and pipes change: see tests/heat_whatifs.rs.
+    # Of second order in how much pads and pipes change: see tests/heat/heat_whatifs.rs.
     assert worst < 0.05, worst
 
 

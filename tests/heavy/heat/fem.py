@@ -1,6 +1,6 @@
 """A formed plate in three dimensions, by a general finite-element library, against coldstep's answer.
 
-Reads a case that `COLDSTEP_HEAT_CASES=DIR cargo test --test heat_case -- --ignored` wrote. The section is swept across the
+Reads a case that `COLDSTEP_HEAT_CASES=DIR cargo test --test heat heat_case -- --ignored` wrote. The section is swept across the
 width with its true bends: hexahedra, quadratic, several through the thickness. Pads are films on the underside with the
 gap of each place, pipes films on the top, tops of parts and vapours one temperature each.
 """

@@ -11,7 +11,7 @@ venv=tests/heavy/.venv
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 if [ "${1:-fem}" = fem ]; then
-  COLDSTEP_HEAT_CASES="$work" cargo test --locked --quiet --test heat_case -- --ignored >/dev/null
+  COLDSTEP_HEAT_CASES="$work" cargo test --locked --quiet --test heat heat_case -- --ignored >/dev/null
   for case in board no-board; do
     echo "== $case"
     "$venv/bin/python" tests/heavy/heat/fem.py "$work/$case.json"

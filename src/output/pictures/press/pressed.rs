@@ -13,7 +13,7 @@ use crate::geometry::{Chain, Loop, Segment};
 use crate::numbers::signed;
 use crate::part::{Part, ZoneKind};
 use crate::quantity::plain;
-use crate::words::press::{verdict, worst};
+use crate::words::press::{comes_out, worst};
 use nalgebra::{Point2, Vector2};
 
 /// Left end of the plate on the sheet, mm: the numbers of the axis stand before it.
@@ -44,7 +44,7 @@ pub fn pressed_plate(part: &Part, pressing: &Pressing) -> Drawing {
         format!(
             "The pressed plate over the drawn one in section, and beneath it the distance of its mid line from the drawn \
              one. {}",
-            verdict(pressing)
+            comes_out(pressing)
         ),
     );
     let view = section(part, pressing, &mut drawing);
@@ -60,7 +60,7 @@ pub fn pressed_plate(part: &Part, pressing: &Pressing) -> Drawing {
     let enlarged = deviation(part, pressing, &mut drawing);
     legend(&mut drawing, Some(&view), LEGEND, SHEET_MM, TEXT_MM);
     let mut notes = vec![
-        format!("{} {}", verdict(pressing), worst(pressing)),
+        format!("{} {}", comes_out(pressing), worst(pressing)),
         "Section along the strip, seen from the front edge, true shape; wall angles in degrees, drawn and opened at its \
          first / second bend; heights in mm over the drawn ones."
             .to_owned(),

@@ -1,0 +1,918 @@
+//! Can the plate be made? One answer, from everything that is known of a part; every output and every exit code reads it.
+//!
+//! # Rules
+//! - NO: something that is known keeps the plate from being made as written.
+//! - YES, IF: nothing does, but something is not known, or holds only under a condition. Each condition has its number.
+//! - YES: all that is looked at is known and good.
+//!
+//! A pressing that misses the drawing is never a plain YES. It is a condition where the gaps of the pressed plate hold and
+//! no angle is off by more than [`FAR_DEG`], no rise and no place of a flat by more than [`FAR_MM`]; else it is a NO. Where
+//! only inside radii are missed, the gaps alone decide.
+//!
+//! A pressing that gave no answer is a NO where that says something of the plate
+//! ([`NoPressing::is_refusal`]); where only the calculation came to no end it is a condition: nobody knows.
+//!
+//! A plate without a step is not pressed: dies, vise and printer are not asked.
+
+mod words;
+
+pub use words::{shown_pads, way_out};
+
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::dies::Tooling;
+use crate::dies::printability::PoseCheck;
+use crate::fit::{self, Fit};
+use crate::forming::pressing::{NoPressing, Pressing};
+use crate::forming::strength::{VerdictOnNose, VerdictOnVise, breaking_strain};
+use crate::heat::Heat;
+use crate::part::{COMMON_VISE, Part, Vise};
+use serde::Serialize;
+
+/// Angles missed by more are a NO. Own choice: a maker can bend that much by hand.
+pub const FAR_DEG: f64 = 1.0;
+/// Rises missed by more are a NO. Own choice: a tenth of a usual pad.
+pub const FAR_MM: f64 = 0.1;
+/// A back that its jaw covers by less than this share, in either direction, is a NO: it would tip or split. Own choice.
+const LEAST_COVERED: f64 = 0.5;
+
+/// The answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum State {
+    /// It can be made.
+    Yes,
+    /// It can be made if all conditions hold.
+    YesIf,
+    /// It cannot be made as written.
+    No,
+}
+
+/// What a reason makes of the answer; worst first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Forces {
+    /// A NO.
+    No,
+    /// A condition.
+    If,
+}
+
+impl Forces {
+    /// Stands before a reason.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::No => "NO",
+            Self::If => "IF",
+        }
+    }
+}
+
+/// What a reason is about, with the numbers that decided it. Its name in `kebab-case` is the reason's stable `id`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "id", rename_all = "kebab-case")]
+#[expect(
+    missing_docs,
+    reason = "fields are named by what they are, with their units"
+)]
+pub enum Why {
+    /// The plate cannot be pressed so.
+    PressingRefused { what: String },
+    /// The calculation came to no end.
+    PressingUnknown { what: String },
+    /// Nobody asked for a pressing.
+    NotPressed,
+    /// Angles, rises or lengths are missed.
+    WallMissed {
+        angle_deg: f64,
+        rise_mm: f64,
+        along_mm: f64,
+        limits: Vec<String>,
+    },
+    /// Only inside radii are missed.
+    RadiusMissed { radius_mm: f64, limits: Vec<String> },
+    /// Even the most that the vise gives is too little.
+    ViseTooWeak {
+        needed_n: f64,
+        gives_n: [f64; 2],
+        ends_closing: bool,
+    },
+    /// Enough only with a greased screw.
+    ViseGreasedOnly {
+        needed_n: f64,
+        gives_n: [f64; 2],
+        ends_closing: bool,
+    },
+    /// Nobody says how hard the vise presses.
+    ViseForceUnknown {
+        needed_n: f64,
+        common_gives_n: [f64; 2],
+    },
+    /// Even a strong print gives way.
+    NosesPressedIn { pressure_mpa: f64, bears_mpa: f64 },
+    /// A usual print gives way.
+    NosesLikelyPressedIn { pressure_mpa: f64, bears_mpa: f64 },
+    /// A weak print gives way.
+    NosesIfPrintedWell { pressure_mpa: f64, bears_mpa: f64 },
+    /// The outer face is stretched as far as a tensile bar bears.
+    BendsMayCrack { strain: f64, breaks_at: f64 },
+    /// There is no pair of dies.
+    DiesRefused { what: String },
+    /// Blocks longer than the jaws are wide.
+    JawsTooNarrow { jaw_width_mm: f64, needed_mm: f64 },
+    /// Blocks wider than the jaws are high.
+    JawsTooLow { jaw_height_mm: f64, needed_mm: f64 },
+    /// Nobody says how high the jaws are.
+    JawHeightUnknown { needed_mm: f64 },
+    /// There is no vise in the file.
+    ViseUnknown {
+        opening_mm: f64,
+        jaw_width_mm: f64,
+        jaw_height_mm: f64,
+    },
+    /// Nobody says what the printer takes: boxes of the blocks as they lie in their files.
+    BedUnknown { blocks_mm: Vec<[f64; 3]> },
+    /// A board part whose gap is not good.
+    PartGap {
+        part: String,
+        found: fit::Verdict,
+        gap_mm: Option<[f64; 2]>,
+        clearance_mm: f64,
+    },
+    /// An obstacle that metal comes too near to.
+    ObstacleNear {
+        obstacle: String,
+        clearance_mm: f64,
+        wanted_mm: f64,
+    },
+    /// A board part above its limit; what it was with the old plate, where that is known.
+    PartTooHot {
+        part: String,
+        inside_c: f64,
+        limit_c: f64,
+        before_c: Option<f64>,
+    },
+    /// A heat pipe above its limit.
+    PipeTooHot {
+        pipe: String,
+        vapour_c: f64,
+        limit_c: f64,
+        before_c: Option<f64>,
+    },
+    /// A board part that keeps to its limit in the middle, but not over the whole range.
+    PartMayBeTooHot {
+        part: String,
+        inside_c: f64,
+        high_c: f64,
+        limit_c: f64,
+    },
+    /// A board part whose temperature is not known, beside a limit.
+    PartHeatUnknown { part: String, limit_c: f64 },
+    /// The file asks about heat, and there is no answer.
+    HeatUnknown { what: String },
+    /// A warning about the part file itself.
+    Remark { what: String },
+    /// Only the coarse mesh was asked.
+    Estimate,
+}
+
+/// Why the answer is not a plain YES.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Reason {
+    /// What it makes of the answer.
+    pub forces: Forces,
+    /// What it is about.
+    #[serde(flatten)]
+    pub why: Why,
+    /// One sentence without a full stop; of a condition the condition comes first.
+    pub text: String,
+    /// What must hold, to be read after "YES, IF"; `None` of a NO.
+    pub condition: Option<String>,
+    /// What would help, each one sentence.
+    pub ways_out: Vec<String>,
+}
+
+/// The one answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Verdict {
+    /// The answer.
+    pub state: State,
+    /// The same in one sentence, with the first condition.
+    pub headline: String,
+    /// Why it is not a plain YES, worst first.
+    pub reasons: Vec<Reason>,
+}
+
+/// What is known of a part.
+#[derive(Debug, Clone, Copy)]
+pub struct Known<'a> {
+    /// The part.
+    pub part: &'a Part,
+    /// Findings about the part file.
+    pub remarks: &'a [Diagnostic],
+    /// Gaps.
+    pub fit: &'a Fit,
+    /// Die pair, or why there is none.
+    pub tooling: Result<&'a Tooling, &'a [Diagnostic]>,
+    /// What comes out of the vise, where it was calculated.
+    pub pressing: Option<&'a Pressing>,
+    /// Why it was not, where it was asked for.
+    pub no_pressing: Option<&'a NoPressing>,
+    /// Temperatures, where they were asked for.
+    pub heat: Option<&'a Heat>,
+    /// Why there are none, where they were asked for.
+    pub no_heat: &'a [Diagnostic],
+}
+
+impl Verdict {
+    /// Judges everything that is known.
+    pub fn of(known: &Known<'_>) -> Self {
+        let mut reasons = Reasons::default();
+        // Causes before what they lead to: a vise that is too weak before the wall that it misses.
+        if !known.part.steps.is_empty() {
+            known.pressing(&mut reasons);
+            known.dies(&mut reasons);
+        }
+        known.gaps(&mut reasons);
+        known.heat(&mut reasons);
+        for remark in known.remarks {
+            if remark.severity == Severity::Warning {
+                let what = remark.message.clone();
+                reasons.add(Forces::If, Why::Remark { what }, remark.help.clone());
+            }
+        }
+        if known.pressing.is_some_and(Pressing::is_estimate) {
+            reasons.add(Forces::If, Why::Estimate, Vec::new());
+        }
+        let mut reasons = reasons.0;
+        reasons.sort_by_key(|reason| reason.forces);
+        Self {
+            state: match reasons.first().map(|reason| reason.forces) {
+                None => State::Yes,
+                Some(Forces::If) => State::YesIf,
+                Some(Forces::No) => State::No,
+            },
+            headline: words::headline(&known.part.name, &reasons),
+            reasons,
+        }
+    }
+
+    /// Whether the plate cannot be made as written.
+    pub fn is_no(&self) -> bool {
+        self.state == State::No
+    }
+
+    /// Reasons of one kind.
+    pub fn that_force(&self, forces: Forces) -> impl Iterator<Item = &Reason> {
+        self.reasons
+            .iter()
+            .filter(move |reason| reason.forces == forces)
+    }
+}
+
+#[derive(Default)]
+struct Reasons(Vec<Reason>);
+
+impl Reasons {
+    fn add(&mut self, forces: Forces, why: Why, ways_out: Vec<String>) {
+        let (condition, text) = words::of(forces, &why);
+        let ways_out = if ways_out.is_empty() {
+            words::ways_out(&why)
+        } else {
+            ways_out
+        };
+        self.0.push(Reason {
+            forces,
+            why,
+            text,
+            condition,
+            ways_out,
+        });
+    }
+}
+
+impl Known<'_> {
+    fn pressing(&self, reasons: &mut Reasons) {
+        let Some(pressing) = self.pressing else {
+            match self.no_pressing {
+                Some(reason) => {
+                    let what = reason.sentence();
+                    let ways_out = reason.ways_out().iter().map(|one| (*one).into()).collect();
+                    if reason.is_refusal() {
+                        reasons.add(Forces::No, Why::PressingRefused { what }, ways_out);
+                    } else {
+                        reasons.add(Forces::If, Why::PressingUnknown { what }, ways_out);
+                    }
+                }
+                None => reasons.add(Forces::If, Why::NotPressed, Vec::new()),
+            }
+            return;
+        };
+        vise_force(pressing, reasons);
+        self.missed(pressing, reasons);
+        if let Some(nose) = &pressing.strength.nose {
+            let pressure_mpa = nose.pressure_mpa;
+            let bears = |safety: f64| safety * pressure_mpa;
+            let verdict = match nose.verdict {
+                VerdictOnNose::Holds => None,
+                VerdictOnNose::HoldsIfPrintedWell => Some((
+                    Forces::If,
+                    Why::NosesIfPrintedWell {
+                        pressure_mpa,
+                        bears_mpa: bears(nose.safety.weak),
+                    },
+                )),
+                VerdictOnNose::LikelyPressedIn => Some((
+                    Forces::If,
+                    Why::NosesLikelyPressedIn {
+                        pressure_mpa,
+                        bears_mpa: bears(nose.safety.usual),
+                    },
+                )),
+                VerdictOnNose::PressedIn => Some((
+                    Forces::No,
+                    Why::NosesPressedIn {
+                        pressure_mpa,
+                        bears_mpa: bears(nose.safety.strong),
+                    },
+                )),
+            };
+            if let Some((forces, why)) = verdict {
+                reasons.add(forces, why, Vec::new());
+            }
+        }
+        let breaks_at = breaking_strain(self.part.sheet.metal.elongation_percent);
+        if pressing.outer_strain >= breaks_at {
+            let strain = pressing.outer_strain;
+            let why = Why::BendsMayCrack { strain, breaks_at };
+            reasons.add(Forces::If, why, Vec::new());
+        }
+    }
+
+    /// See the rules of the module.
+    fn missed(&self, pressing: &Pressing, reasons: &mut Reasons) {
+        if pressing.converged {
+            return;
+        }
+        let limits = pressing.limits.iter();
+        let limits = limits.map(|limit| limit.reason.clone()).collect();
+        let mut ways_out: Vec<String> = Vec::new();
+        for help in pressing.limits.iter().flat_map(|limit| &limit.help) {
+            if !ways_out.contains(help) {
+                ways_out.push(help.clone());
+            }
+        }
+        let (angle_deg, rise_mm) = (pressing.worst_angle_deg(), pressing.worst_rise_mm());
+        let along_mm = pressing.worst_along_mm();
+        let (near, why) = if pressing.only_radii_missed() {
+            let radius_mm = pressing.worst_radius_mm();
+            (true, Why::RadiusMissed { radius_mm, limits })
+        } else {
+            (
+                angle_deg <= FAR_DEG && rise_mm <= FAR_MM && along_mm <= FAR_MM,
+                Why::WallMissed {
+                    angle_deg,
+                    rise_mm,
+                    along_mm,
+                    limits,
+                },
+            )
+        };
+        let forces = if near && self.fit.is_good() {
+            Forces::If
+        } else {
+            Forces::No
+        };
+        reasons.add(forces, why, ways_out);
+    }
+
+    fn dies(&self, reasons: &mut Reasons) {
+        let tooling = match self.tooling {
+            Ok(tooling) => tooling,
+            Err(refusals) => {
+                for refusal in refusals {
+                    let what = refusal.message.clone();
+                    let why = Why::DiesRefused { what };
+                    reasons.add(Forces::No, why, refusal.help.clone());
+                }
+                return;
+            }
+        };
+        let [length_mm, width_mm] = tooling.back_mm();
+        if let Some(vise) = &self.part.vise {
+            jaws(vise, length_mm, width_mm, reasons);
+        } else {
+            let why = Why::ViseUnknown {
+                opening_mm: tooling.touching_height_mm,
+                jaw_width_mm: length_mm,
+                jaw_height_mm: width_mm,
+            };
+            reasons.add(Forces::If, why, Vec::new());
+        }
+        if self.part.printer.bed_mm.is_none() {
+            let box_of = |check: &PoseCheck| check.size_mm;
+            let blocks = tooling.blocks.iter();
+            let blocks_mm = blocks
+                .filter_map(|block| {
+                    let poses = &block.print.poses;
+                    let chosen = poses.iter().find(|check| check.pose == block.print.pose);
+                    chosen.map(box_of)
+                })
+                .collect();
+            reasons.add(Forces::If, Why::BedUnknown { blocks_mm }, Vec::new());
+        }
+    }
+
+    fn gaps(&self, reasons: &mut Reasons) {
+        for component in self.fit.bad_components() {
+            let why = Why::PartGap {
+                part: component.name.clone(),
+                found: component.verdict,
+                gap_mm: component.judged_gap_mm(),
+                clearance_mm: component.judged_clearance_mm(),
+            };
+            let (text, ways_out) = words::misfit(
+                &component.name,
+                &component.verdict_text,
+                component.pressed_cause.as_ref(),
+                way_out(component),
+            );
+            reasons.no(why, text, ways_out);
+        }
+        for obstacle in self.fit.obstacles.iter().filter(|one| !one.clears) {
+            let why = Why::ObstacleNear {
+                obstacle: obstacle.name.clone(),
+                clearance_mm: obstacle.judged_mm(),
+                wanted_mm: obstacle.wanted_mm,
+            };
+            let (text, ways_out) = words::misfit(
+                &obstacle.name,
+                &obstacle.trouble(),
+                obstacle.pressed_cause.as_ref(),
+                "cut a notch or a hole around it, or move the edge away".into(),
+            );
+            reasons.no(why, text, ways_out);
+        }
+    }
+
+    fn heat(&self, reasons: &mut Reasons) {
+        if let Some(first) = self.no_heat.first() {
+            let what = first.message.clone();
+            let ways_out = first.help.clone();
+            reasons.add(Forces::If, Why::HeatUnknown { what }, ways_out);
+        }
+        let Some(heat) = self.heat else { return };
+        for one in &heat.parts {
+            let Some(limit_c) = one.limit_c else { continue };
+            let (part, inside_c) = (one.name.clone(), one.inside_c.middle);
+            if !inside_c.is_finite() {
+                let why = Why::PartHeatUnknown { part, limit_c };
+                reasons.add(Forces::If, why, Vec::new());
+            } else if one.above_limit {
+                let before_c = one.old_inside_c.map(|range| range.middle);
+                let why = Why::PartTooHot {
+                    part,
+                    inside_c,
+                    limit_c,
+                    before_c,
+                };
+                reasons.add(Forces::No, why, Vec::new());
+            } else if one.inside_c.high > limit_c {
+                let high_c = one.inside_c.high;
+                let why = Why::PartMayBeTooHot {
+                    part,
+                    inside_c,
+                    high_c,
+                    limit_c,
+                };
+                reasons.add(Forces::If, why, Vec::new());
+            }
+        }
+        for pipe in heat.pipes.iter().filter(|pipe| pipe.above_limit) {
+            let why = Why::PipeTooHot {
+                pipe: pipe.name.clone(),
+                vapour_c: pipe.vapour_c,
+                limit_c: pipe.limit_c.unwrap_or(f64::NAN),
+                before_c: pipe.old_vapour_c,
+            };
+            reasons.add(Forces::No, why, Vec::new());
+        }
+    }
+}
+
+impl Reasons {
+    /// A NO whose words come from the analysis that found it.
+    fn no(&mut self, why: Why, text: String, ways_out: Vec<String>) {
+        self.0.push(Reason {
+            forces: Forces::No,
+            why,
+            text,
+            condition: None,
+            ways_out,
+        });
+    }
+}
+
+/// The blocks stand between the jaws with their length along the jaws' width, their backs on the jaws.
+fn jaws(vise: &Vise, length_mm: f64, width_mm: f64, reasons: &mut Reasons) {
+    let forces = |there_mm: f64, needed_mm: f64| {
+        if there_mm >= LEAST_COVERED * needed_mm {
+            Forces::If
+        } else {
+            Forces::No
+        }
+    };
+    let jaw_width_mm = vise.jaw_width_mm;
+    if length_mm > jaw_width_mm {
+        let why = Why::JawsTooNarrow {
+            jaw_width_mm,
+            needed_mm: length_mm,
+        };
+        reasons.add(forces(jaw_width_mm, length_mm), why, Vec::new());
+    }
+    match vise.jaw_height_mm {
+        Some(jaw_height_mm) if width_mm > jaw_height_mm => {
+            let why = Why::JawsTooLow {
+                jaw_height_mm,
+                needed_mm: width_mm,
+            };
+            reasons.add(forces(jaw_height_mm, width_mm), why, Vec::new());
+        }
+        Some(_) => {}
+        None => {
+            let needed_mm = width_mm;
+            reasons.add(Forces::If, Why::JawHeightUnknown { needed_mm }, Vec::new());
+        }
+    }
+}
+
+/// What the vise gives against what is needed.
+fn vise_force(pressing: &Pressing, reasons: &mut Reasons) {
+    let needed_n = pressing.strength.needed_n;
+    let Some(check) = &pressing.strength.vise else {
+        let common_gives_n = COMMON_VISE.force_n();
+        let why = Why::ViseForceUnknown {
+            needed_n,
+            common_gives_n,
+        };
+        return reasons.add(Forces::If, why, Vec::new());
+    };
+    let (gives_n, ends_closing) = (check.gives_n, pressing.force_limited);
+    match check.verdict {
+        VerdictOnVise::Enough => {}
+        VerdictOnVise::Perhaps => {
+            let why = Why::ViseGreasedOnly {
+                needed_n,
+                gives_n,
+                ends_closing,
+            };
+            reasons.add(Forces::If, why, Vec::new());
+        }
+        VerdictOnVise::TooWeak => {
+            let why = Why::ViseTooWeak {
+                needed_n,
+                gives_n,
+                ends_closing,
+            };
+            reasons.add(Forces::No, why, Vec::new());
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::Noted;
+    use crate::forming::press::failed::Failed;
+    use crate::forming::press::guard::Doubt;
+    use crate::forming::pressing::Limit;
+    use crate::forming::strength::{NoseCheck, ViseCheck};
+    use crate::heat::Range;
+    use crate::job::Job;
+    use crate::output::pictures::fixtures::check::pressed;
+    use crate::part::parse;
+
+    /// The first example, pressed on the fine mesh as it were, with dies that hold and no question about heat: nothing is
+    /// left open.
+    fn good() -> Job {
+        let (part, mut pressing) = pressed();
+        pressing.presses = [12, 3];
+        nose(&mut pressing, VerdictOnNose::Holds);
+        let part = Noted {
+            value: part,
+            notes: Vec::new(),
+        };
+        let mut job = Job::found(part, Ok(pressing)).unwrap();
+        job.heat = None;
+        job
+    }
+
+    fn nose(pressing: &mut Pressing, verdict: VerdictOnNose) {
+        let check: &mut NoseCheck = pressing.strength.nose.as_mut().unwrap();
+        check.verdict = verdict;
+    }
+
+    fn pressing(job: &mut Job) -> &mut Pressing {
+        job.pressing.as_mut().unwrap()
+    }
+
+    /// Reasons as "no wall-missed".
+    fn said(verdict: &Verdict) -> Vec<String> {
+        verdict
+            .reasons
+            .iter()
+            .map(|reason| {
+                let json = serde_json::to_value(reason).unwrap();
+                assert!(!reason.text.ends_with('.') && !reason.text.is_empty());
+                assert!(reason.ways_out.iter().all(|way_out| !way_out.is_empty()));
+                assert!(!reason.ways_out.is_empty(), "{reason:?}");
+                assert_eq!(reason.condition.is_none(), reason.forces == Forces::No);
+                if let Some(condition) = &reason.condition {
+                    assert!(reason.text.starts_with(condition));
+                }
+                format!(
+                    "{} {}",
+                    json["forces"].as_str().unwrap(),
+                    json["id"].as_str().unwrap()
+                )
+            })
+            .collect()
+    }
+
+    #[track_caller]
+    fn judged(edit: impl FnOnce(&mut Job), expected: &[&str]) -> Verdict {
+        let mut job = good();
+        edit(&mut job);
+        let verdict = job.verdict();
+        assert_eq!(said(&verdict), expected, "{verdict:#?}");
+        let head = match verdict.state {
+            State::Yes => "YES: \"",
+            State::YesIf => "YES, IF ",
+            State::No => "NO: \"",
+        };
+        assert!(verdict.headline.starts_with(head), "{}", verdict.headline);
+        verdict
+    }
+
+    #[test]
+    fn where_nothing_is_left_open_it_is_yes() {
+        let verdict = judged(|_| {}, &[]);
+        assert_eq!(verdict.headline, "YES: \"single step\" can be made.");
+    }
+
+    #[test]
+    fn what_is_not_pressed_or_only_nearly_is_a_condition() {
+        judged(|job| pressing(job).presses = [12, 0], &["if estimate"]);
+        judged(|job| job.pressing = None, &["if not-pressed"]);
+        let no = |doubt| {
+            move |job: &mut Job| {
+                job.pressing = None;
+                job.no_pressing = Some(doubt);
+            }
+        };
+        let force = NoPressing::Guard(Doubt::ForceEnds { left_mm: 1.2 });
+        judged(no(force), &["no pressing-refused"]);
+        judged(
+            no(NoPressing::Guard(Doubt::Unlike)),
+            &["no pressing-refused"],
+        );
+        judged(
+            no(NoPressing::Guard(Doubt::Snaps)),
+            &["if pressing-unknown"],
+        );
+        let failed = NoPressing::Failed(Failed::NoRelease);
+        judged(no(failed), &["if pressing-unknown"]);
+    }
+
+    fn missed(pressing: &mut Pressing, angle_deg: f64) {
+        pressing.converged = false;
+        pressing.shape_met = false;
+        pressing.bends[0].released_angle_deg = pressing.bends[0].target_angle_deg - angle_deg;
+        pressing.limits = vec![Limit {
+            reason: "the search did not come nearer".into(),
+            help: vec!["press it and measure".into()],
+        }];
+    }
+
+    #[test]
+    fn a_missed_wall_is_no_where_far_off_or_where_gaps_do_not_hold() {
+        let far = judged(|job| missed(pressing(job), 28.0), &["no wall-missed"]);
+        assert!(far.reasons[0].text.contains("angles by up to 28.0 degrees"));
+        judged(
+            |job| missed(pressing(job), FAR_DEG + 0.01),
+            &["no wall-missed"],
+        );
+        judged(
+            |job| missed(pressing(job), FAR_DEG - 0.01),
+            &["if wall-missed"],
+        );
+        let rise = |off_mm: f64| {
+            move |job: &mut Job| {
+                missed(pressing(job), 0.0);
+                let rise = &mut pressing(job).rises[0];
+                rise.released_mm = rise.target_mm + off_mm;
+            }
+        };
+        judged(rise(FAR_MM - 0.001), &["if wall-missed"]);
+        judged(rise(-FAR_MM - 0.001), &["no wall-missed"]);
+        judged(
+            |job| {
+                missed(pressing(job), 0.3);
+                job.fit.components[0].verdict = fit::Verdict::PadTooThin;
+            },
+            &["no wall-missed", "no part-gap"],
+        );
+        let radius = |job: &mut Job| {
+            missed(pressing(job), 0.0);
+            pressing(job).shape_met = true;
+            pressing(job).bends[0].released_inside_radius_mm += 1.6;
+        };
+        let verdict = judged(radius, &["if radius-missed"]);
+        assert!(verdict.headline.contains("IF inside radii up to 1."));
+        judged(
+            |job| {
+                radius(job);
+                job.fit.components[0].verdict = fit::Verdict::Touches;
+            },
+            &["no radius-missed", "no part-gap"],
+        );
+    }
+
+    #[test]
+    fn the_vise_is_asked_for_its_force() {
+        let vise = |gives_n: Option<[f64; 2]>| {
+            move |job: &mut Job| {
+                pressing(job).force_limited = false;
+                pressing(job).strength.needed_n = 23_700.0;
+                pressing(job).strength.vise = gives_n.map(|n| ViseCheck::of(n, 23_700.0));
+            }
+        };
+        judged(vise(Some([24e3, 40e3])), &[]);
+        let weak = judged(vise(Some([5e3, 12.4e3])), &["no vise-too-weak"]);
+        assert!(
+            weak.reasons[0]
+                .text
+                .contains("5 to 12 kN, 24 kN are needed"),
+            "{}",
+            weak.reasons[0].text
+        );
+        judged(vise(Some([10e3, 25e3])), &["if vise-greased-only"]);
+        let unknown = judged(vise(None), &["if vise-force-unknown"]);
+        assert_eq!(
+            unknown.headline,
+            "YES, IF your vise gives 24 kN (a common one with a 150 mm handle gives 7 to 16, common practice, no source): \
+             \"single step\" can be made."
+        );
+        // In kN with a tenth below ten, never rounded to less than is needed.
+        let low = |job: &mut Job| {
+            vise(None)(job);
+            pressing(job).strength.needed_n = 6701.0;
+        };
+        let low = judged(low, &["if vise-force-unknown"]);
+        assert!(low.headline.starts_with("YES, IF your vise gives 6.8 kN"));
+    }
+
+    #[test]
+    fn the_jaws_are_asked_for_their_size() {
+        let [length_mm, width_mm] = good().tooling.unwrap().back_mm();
+        let jaws = |wide_mm: f64, high_mm: Option<f64>| {
+            move |job: &mut Job| {
+                let vise = job.part.vise.as_mut().unwrap();
+                vise.jaw_width_mm = wide_mm;
+                vise.jaw_height_mm = high_mm;
+            }
+        };
+        judged(jaws(length_mm, Some(width_mm)), &[]);
+        judged(jaws(length_mm, Some(width_mm - 0.1)), &["if jaws-too-low"]);
+        judged(jaws(length_mm, Some(0.4 * width_mm)), &["no jaws-too-low"]);
+        judged(
+            jaws(length_mm - 0.1, Some(width_mm)),
+            &["if jaws-too-narrow"],
+        );
+        judged(
+            jaws(0.4 * length_mm, Some(width_mm)),
+            &["no jaws-too-narrow"],
+        );
+        let unknown = judged(jaws(length_mm, None), &["if jaw-height-unknown"]);
+        let needed = format!(
+            "IF the jaws of your vise are {:.0} mm high",
+            width_mm.ceil()
+        );
+        assert!(unknown.headline.contains(&needed), "{}", unknown.headline);
+        judged(|job| job.part.vise = None, &["if vise-unknown"]);
+        judged(|job| job.part.printer.bed_mm = None, &["if bed-unknown"]);
+    }
+
+    #[test]
+    fn the_print_is_asked_for_its_strength() {
+        for (verdict, expected) in [
+            (
+                VerdictOnNose::HoldsIfPrintedWell,
+                "if noses-if-printed-well",
+            ),
+            (VerdictOnNose::LikelyPressedIn, "if noses-likely-pressed-in"),
+            (VerdictOnNose::PressedIn, "no noses-pressed-in"),
+        ] {
+            let judged = judged(|job| nose(pressing(job), verdict), &[expected]);
+            assert!(judged.reasons[0].text.contains(" MPa"));
+        }
+        judged(
+            |job| pressing(job).outer_strain = 1.0,
+            &["if bends-may-crack"],
+        );
+    }
+
+    #[test]
+    fn dies_gaps_and_remarks_are_reasons() {
+        let refusals = || {
+            vec![
+                Diagnostic::error("one").help("a way"),
+                Diagnostic::error("two").help("another"),
+            ]
+        };
+        let refused = |job: &mut Job| job.tooling = Err(refusals());
+        let verdict = judged(refused, &["no dies-refused", "no dies-refused"]);
+        assert!(verdict.headline.ends_with("for 2 reasons:"));
+        judged(
+            |job| job.fit.components[0].verdict = fit::Verdict::PadTooThin,
+            &["no part-gap"],
+        );
+        let remarked = |job: &mut Job| {
+            job.notes.insert(0, Diagnostic::warning("odd").help("look"));
+            job.notes.insert(1, Diagnostic::warning("not of the file"));
+            job.remarks = 1;
+        };
+        judged(remarked, &["if remark"]);
+        // The worst first, however they were found.
+        let mixed = |job: &mut Job| {
+            remarked(job);
+            pressing(job).presses = [12, 0];
+            job.part.printer.bed_mm = None;
+            job.fit.components[0].verdict = fit::Verdict::Touches;
+        };
+        let verdict = judged(
+            mixed,
+            &["no part-gap", "if bed-unknown", "if remark", "if estimate"],
+        );
+        assert!(verdict.headline.ends_with("for one reason:"));
+    }
+
+    #[test]
+    fn a_plate_without_a_step_asks_neither_vise_nor_printer() {
+        let text = "[sheet]\nmaterial = \"copper\"\ntemper = \"soft\"\nthickness_mm = 1.0\ninside_radius_mm = 1.0\n\
+                    [plate]\nwidth_mm = 18.0\n[[flat]]\nname = \"all\"\nfrom_mm = 0.0\nto_mm = 50.0\nunderside_mm = 2.0\n\
+                    [[component]]\nname = \"L1\"\nx_mm = 30\ny_mm = 9\nsize_mm = [6, 6]\nheight_mm = 1.2\n";
+        let job = Job::run(parse(text).unwrap());
+        let verdict = job.verdict();
+        assert_eq!(said(&verdict), Vec::<String>::new());
+        let bed = "[printer]\nbed_mm = [5, 5, 5]\n[vise]\njaw_width_mm = 5\nopening_mm = 5\n";
+        let job = Job::run(parse(&format!("{text}{bed}")).unwrap());
+        assert!(job.tooling.is_err());
+        assert_eq!(job.verdict().state, State::Yes);
+    }
+
+    #[test]
+    fn heat_above_a_limit_is_no_and_heat_near_it_a_condition() {
+        let job = Job::read(include_str!("../examples/three-levels.toml")).unwrap();
+        let cool = job.heat.unwrap();
+        let heated = |edit: &dyn Fn(&mut Heat)| {
+            let mut heat = cool.clone();
+            edit(&mut heat);
+            move |job: &mut Job| job.heat = Some(heat)
+        };
+        judged(heated(&|_| {}), &[]);
+        let range = |middle: f64| Range {
+            middle,
+            low: middle - 5.0,
+            high: middle + 5.0,
+        };
+        let over = |heat: &mut Heat| {
+            heat.parts[0].limit_c = Some(80.0);
+            heat.parts[0].inside_c = range(81.0);
+            heat.parts[0].old_inside_c = Some(range(90.0));
+            heat.parts[0].above_limit = true;
+        };
+        let verdict = judged(heated(&over), &["no part-too-hot"]);
+        assert_eq!(
+            verdict.reasons[0].text,
+            "Q1 comes to 81 °C (before 90 °C), its limit is 80 °C"
+        );
+        let near = |heat: &mut Heat| {
+            over(heat);
+            heat.parts[0].inside_c = range(79.0);
+            heat.parts[0].above_limit = false;
+        };
+        judged(heated(&near), &["if part-may-be-too-hot"]);
+        let unknown = |heat: &mut Heat| {
+            near(heat);
+            heat.parts[0].inside_c = range(f64::NAN);
+        };
+        judged(heated(&unknown), &["if part-heat-unknown"]);
+        let pipe = |heat: &mut Heat| {
+            heat.pipes[0].limit_c = Some(50.0);
+            heat.pipes[0].above_limit = true;
+        };
+        judged(heated(&pipe), &["no pipe-too-hot"]);
+        let none = |job: &mut Job| job.no_heat = vec![Diagnostic::error("no pipe").help("add one")];
+        judged(none, &["if heat-unknown"]);
+    }
+}

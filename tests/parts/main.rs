@@ -1,0 +1,13 @@
+//! Part files: the bundled ones, damaged ones and random ones.
+
+// A test that cannot go on has failed: here that is what these are for.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
+
+mod examples;
+mod mutated_files;
+mod random_parts;

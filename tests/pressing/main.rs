@@ -1,0 +1,22 @@
+//! Bending and pressing: metals, rules of the trade, the bent section, the press, vise and printed blocks.
+
+// A test that cannot go on has failed: here that is what these are for.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss
+)]
+
+mod random_presses;
+mod reference_bending;
+mod reference_metals;
+mod reference_press;
+mod reference_press_closed_forms;
+mod reference_printed_block;
+mod reference_section;
+mod reference_vise;
+#[path = "../shared/published.rs"]
+mod published;
