@@ -1,8 +1,7 @@
 //! How far each board part is from the metal, and what must stay clear of it.
 
-use crate::fit::{ComponentFit, Fit, Judged, ObstacleFit};
-use crate::forming::pressing::Pressing;
-use crate::part::Part;
+use crate::fit::{ComponentFit, Judged, ObstacleFit};
+use crate::job::Job;
 use crate::words;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -23,11 +22,12 @@ pub struct Gaps {
 }
 
 impl Gaps {
-    /// The gaps of a part, and what they are judged by.
-    pub fn of(part: &Part, fit: &Fit, pressing: Option<&Pressing>) -> Self {
+    /// The gaps of a job, and what they are judged by.
+    pub fn of(job: &Job) -> Self {
+        let (part, fit) = (&job.part, &job.fit);
         Self {
             judged: fit.judged,
-            judged_text: words::press::gaps_judged(part, pressing),
+            judged_text: words::press::gaps_judged(part, job.pressing.as_ref()),
             components: fit.components.clone(),
             obstacles: fit.obstacles.clone(),
             cautions: words::gaps::cautions(part, fit),

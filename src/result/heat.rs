@@ -1,8 +1,10 @@
 //! Temperatures, or why there are none.
 
 use super::findings::Finding;
+use super::source::Source;
 use crate::fit::Judged;
 use crate::heat::{self, Improvement, PadUse, PartTemperature, PipeTemperature, PlateHeat};
+use crate::job::Job;
 use crate::words;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -66,9 +68,21 @@ pub struct Temperatures {
     pub cautions: Vec<String>,
 }
 
+impl Heat {
+    /// Temperatures of a job, or why there are none; `source` places the reasons.
+    pub fn of(job: &Job, source: Option<&Source>) -> Self {
+        match &job.heat {
+            Some(heat) => Self::Calculated(Box::new(Temperatures::of(heat, job.fit.judged))),
+            None if job.no_heat.is_empty() => Self::NotAsked,
+            None => Self::NoAnswer(NoTemperatures {
+                reasons: Finding::all(&job.no_heat, source),
+            }),
+        }
+    }
+}
+
 impl Temperatures {
-    /// Temperatures whose gaps are those of one plate or the other.
-    pub fn of(heat: &heat::Heat, gaps_of: Judged) -> Self {
+    fn of(heat: &heat::Heat, gaps_of: Judged) -> Self {
         Self {
             answer_text: words::heat::verdict(heat),
             dominates: words::heat::dominates(heat),

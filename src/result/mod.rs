@@ -32,7 +32,9 @@ pub use press::Press;
 pub use source::Source;
 
 use crate::blank::Blank;
+use crate::job::Job;
 use crate::mark::MARK;
+use crate::verdict::Verdict;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -77,6 +79,9 @@ pub struct Found {
     /// The part, as it was read. Absent: no part was read, or it is refused.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub part: Option<PartRead>,
+    /// Can the plate be made?
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<Verdict>,
     /// Gaps.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gaps: Option<Gaps>,
@@ -117,6 +122,7 @@ impl Found {
             mark: MARK,
             ok,
             part: None,
+            verdict: None,
             gaps: None,
             blank: None,
             dies: None,
@@ -128,5 +134,37 @@ impl Found {
             files: None,
             findings,
         }
+    }
+
+    /// What every document about a part that can be computed with begins with: the part, the verdict, every finding.
+    ///
+    /// `source` is the part file: with it findings have their places.
+    pub fn about(verb: Verb, job: &Job, source: Option<&Source>) -> Self {
+        let verdict = job.verdict();
+        // Why there is no die pair comes after all other findings.
+        let no_dies = job.tooling.as_ref().err().into_iter().flatten();
+        let findings = Finding::all(job.notes.iter().chain(no_dies), source);
+        Self {
+            part: Some(PartRead::of(&job.part)),
+            verdict: Some(verdict.clone()),
+            ..Self::new(verb, !verdict.is_no(), findings)
+        }
+    }
+
+    /// Every analysis of a job.
+    pub fn of(job: &Job, source: Option<&Source>) -> Self {
+        Self {
+            gaps: Some(Gaps::of(job)),
+            blank: Some(job.blank.clone()),
+            dies: Some(Dies::of(job, source)),
+            press: Some(Press::of(job, None)),
+            heat: Some(Heat::of(job, source)),
+            ..Self::about(Verb::Make, job, source)
+        }
+    }
+
+    /// The document as text.
+    pub fn to_json(&self) -> String {
+        to_json(self)
     }
 }

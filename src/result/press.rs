@@ -5,6 +5,7 @@ use crate::forming::pressing::{
     StripOutline,
 };
 use crate::forming::strength::{self, NoseCheck, VBend, ViseCheck};
+use crate::job::Job;
 use crate::part::Part;
 use crate::words;
 use nalgebra::Point2;
@@ -154,20 +155,17 @@ pub struct Faces {
 }
 
 impl Press {
-    /// A pressing, or why there is none; `sensitivities` where they were calculated.
-    pub fn of(
-        part: &Part,
-        pressing: Option<&Pressing>,
-        none: Option<&NoPressing>,
-        sensitivities: Option<&[Sensitivity]>,
-    ) -> Self {
-        match (pressing, none) {
+    /// The pressing of a job, or why there is none; `sensitivities` where they were calculated.
+    pub fn of(job: &Job, sensitivities: Option<&[Sensitivity]>) -> Self {
+        let part = &job.part;
+        match (&job.pressing, &job.no_pressing) {
             (Some(pressing), _) => {
                 Self::Calculated(Box::new(Pressed::of(part, pressing, sensitivities)))
             }
             (None, _) if part.steps.is_empty() => {
                 Self::NothingToPress(NotPressed::new(&NoPressing::Flat))
             }
+            (None, Some(reason)) if reason.is_refusal() => Self::Refused(NotPressed::new(reason)),
             (None, Some(reason)) => Self::NotCalculated(NotPressed::new(reason)),
             (None, None) => Self::NotCalculated(NotPressed {
                 reason: "no pressing was asked for: the dies are compensated bend by bend"
@@ -181,8 +179,12 @@ impl Press {
 impl NotPressed {
     fn new(reason: &NoPressing) -> Self {
         Self {
-            reason: reason.to_string(),
-            ways_out: reason.note().help,
+            reason: reason.sentence(),
+            ways_out: reason
+                .ways_out()
+                .iter()
+                .map(|&one| one.to_owned())
+                .collect(),
         }
     }
 }
@@ -192,7 +194,7 @@ impl Pressed {
         let [quick, full] = pressing.presses;
         let is_estimate = words::press::is_estimate(pressing);
         Self {
-            answer_text: words::press::verdict(pressing),
+            answer_text: words::press::comes_out(pressing),
             worst_text: words::press::worst(pressing),
             converged: pressing.converged,
             shape_met: pressing.shape_met,

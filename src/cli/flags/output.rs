@@ -62,6 +62,11 @@ pub fn new_files(files: Result<Vec<OutputFile>, FolderError>) -> Result<Vec<NewF
         .collect())
 }
 
+/// Files that were written, for the document: absent where none were.
+pub fn listed(written: &[String]) -> Option<Vec<String>> {
+    (!written.is_empty()).then(|| written.to_vec())
+}
+
 /// Says what was written, or how to have it written.
 pub fn written_words(written: &[String], names: &str) -> String {
     if written.is_empty() {

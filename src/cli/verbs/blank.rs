@@ -2,17 +2,17 @@
 
 use crate::blank::{Blank as FlatBlank, Direction, blank};
 use crate::cli::flags::output::Output;
-use crate::cli::flags::output::{write, written_words};
+use crate::cli::flags::output::{listed, write, written_words};
 use crate::cli::flags::printing::HowPrinted;
 use crate::cli::io::read;
 use crate::cli::io::terminal;
-use crate::cli::{Answer, Failure, Run, json};
+use crate::cli::{Answer, Failure, Run};
 use crate::output::folder::blank_files;
 use crate::part::Part;
 use crate::quantity::plain;
+use crate::result::{Finding, Found, PartRead, Verb};
 use crate::stock::tolerance::{ToleranceClass, general_tolerance_mm};
 use clap::Args;
-use serde_json::Value;
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
@@ -46,12 +46,15 @@ impl Run for Blank {
             &self.output,
             blank_files(&part, &blank, &self.printed.printing()),
         )?;
-        let mut fields = fields(&blank);
-        fields.push(("files", json::value(&written)));
+        let found = Found {
+            part: Some(PartRead::of(&part)),
+            blank: Some(blank.clone()),
+            files: listed(&written),
+            ..Found::new(Verb::Blank, true, Finding::all(&warnings, Some(&source)))
+        };
         Ok(Answer {
             text: text(&part, &blank, &written),
-            part: Some(part.name.clone()),
-            fields,
+            document: found.to_json(),
             good: true,
             warnings,
             source: Some(source),
@@ -216,46 +219,4 @@ fn holes(blank: &FlatBlank) -> String {
         })
         .collect();
     terminal::table(&["name", "along", "across", "size"], &[1, 2], rows)
-}
-
-/// JSON fields of the blank, in the order of the type.
-pub(super) fn fields(blank: &FlatBlank) -> Vec<(&'static str, Value)> {
-    let Value::Object(mut map) = json::value(blank) else {
-        return Vec::new();
-    };
-    [
-        "developed_length_mm",
-        "width_mm",
-        "rectangle_mm",
-        "area_mm2",
-        "mass_g",
-        "k_rule",
-        "other_rules",
-        "spread_mm",
-        "bends",
-        "stretches",
-        "outline_mm",
-        "holes",
-    ]
-    .into_iter()
-    .filter_map(|key| map.remove(key).map(|value| (key, value)))
-    .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A field that is added to the type must be added to the document.
-    #[test]
-    fn the_document_has_every_field_of_the_blank() {
-        let part = crate::part::parse(crate::part::starter::STARTER)
-            .unwrap()
-            .value;
-        let blank = blank(&part).value;
-        let Value::Object(map) = json::value(&blank) else {
-            panic!("a blank is an object")
-        };
-        assert_eq!(fields(&blank).len(), map.len());
-    }
 }

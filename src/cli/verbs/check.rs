@@ -5,15 +5,15 @@ use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::read;
 use crate::cli::io::terminal;
-use crate::cli::{Answer, Failure, Run, json, verdict};
+use crate::cli::{Answer, Failure, Run, verdict};
 use crate::fit::{Fit, Judged, Verdict};
 use crate::forming::pressing::Pressing;
 use crate::part::{Kind, Part, Treatment};
 use crate::quantity::plain;
+use crate::result::{self, Found, Gaps, Verb};
 use crate::verdict::shown_pads;
 use crate::words;
 use clap::Args;
-use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
@@ -46,12 +46,15 @@ impl Run for Check {
         let job = springback::job(part, warnings, &how)?;
         let (part, pressing) = (&job.part, job.pressing.as_ref());
         let mut text = text(part, &job.fit, pressing);
-        let mut fields = fields(part, &job.fit, pressing);
         if let Some(pressing) = pressing {
             text.push_str(&pressed(pressing));
-            fields.push(("press", json::object(press::fields(part, pressing, &[]))));
         }
-        Ok(verdict::answer(&job, &text, fields, Some(source)))
+        let found = Found {
+            gaps: Some(Gaps::of(&job)),
+            press: Some(result::Press::of(&job, None)),
+            ..Found::about(Verb::Check, &job, Some(&source))
+        };
+        Ok(verdict::answer(&job, &text, &found, Some(source)))
     }
 }
 
@@ -330,55 +333,4 @@ fn defaults(part: &Part) -> String {
         );
     }
     text
-}
-
-pub(super) fn fields(
-    part: &Part,
-    fit: &Fit,
-    pressing: Option<&Pressing>,
-) -> Vec<(&'static str, Value)> {
-    let components: Value = part
-        .components
-        .iter()
-        .zip(&fit.components)
-        .map(|(component, fit)| {
-            let mut value = json::value(fit);
-            if let Value::Object(map) = &mut value {
-                map.insert("kind".into(), json::value(&component.kind));
-            }
-            value
-        })
-        .collect();
-    let steps: Value = part
-        .flats
-        .windows(2)
-        .zip(&part.steps)
-        .filter_map(|(flats, step)| {
-            let [from, to] = flats else { return None };
-            Some(json!({
-                "from": from.name,
-                "to": to.name,
-                "up": step.up,
-                "rise_mm": step.shape.rise_mm,
-                "run_mm": step.shape.run_mm,
-                "wall_angle_deg": step.shape.bend.degrees(),
-                "wall_mm": step.shape.wall_mm,
-                "inside_radius_mm": step.inside_radius_mm,
-                "run_was_solved": step.run_was_solved,
-                "next_from_mm": to.level.from_mm,
-            }))
-        })
-        .collect();
-    vec![
-        ("gaps_judged", json::value(&fit.judged)),
-        (
-            "gaps_judged_text",
-            json!(words::press::gaps_judged(part, pressing)),
-        ),
-        ("components", components),
-        ("obstacles", json::value(&fit.obstacles)),
-        ("steps", steps),
-        ("defaults", json::value(&part.defaults)),
-        ("cautions", json::value(&words::gaps::cautions(part, fit))),
-    ]
 }

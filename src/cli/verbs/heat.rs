@@ -1,11 +1,11 @@
 //! `coldstep heat`: what the new plate buys, and why.
 
 use crate::cli::flags::output::Output;
-use crate::cli::flags::output::{write, written_words};
+use crate::cli::flags::output::{listed, write, written_words};
 use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::{files, read, terminal};
-use crate::cli::{Answer, Failure, Run, json, verdict};
+use crate::cli::{Answer, Failure, Run, verdict};
 use crate::diagnostic::Diagnostic;
 use crate::fit::Underside;
 use crate::heat::{Heat, PartTemperature, Range, Step, heat};
@@ -15,9 +15,9 @@ use crate::output::folder::heat_files;
 use crate::part::{DefaultUsed, Part};
 use crate::quantity::plain;
 use crate::result::catalogue::HEAT_FILES;
+use crate::result::{self, Found, Verb};
 use crate::words;
 use clap::Args;
-use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
@@ -72,12 +72,13 @@ impl Run for HeatVerb {
             });
         };
         let written = write(&self.output, Ok(heat_files(part, heat)))?;
-        let mut fields = fields(heat);
-        fields.push(("gaps_of", json!(gaps_of(pressed))));
-        fields.push(("defaults", json::value(&defaults(part))));
-        fields.push(("files", json::value(&written)));
+        let found = Found {
+            heat: Some(result::Heat::of(&job, Some(&source))),
+            files: listed(&written),
+            ..Found::about(Verb::Heat, &job, Some(&source))
+        };
         let text = format!("\n{}", text(part, heat, pressed, &written));
-        Ok(verdict::answer(&job, &text, fields, Some(source)))
+        Ok(verdict::answer(&job, &text, &found, Some(source)))
     }
 }
 
@@ -90,28 +91,6 @@ fn why_none(job: &Job) -> Vec<Diagnostic> {
     heat(&job.part, &underside, Underside::drawn)
         .err()
         .unwrap_or_default()
-}
-
-/// Fields of the JSON document, for `heat` and `make`.
-pub fn fields(heat: &Heat) -> Vec<(&'static str, Value)> {
-    vec![
-        ("answer_text", json!(words::heat::verdict(heat))),
-        ("dominates", json!(words::heat::dominates(heat))),
-        ("pad_advice", json!(words::heat::pad_advice(heat))),
-        ("air_c", json::value(&heat.air_c)),
-        ("board_c", json::value(&heat.board_c)),
-        ("parts", json::value(&heat.parts)),
-        ("focus", json!(heat.focus().map(|part| &part.name))),
-        ("heat_pipes", json::value(&heat.pipes)),
-        ("improvements", json::value(&heat.improvements)),
-        ("pads", json::value(&heat.pads)),
-        ("chart_w_mk", json::value(&heat.chart_w_mk)),
-        ("plate", json::value(&heat.plate)),
-        ("old_plate", json::value(&heat.old_plate)),
-        ("draws", json!(heat.draws)),
-        ("tell_apart", json!(words::heat::tell_apart(heat))),
-        ("cautions", json!(words::heat::CAUTIONS)),
-    ]
 }
 
 fn gaps_of(pressed: bool) -> &'static str {

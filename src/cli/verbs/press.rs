@@ -1,13 +1,13 @@
 //! `coldstep press`: what comes out of the vise.
 
 use crate::cli::flags::output::Output;
-use crate::cli::flags::output::{write, written_words};
+use crate::cli::flags::output::{listed, write, written_words};
 use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept;
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::source::Source;
 use crate::cli::io::{files, read, terminal};
-use crate::cli::{Answer, Failure, Run, json, verdict};
+use crate::cli::{Answer, Failure, Run, verdict};
 use crate::forming::pressing::{NoPressing, Pressing, Progress, Sensitivity, Task};
 use crate::job::Job;
 use crate::numbers::signed;
@@ -15,9 +15,9 @@ use crate::output::folder::press_files;
 use crate::part::Part;
 use crate::quantity::plain;
 use crate::result::catalogue::PRESS_FILES;
+use crate::result::{self, Found, Verb};
 use crate::words;
 use clap::Args;
-use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
@@ -74,10 +74,12 @@ impl Run for Press {
             }
         };
         let written = write(&self.output, Ok(press_files(&job.part, pressing)))?;
-        let mut fields = fields(&job.part, pressing, &sensitivities);
-        fields.push(("files", json::value(&written)));
+        let found = Found {
+            files: listed(&written),
+            ..found(&job, &source, Some(&sensitivities))
+        };
         let text = text(&job.part, pressing, &sensitivities, &written);
-        Ok(verdict::answer(&job, &text, fields, Some(source)))
+        Ok(verdict::answer(&job, &text, &found, Some(source)))
     }
 }
 
@@ -102,6 +104,14 @@ fn changes(
     kept::sensitivities(&Task::of(part)?, effort, pressing, how.fresh, &mut watch)
 }
 
+/// The document of the verb.
+fn found(job: &Job, source: &Source, sensitivities: Option<&[Sensitivity]>) -> Found {
+    Found {
+        press: Some(result::Press::of(job, sensitivities)),
+        ..Found::about(Verb::Press, job, Some(source))
+    }
+}
+
 /// The answer where there is no pressing: nothing is bent, or the plate cannot be pressed so. Where only the calculation came
 /// to no end, the question has no answer.
 fn without(job: &Job, source: Source) -> Result<Answer, Failure> {
@@ -117,8 +127,8 @@ fn without(job: &Job, source: Source) -> Result<Answer, Failure> {
     for way_out in reason.ways_out() {
         text.push_str(&terminal::paragraph("  help: ", way_out));
     }
-    let fields = vec![("answer_text", json!(reason.sentence()))];
-    Ok(verdict::answer(job, &text, fields, Some(source)))
+    let found = found(job, &source, None);
+    Ok(verdict::answer(job, &text, &found, Some(source)))
 }
 
 fn text(
@@ -282,61 +292,4 @@ fn change_rows(sensitivities: &[Sensitivity]) -> String {
         &[1, 2, 3, 4],
         rows,
     )
-}
-
-/// What the JSON document says of a pressing.
-pub fn fields(
-    part: &Part,
-    pressing: &Pressing,
-    sensitivities: &[Sensitivity],
-) -> Vec<(&'static str, Value)> {
-    let [quick, full] = pressing.presses;
-    let is_estimate = words::press::is_estimate(pressing);
-    vec![
-        ("answer_text", json!(words::press::comes_out(pressing))),
-        ("worst_text", json!(words::press::worst(pressing))),
-        ("converged", json!(pressing.converged)),
-        ("model", json!(pressing.model)),
-        ("is_estimate", json!(is_estimate)),
-        (
-            "estimate_error",
-            json!(is_estimate.then_some(words::press::QUICK_ERROR)),
-        ),
-        ("worst_angle_deg", json::value(&pressing.worst_angle_deg())),
-        ("worst_rise_mm", json::value(&pressing.worst_rise_mm())),
-        (
-            "worst_rounding_mm",
-            json::value(&pressing.worst_rounding_mm()),
-        ),
-        ("shape_met", json!(pressing.shape_met)),
-        ("limits", json::value(&pressing.limits)),
-        ("bends", json::value(&pressing.bends)),
-        ("rises", json::value(&pressing.rises)),
-        ("flats", json::value(&pressing.flats)),
-        ("thinnest_mm", json::value(&pressing.thinnest_mm)),
-        ("outer_strain", json::value(&pressing.outer_strain)),
-        (
-            "breaking_strain",
-            json::value(&words::press::breaking_strain(part)),
-        ),
-        (
-            "max_force_n_per_mm",
-            json::value(&pressing.max_force_n_per_mm),
-        ),
-        ("handbook_v_bend", json!(words::press::handbook_v(part))),
-        ("force_limited", json!(pressing.force_limited)),
-        ("force_curve", json::value(&pressing.curve)),
-        (
-            "most_pressure_mpa",
-            json::value(&pressing.most_pressure_mpa),
-        ),
-        ("strength", json::value(&pressing.strength)),
-        ("stretch_text", json!(words::press::stretch(part, pressing))),
-        ("force_text", json!(words::press::force(part, pressing))),
-        ("handbook_text", json!(words::press::handbook_force(part))),
-        ("noses_text", json!(words::press::noses(pressing))),
-        ("sensitivities", json::value(&sensitivities)),
-        ("presses", json!({ "quick": quick, "full": full })),
-        ("cautions", json!([words::press::CAUTION])),
-    ]
 }
