@@ -2,6 +2,7 @@
 
 use super::Run;
 use super::verbs::{blank, check, dies, heat, make, new, press};
+use crate::result;
 use clap::{Parser, Subcommand};
 
 /// Makes stepped cold plates for heat-pipe coolers: from calliper measurements to gaps, a flat blank and
@@ -45,15 +46,15 @@ pub enum Verb {
 
 impl Verb {
     /// Its name, as in the JSON document, and the work behind it.
-    pub fn parts(&self) -> (&'static str, &dyn Run) {
+    pub fn parts(&self) -> (result::Verb, &dyn Run) {
         match self {
-            Self::New(verb) => ("new", verb),
-            Self::Check(verb) => ("check", verb),
-            Self::Blank(verb) => ("blank", verb),
-            Self::Press(verb) => ("press", verb),
-            Self::Dies(verb) => ("dies", verb),
-            Self::Heat(verb) => ("heat", verb),
-            Self::Make(verb) => ("make", verb),
+            Self::New(verb) => (result::Verb::New, verb),
+            Self::Check(verb) => (result::Verb::Check, verb),
+            Self::Blank(verb) => (result::Verb::Blank, verb),
+            Self::Press(verb) => (result::Verb::Press, verb),
+            Self::Dies(verb) => (result::Verb::Dies, verb),
+            Self::Heat(verb) => (result::Verb::Heat, verb),
+            Self::Make(verb) => (result::Verb::Make, verb),
         }
     }
 }

@@ -1,19 +1,14 @@
 //! The one verdict, as every verb that asks about a part shows it: in its first lines, its document and its exit code.
 
+use super::Answer;
 use super::io::source::Source;
 use super::io::terminal;
-use super::{Answer, json};
 use crate::document;
 use crate::job::Job;
-use serde_json::Value;
+use crate::result::Found;
 
-/// What a verb hands back about a part: the verdict, then the verb's own lines and fields.
-pub fn answer(
-    job: &Job,
-    below: &str,
-    fields: Vec<(&'static str, Value)>,
-    source: Option<Source>,
-) -> Answer {
+/// What a verb hands back about a part: the verdict, then the verb's own lines; and its document, which holds the verdict too.
+pub fn answer(job: &Job, below: &str, found: &Found, source: Option<Source>) -> Answer {
     let verdict = job.verdict();
     let mut warnings = job.notes.clone();
     // Why there is no die pair, with the places.
@@ -23,10 +18,7 @@ pub fn answer(
             "{}{below}",
             terminal::document(&document::answer::verdict(&verdict))
         ),
-        part: Some(job.part.name.clone()),
-        fields: std::iter::once(("verdict", json::value(&verdict)))
-            .chain(fields)
-            .collect(),
+        document: found.to_json(),
         good: !verdict.is_no(),
         warnings,
         source,

@@ -17,6 +17,7 @@ use crate::quantity::plain;
 use block::{BlockShape, Ledge, Pin, Socket};
 use nalgebra::{Point3, Vector3};
 use printability::{LEAST_LINES, PrintCheck};
+use schemars::JsonSchema;
 use section::{Section, TowerLands};
 use serde::Serialize;
 
@@ -56,7 +57,7 @@ const LEDGE_MM: (f64, f64) = (8.0, 6.0);
 const ABOVE_CHEEKS_MM: f64 = 2.0;
 
 /// Which block.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Role {
     /// On the board's side of the plate.
@@ -141,6 +142,12 @@ pub struct Tooling {
 }
 
 impl Tooling {
+    /// Plastic of both dies together.
+    pub fn total_mass_g(&self) -> f64 {
+        let blocks = self.blocks.iter();
+        blocks.map(|block| block.print.estimated_mass_g).sum()
+    }
+
     /// The back that a jaw presses on: along the strip without ledges, and across it without cheeks, which press on nothing.
     pub fn back_mm(&self) -> [f64; 2] {
         let width_mm = |block: &DieBlock| block.shape.y_mm.1 - block.shape.y_mm.0;

@@ -23,8 +23,7 @@ const REASONS_SHOWN: usize = 12;
 
 /// Plastic of both dies together.
 pub fn total_mass_g(tooling: &Tooling) -> f64 {
-    let blocks = tooling.blocks.iter();
-    blocks.map(|block| block.print.estimated_mass_g).sum()
+    tooling.total_mass_g()
 }
 
 /// The verdict with its reasons and their ways out.
@@ -176,9 +175,6 @@ mod tests {
         let text = set(&summary(&job));
         assert!(text.starts_with("NO: "), "{text}");
         assert!(text.contains("  NO  C1: "), "{text}");
-<<<<<<< HEAD
         assert!(text.contains("help: "), "{text}");
-=======
->>>>>>> walls
     }
 }

@@ -18,7 +18,7 @@ pub mod table;
 pub use table::{Cell, Column, Head, SetTable, Table};
 
 use crate::numbers::Digits;
-use serde::ser::{Serialize, SerializeStruct, Serializer};
+use crate::result::making;
 
 /// Who reads it, from the shortest telling to the longest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -219,24 +219,22 @@ pub enum Block {
 }
 
 impl Block {
-    /// Gives every piece its own place in `result.json`, for a block that stands there as a whole.
-    #[must_use]
-    pub fn placed(self, at: &str) -> Self {
-        let said = |field: String, line: &Line| Line::said(format!("{at}/{field}"), line.text());
-        match self {
-            Self::Headline(line) => Self::Headline(said("text".into(), &line)),
-            Self::Heading(line) => Self::Heading(said("text".into(), &line)),
-            Self::Text(line) => Self::Text(said("text".into(), &line)),
-            Self::Care(lines) => Self::Care(vec![said("text".into(), &joined(&lines))]),
-            Self::List(items) => Self::List(
-                items
-                    .iter()
-                    .enumerate()
-                    .map(|(number, item)| said(format!("items/{number}"), &item.line).into())
-                    .collect(),
-            ),
-            Self::Table(table) => Self::Table(table.placed(at)),
-            other @ (Self::Terms(_) | Self::Picture { .. }) => other,
+    /// A block of the build sheet, which stands at a place of `result.json` as the text it is.
+    pub fn of_sheet(block: &making::Block, at: &str) -> Self {
+        match block {
+            making::Block::Text { text } => Self::Text(Line::said(format!("{at}/text"), text)),
+            making::Block::Care { text } => {
+                Self::Care(vec![Line::said(format!("{at}/text"), text)])
+            }
+            making::Block::List { items } => {
+                let items = sentences(&format!("{at}/items"), items);
+                Self::List(items.into_iter().map(Into::into).collect())
+            }
+            making::Block::Table {
+                caption,
+                head,
+                rows,
+            } => Self::Table(Table::of_sheet(caption, head, rows, at)),
         }
     }
 }
@@ -278,50 +276,6 @@ pub fn joined(lines: &[Line]) -> Line {
         whole = whole.join(line.clone());
     }
     whole
-}
-
-impl Serialize for Block {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let text = |kind: &'static str, text: String, serializer: S| {
-            let mut block = serializer.serialize_struct("Block", 2)?;
-            block.serialize_field("kind", kind)?;
-            block.serialize_field("text", &text)?;
-            block.end()
-        };
-        match self {
-            Self::Headline(line) | Self::Heading(line) => text("heading", line.text(), serializer),
-            Self::Text(line) => text("text", line.text(), serializer),
-            Self::Care(lines) => text("care", joined(lines).text(), serializer),
-            Self::Picture { name, .. } => text("picture", (*name).to_owned(), serializer),
-            Self::List(items) => {
-                let mut block = serializer.serialize_struct("Block", 2)?;
-                block.serialize_field("kind", "list")?;
-                let items: Vec<String> = items.iter().map(|item| item.line.text()).collect();
-                block.serialize_field("items", &items)?;
-                block.end()
-            }
-            Self::Terms(terms) => {
-                let mut block = serializer.serialize_struct("Block", 2)?;
-                block.serialize_field("kind", "list")?;
-                let items: Vec<String> = terms
-                    .iter()
-                    .map(|(word, line)| format!("{word}: {}", line.text()))
-                    .collect();
-                block.serialize_field("items", &items)?;
-                block.end()
-            }
-            Self::Table(table) => {
-                let set = table.set(Medium::Page);
-                let heads: Vec<&str> = set.heads.iter().map(|head| head.words.as_str()).collect();
-                let mut block = serializer.serialize_struct("Block", 4)?;
-                block.serialize_field("kind", "table")?;
-                block.serialize_field("caption", &table.caption.text())?;
-                block.serialize_field("head", &heads)?;
-                block.serialize_field("rows", &set.texts())?;
-                block.end()
-            }
-        }
-    }
 }
 
 /// A document: blocks, each with the media that show it.

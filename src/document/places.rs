@@ -3,25 +3,25 @@
 /// The verdict and its reasons.
 pub const VERDICT: &str = "/verdict";
 /// Name of the part.
-pub const PART: &str = "/part";
+pub const PART: &str = "/part/name";
 /// What its file says about it.
-pub const NOTE: &str = "/note";
+pub const NOTE: &str = "/part/note";
 /// Which plate the gaps are judged on, in words.
-pub const GAPS_JUDGED_TEXT: &str = "/gaps_judged_text";
+pub const GAPS_JUDGED_TEXT: &str = "/gaps/judged_text";
 /// Board parts and their gaps.
-pub const COMPONENTS: &str = "/components";
+pub const COMPONENTS: &str = "/gaps/components";
 /// What must stay clear.
-pub const OBSTACLES: &str = "/obstacles";
+pub const OBSTACLES: &str = "/gaps/obstacles";
 /// Cautions about gaps.
-pub const GAP_CAUTIONS: &str = "/cautions";
+pub const GAP_CAUTIONS: &str = "/gaps/cautions";
 /// Steps of the plate.
-pub const STEPS: &str = "/steps";
+pub const STEPS: &str = "/part/steps";
 /// What the part file leaves open.
-pub const DEFAULTS: &str = "/defaults";
+pub const DEFAULTS: &str = "/part/defaults";
 /// The sheet.
-pub const SHEET: &str = "/sheet";
+pub const SHEET: &str = "/part/sheet";
 /// Findings of the part file and the analyses.
-pub const FINDINGS: &str = "/warnings";
+pub const FINDINGS: &str = "/findings";
 /// Cautions about everything.
 pub const CARE: &str = "/care";
 /// The flat blank.

@@ -21,6 +21,9 @@ pub fn of_job(job: &Job) -> Document {
         }
         None if job.part.steps.is_empty() => {}
         None => {
+            if let Some(reason) = &job.no_pressing {
+                document.join(not_pressed(reason));
+            }
             document.text(
                 Media::ALL,
                 "No pressing was calculated: the dies follow published springback factors, bend by bend. A sheet does \
@@ -101,13 +104,8 @@ pub fn not_pressed(reason: &NoPressing) -> Document {
         [Item {
             head: "",
             line: Line::words("No pressing: ")
-                .then_said(format!("{PRESS}/answer_text"), reason.sentence())
-                .then("."),
-            ways_out: reason
-                .ways_out()
-                .iter()
-                .map(|words| (*words).into())
-                .collect(),
+                .then_said(format!("{PRESS}/reason"), reason.sentence()),
+            ways_out: sentences(&format!("{PRESS}/ways_out"), &reason.ways_out()),
         }],
     );
     document

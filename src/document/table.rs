@@ -156,29 +156,21 @@ impl Table {
         self
     }
 
-    /// A table of words, all shown everywhere.
-    pub fn of_words(caption: &str, heads: &[&str], rows: Vec<Vec<String>>) -> Self {
-        let columns = heads.iter().map(|&head| Column::words(head)).collect();
-        let rows = rows.into_iter();
-        Self::new(caption, columns)
-            .with(rows.map(|row| row.into_iter().map(|words| Cell::words(words)).collect()))
-    }
-
-    /// Every cell with its own place, for a table that stands in `result.json` as text.
-    #[must_use]
-    pub(super) fn placed(self, at: &str) -> Self {
-        let set = self.set(Medium::Page).texts();
-        let rows = set.into_iter().enumerate().map(|(row, cells)| {
-            let cells = cells.into_iter().enumerate();
+    /// A table of the build sheet.
+    pub(super) fn of_sheet(
+        caption: &str,
+        heads: &[String],
+        rows: &[Vec<String>],
+        at: &str,
+    ) -> Self {
+        let columns = heads.iter().map(|head| Column::words(head.as_str()));
+        let rows = rows.iter().enumerate().map(|(row, cells)| {
+            let cells = cells.iter().enumerate();
             cells
                 .map(|(column, words)| Cell::said(format!("{at}/rows/{row}/{column}"), words))
                 .collect()
         });
-        Self {
-            rows: rows.collect(),
-            caption: self.caption,
-            columns: self.columns,
-        }
+        Self::new(caption, columns.collect()).with(rows)
     }
 
     /// As a medium sets it.

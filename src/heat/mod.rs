@@ -35,6 +35,7 @@ use crate::quantity::plain;
 use crate::stock::Pad;
 use map::plate_map;
 use model::{Case, Setup, TOO_NARROW, Values};
+use schemars::JsonSchema;
 use serde::Serialize;
 use solved::{NoAnswer, Solved};
 use whatif::{Plated, Widened};
@@ -52,7 +53,7 @@ const SEATED: f64 = 0.9;
 const SHORT_PERCENT: f64 = 5.0;
 
 /// One board part, before and after.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PartTemperature {
     /// Name.
     pub name: String,
@@ -62,13 +63,16 @@ pub struct PartTemperature {
     pub limit_c: Option<f64>,
     /// Inside, °C, with the new plate.
     pub inside_c: Range,
-    /// Inside, °C, with the old plate.
+    /// Inside, °C, with the old plate. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_inside_c: Option<Range>,
-    /// New less old, K.
+    /// New less old, K. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub difference_k: Option<Range>,
     /// Top, °C, with the new plate; `None` where no metal is above it.
     pub top_c: Option<f64>,
-    /// Top, °C, with the old plate.
+    /// Top, °C, with the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_top_c: Option<f64>,
     /// Heat that goes up into the new plate.
     pub into_plate_w: f64,
@@ -76,28 +80,34 @@ pub struct PartTemperature {
     pub gap_mm: Option<f64>,
     /// Share of the draws in which its pad does not reach across the gap to the new plate somewhere.
     pub pad_short_percent: Option<f64>,
-    /// Mean gap to the old plate.
+    /// Mean gap to the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_gap_mm: Option<f64>,
     /// Where the degrees go with the new plate.
     pub ladder: Option<Ladder>,
-    /// Where they went with the old plate.
+    /// Where they went with the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_ladder: Option<Ladder>,
-    /// Temperature against the conductivity of its pad, new plate; on boards with many parts only for the one in focus.
+    /// Temperature against the conductivity of its pad, new plate. Absent: it has no pad, or the board has many parts and this
+    /// is not the one in focus.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pad_curve: Option<PadCurve>,
-    /// The same, old plate.
+    /// The same, old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_pad_curve: Option<PadCurve>,
     /// Whether its middle is above its limit.
     pub above_limit: bool,
 }
 
 /// One heat pipe.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PipeTemperature {
     /// Name.
     pub name: String,
     /// Vapour, °C, with the new plate.
     pub vapour_c: f64,
-    /// Vapour, °C, with the old plate.
+    /// Vapour, °C, with the old plate. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_vapour_c: Option<f64>,
     /// Heat that it takes from the new plate.
     pub from_plate_w: f64,
@@ -110,7 +120,7 @@ pub struct PipeTemperature {
 }
 
 /// What is known of one pad, and where it is used.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PadUse {
     /// Name.
     pub name: String,
@@ -133,7 +143,7 @@ pub struct PadUse {
 }
 
 /// The thickness at which two pads hold back alike.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Crossing {
     /// The other pad.
     pub with: String,
@@ -142,7 +152,7 @@ pub struct Crossing {
 }
 
 /// How a plate was solved, and what it does with all the heat.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PlateHeat {
     /// How fine the grid is.
     pub grid: GridReport,

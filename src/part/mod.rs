@@ -34,10 +34,11 @@ pub use words::{Cheeks, Grain, JointKind, Kind};
 
 use crate::geometry::Loop;
 use crate::stock::{KRule, Metal, Pad};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A default that was used because the file did not say.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct DefaultUsed {
     /// Key as the part file would write it, `sheet.temper`.
     pub key: String,

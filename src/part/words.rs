@@ -4,6 +4,7 @@
 
 use super::reader::words;
 use crate::stock::{HandbookRow, Material, Plastic, Temper};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// How the K-factor is found.
@@ -81,7 +82,7 @@ words!(
 );
 
 /// What kind of board part it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// Switching transistor or power stage.

@@ -64,6 +64,11 @@ pub fn new_files(files: Result<Vec<OutputFile>, FolderError>) -> Result<Vec<NewF
         .collect())
 }
 
+/// Files that were written, for the document: absent where none were.
+pub fn listed(written: &[String]) -> Option<Vec<String>> {
+    (!written.is_empty()).then(|| written.to_vec())
+}
+
 /// A document for people, and what was written, or how to have it written. Paths are not broken into lines.
 pub fn said(document: &Document, written: &[String], names: &str) -> String {
     let files = if written.is_empty() {

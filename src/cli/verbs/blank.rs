@@ -1,15 +1,15 @@
 //! `coldstep blank`: what to cut, and where to bend it.
 
-use crate::blank::{Blank as FlatBlank, blank};
+use crate::blank::blank;
 use crate::cli::flags::output::Output;
-use crate::cli::flags::output::{said, write};
+use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::printing::HowPrinted;
 use crate::cli::io::read;
-use crate::cli::{Answer, Failure, Run, json};
+use crate::cli::{Answer, Failure, Run};
 use crate::document;
 use crate::output::folder::blank_files;
+use crate::result::{Finding, Found, PartRead, Verb};
 use clap::Args;
-use serde_json::Value;
 use std::path::PathBuf;
 
 /// Flags of `blank`.
@@ -42,61 +42,22 @@ impl Run for Blank {
             &self.output,
             blank_files(&part, &blank, &self.printed.printing()),
         )?;
-        let mut fields = fields(&blank);
-        fields.push(("files", json::value(&written)));
+        let found = Found {
+            part: Some(PartRead::of(&part)),
+            blank: Some(blank.clone()),
+            files: listed(&written),
+            ..Found::new(Verb::Blank, true, Finding::all(&warnings, Some(&source)))
+        };
         Ok(Answer {
             text: said(
                 &document::blank::blank(&part, &blank),
                 &written,
                 "template.pdf, blank.svg, blank.dxf and plate.step",
             ),
-            part: Some(part.name.clone()),
-            fields,
+            document: found.to_json(),
             good: true,
             warnings,
             source: Some(source),
         })
-    }
-}
-
-/// JSON fields of the blank, in the order of the type.
-pub(super) fn fields(blank: &FlatBlank) -> Vec<(&'static str, Value)> {
-    let Value::Object(mut map) = json::value(blank) else {
-        return Vec::new();
-    };
-    [
-        "developed_length_mm",
-        "width_mm",
-        "rectangle_mm",
-        "area_mm2",
-        "mass_g",
-        "k_rule",
-        "other_rules",
-        "spread_mm",
-        "bends",
-        "stretches",
-        "outline_mm",
-        "holes",
-    ]
-    .into_iter()
-    .filter_map(|key| map.remove(key).map(|value| (key, value)))
-    .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A field that is added to the type must be added to the document.
-    #[test]
-    fn the_document_has_every_field_of_the_blank() {
-        let part = crate::part::parse(crate::part::starter::STARTER)
-            .unwrap()
-            .value;
-        let blank = blank(&part).value;
-        let Value::Object(map) = json::value(&blank) else {
-            panic!("a blank is an object")
-        };
-        assert_eq!(fields(&blank).len(), map.len());
     }
 }

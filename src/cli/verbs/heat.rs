@@ -1,22 +1,21 @@
 //! `coldstep heat`: what the new plate buys, and why.
 
 use crate::cli::flags::output::Output;
-use crate::cli::flags::output::{said, write};
+use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::{files, read};
-use crate::cli::{Answer, Failure, Run, json, verdict};
+use crate::cli::{Answer, Failure, Run, verdict};
 use crate::diagnostic::Diagnostic;
 use crate::document;
 use crate::fit::Underside;
-use crate::heat::{Heat, heat};
+use crate::heat::heat;
 use crate::job::{Job, underside};
 use crate::output::folder::heat_files;
 use crate::part::{DefaultUsed, Part};
 use crate::result::catalogue::HEAT_FILES;
-use crate::words;
+use crate::result::{self, Found, Verb};
 use clap::Args;
-use serde_json::{Value, json};
 use std::path::PathBuf;
 
 /// Flags of `heat`.
@@ -65,23 +64,20 @@ impl Run for HeatVerb {
             });
         };
         let written = write(&self.output, Ok(heat_files(part, heat)))?;
-        let mut fields = fields(heat);
-        fields.push(("gaps_of", json!(document::heat::gaps_of(pressed))));
-        fields.push(("defaults", json::value(&defaults(part))));
-        fields.push(("files", json::value(&written)));
-        let mut found = document::heat::heat(heat, pressed);
-        found.join(document::defaults::defaults(&defaults(part)));
+        let found = Found {
+            heat: Some(result::Heat::of(&job, Some(&source))),
+            files: listed(&written),
+            ..Found::about(Verb::Heat, &job, Some(&source))
+        };
+        let mut document = document::heat::heat(heat, pressed);
+        document.join(document::defaults::defaults(&defaults(part)));
         let text = said(
-            &found,
+            &document,
             &written,
             "heat_map.svg, heat_parts.svg, heat_ladder.svg and heat_pads.svg",
         );
-        Ok(verdict::answer(
-            &job,
-            &format!("\n{text}"),
-            fields,
-            Some(source),
-        ))
+        let text = format!("\n{text}");
+        Ok(verdict::answer(&job, &text, &found, Some(source)))
     }
 }
 
@@ -94,28 +90,6 @@ fn why_none(job: &Job) -> Vec<Diagnostic> {
     heat(&job.part, &underside, Underside::drawn)
         .err()
         .unwrap_or_default()
-}
-
-/// Fields of the JSON document, for `heat` and `make`.
-pub fn fields(heat: &Heat) -> Vec<(&'static str, Value)> {
-    vec![
-        ("answer_text", json!(words::heat::verdict(heat))),
-        ("dominates", json!(words::heat::dominates(heat))),
-        ("pad_advice", json!(words::heat::pad_advice(heat))),
-        ("air_c", json::value(&heat.air_c)),
-        ("board_c", json::value(&heat.board_c)),
-        ("parts", json::value(&heat.parts)),
-        ("focus", json!(heat.focus().map(|part| &part.name))),
-        ("heat_pipes", json::value(&heat.pipes)),
-        ("improvements", json::value(&heat.improvements)),
-        ("pads", json::value(&heat.pads)),
-        ("chart_w_mk", json::value(&heat.chart_w_mk)),
-        ("plate", json::value(&heat.plate)),
-        ("old_plate", json::value(&heat.old_plate)),
-        ("draws", json!(heat.draws)),
-        ("tell_apart", json!(words::heat::tell_apart(heat))),
-        ("cautions", json!(words::heat::CAUTIONS)),
-    ]
 }
 
 /// Defaults that have to do with heat.

@@ -1,22 +1,21 @@
 //! `coldstep press`: what comes out of the vise.
 
 use crate::cli::flags::output::Output;
-use crate::cli::flags::output::{said, write};
+use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept;
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::source::Source;
 use crate::cli::io::{files, read, terminal};
-use crate::cli::{Answer, Failure, Run, json, verdict};
+use crate::cli::{Answer, Failure, Run, verdict};
 use crate::document::press::{not_pressed, press};
 use crate::forming::pressing::{NoPressing, Pressing, Progress, Sensitivity, Task};
 use crate::job::Job;
 use crate::output::folder::press_files;
 use crate::part::Part;
 use crate::result::catalogue::PRESS_FILES;
-use crate::words;
+use crate::result::{self, Found, Verb};
 use clap::Args;
-use serde_json::{Value, json};
 use std::ops::ControlFlow;
 use std::path::PathBuf;
 
@@ -25,7 +24,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep press plate.toml --quick\n  \
-    YES, IF the noses bear 107 MPa (a weak print 72): \"starter plate\" can be made. 1 more below.\n  \
+    YES, IF the printed noses bear 107 MPa (a weak print bears 72): \"starter plate\" can be made. 1 more condition below.\n  \
     ...\n\n\
     It presses the sheet in section, looks what is missing after springback, bends the dies further and\n\
     presses again. With --out DIR it writes pressed.svg, force.svg, closing.svg and closing_frames.svg.\n\
@@ -72,19 +71,17 @@ impl Run for Press {
             }
         };
         let written = write(&self.output, Ok(press_files(&job.part, pressing)))?;
-        let mut fields = fields(&job.part, pressing, &sensitivities);
-        fields.push(("files", json::value(&written)));
+        let found = Found {
+            files: listed(&written),
+            ..found(&job, &source, Some(&sensitivities))
+        };
         let text = said(
             &press(&job.part, pressing, &sensitivities),
             &written,
             "pressed.svg, force.svg, closing.svg and closing_frames.svg",
         );
-        Ok(verdict::answer(
-            &job,
-            &format!("\n{text}"),
-            fields,
-            Some(source),
-        ))
+        let text = format!("\n{text}");
+        Ok(verdict::answer(&job, &text, &found, Some(source)))
     }
 }
 
@@ -109,6 +106,14 @@ fn changes(
     kept::sensitivities(&Task::of(part)?, effort, pressing, how.fresh, &mut watch)
 }
 
+/// The document of the verb.
+fn found(job: &Job, source: &Source, sensitivities: Option<&[Sensitivity]>) -> Found {
+    Found {
+        press: Some(result::Press::of(job, sensitivities)),
+        ..Found::about(Verb::Press, job, Some(source))
+    }
+}
+
 /// The answer where there is no pressing: nothing is bent, or the plate cannot be pressed so. Where only the calculation came
 /// to no end, the question has no answer.
 fn without(job: &Job, source: Source) -> Result<Answer, Failure> {
@@ -120,63 +125,6 @@ fn without(job: &Job, source: Source) -> Result<Answer, Failure> {
         });
     }
     let text = format!("\n{}", terminal::document(&not_pressed(reason)));
-    let fields = vec![("answer_text", json!(reason.sentence()))];
-    Ok(verdict::answer(job, &text, fields, Some(source)))
-}
-
-/// What the JSON document says of a pressing.
-pub fn fields(
-    part: &Part,
-    pressing: &Pressing,
-    sensitivities: &[Sensitivity],
-) -> Vec<(&'static str, Value)> {
-    let [quick, full] = pressing.presses;
-    let is_estimate = words::press::is_estimate(pressing);
-    vec![
-        ("answer_text", json!(words::press::comes_out(pressing))),
-        ("worst_text", json!(words::press::worst(pressing))),
-        ("converged", json!(pressing.converged)),
-        ("model", json!(pressing.model)),
-        ("is_estimate", json!(is_estimate)),
-        (
-            "estimate_error",
-            json!(is_estimate.then_some(words::press::QUICK_ERROR)),
-        ),
-        ("worst_angle_deg", json::value(&pressing.worst_angle_deg())),
-        ("worst_rise_mm", json::value(&pressing.worst_rise_mm())),
-        (
-            "worst_rounding_mm",
-            json::value(&pressing.worst_rounding_mm()),
-        ),
-        ("shape_met", json!(pressing.shape_met)),
-        ("limits", json::value(&pressing.limits)),
-        ("bends", json::value(&pressing.bends)),
-        ("rises", json::value(&pressing.rises)),
-        ("flats", json::value(&pressing.flats)),
-        ("thinnest_mm", json::value(&pressing.thinnest_mm)),
-        ("outer_strain", json::value(&pressing.outer_strain)),
-        (
-            "breaking_strain",
-            json::value(&words::press::breaking_strain(part)),
-        ),
-        (
-            "max_force_n_per_mm",
-            json::value(&pressing.max_force_n_per_mm),
-        ),
-        ("handbook_v_bend", json!(words::press::handbook_v(part))),
-        ("force_limited", json!(pressing.force_limited)),
-        ("force_curve", json::value(&pressing.curve)),
-        (
-            "most_pressure_mpa",
-            json::value(&pressing.most_pressure_mpa),
-        ),
-        ("strength", json::value(&pressing.strength)),
-        ("stretch_text", json!(words::press::stretch(part, pressing))),
-        ("force_text", json!(words::press::force(part, pressing))),
-        ("handbook_text", json!(words::press::handbook_force(part))),
-        ("noses_text", json!(words::press::noses(pressing))),
-        ("sensitivities", json::value(&sensitivities)),
-        ("presses", json!({ "quick": quick, "full": full })),
-        ("cautions", json!([words::press::CAUTION])),
-    ]
+    let found = found(job, &source, None);
+    Ok(verdict::answer(job, &text, &found, Some(source)))
 }

@@ -10,30 +10,11 @@ mod prepare;
 mod press_it;
 mod print_dies;
 
-use crate::document::{Block, Line, Table};
 use crate::draw::lettering::part_name;
 use crate::job::Job;
-use serde::Serialize;
 
-pub use measure::{Measurement, measurements};
-
-/// One step.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct BuildStep {
-    /// What is done.
-    pub title: String,
-    /// How.
-    pub blocks: Vec<Block>,
-}
-
-/// All steps.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct BuildSheet {
-    /// Name of the sheet.
-    pub title: String,
-    /// Steps in their order.
-    pub steps: Vec<BuildStep>,
-}
+pub use crate::result::making::{Block, BuildSheet, BuildStep, Measurement};
+pub use measure::measurements;
 
 impl BuildStep {
     fn new(title: impl Into<String>) -> Self {
@@ -44,28 +25,30 @@ impl BuildStep {
     }
 
     fn text(mut self, text: impl Into<String>) -> Self {
-        self.blocks.push(Block::Text(Line::words(text)));
+        self.blocks.push(Block::Text { text: text.into() });
         self
     }
 
     fn list(mut self, items: Vec<String>) -> Self {
         if !items.is_empty() {
-            let items = items.into_iter().map(Into::into);
-            self.blocks.push(Block::List(items.collect()));
+            self.blocks.push(Block::List { items });
         }
         self
     }
 
     fn table(mut self, caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> Self {
         if !rows.is_empty() {
-            self.blocks
-                .push(Block::Table(Table::of_words(caption, head, rows)));
+            self.blocks.push(Block::Table {
+                caption: caption.to_owned(),
+                head: head.iter().map(|&word| word.to_owned()).collect(),
+                rows,
+            });
         }
         self
     }
 
     fn care(mut self, text: impl Into<String>) -> Self {
-        self.blocks.push(Block::Care(vec![Line::words(text)]));
+        self.blocks.push(Block::Care { text: text.into() });
         self
     }
 }
@@ -115,20 +98,13 @@ mod tests {
                 assert!(!step.blocks.is_empty(), "{name}: {}", step.title);
                 for block in &step.blocks {
                     match block {
-                        Block::Text(line) => {
-                            let text = line.text();
+                        Block::Text { text } | Block::Care { text } => {
                             assert!(text.ends_with('.') || text.ends_with(':'), "{name}: {text}");
                         }
-                        Block::Care(lines) => {
-                            assert!(lines.iter().all(|line| line.text().ends_with('.')));
+                        Block::List { items } => assert!(!items.is_empty()),
+                        Block::Table { head, rows, .. } => {
+                            assert!(rows.iter().all(|row| row.len() == head.len()));
                         }
-                        Block::List(items) => assert!(!items.is_empty()),
-                        Block::Table(table) => {
-                            assert!(!table.rows.is_empty());
-                            let columns = table.columns.len();
-                            assert!(table.rows.iter().all(|row| row.len() == columns));
-                        }
-                        other => panic!("{name}: {other:?}"),
                     }
                 }
             }

@@ -89,36 +89,42 @@ fn set(job: &Job, sheet: &BuildSheet, size_mm: [f64; 2]) -> Result<Vec<Drawing>,
     for (number, step) in sheet.steps.iter().enumerate() {
         flow.heading(&format!("{}  {}", number + 1, step.title));
         for block in &step.blocks {
-            match block {
-                Block::Headline(line) | Block::Heading(line) | Block::Text(line) => {
-                    flow.paragraph(&line.text());
-                }
-                Block::Care(lines) => flow.care(&joined(lines).text()),
-                Block::Table(table) => {
-                    let set = table.set(Medium::Page);
-                    let heads: Vec<String> = set.heads.iter().map(|h| h.words.clone()).collect();
-                    flow.table(&heads, &set.texts());
-                }
-                Block::List(items) => {
-                    for item in items {
-                        flow.point(&item.line.text());
-                        for way_out in &item.ways_out {
-                            flow.paragraph(&way_out.text());
-                        }
-                    }
-                    flow.air();
-                }
-                Block::Terms(terms) => {
-                    for (word, line) in terms {
-                        flow.paragraph(&format!("{word}: {}", line.text()));
-                    }
-                }
-                // The pictures of the sheet have pages of their own.
-                Block::Picture { .. } => {}
-            }
+            // Places in the document are not told on paper.
+            set_block(&Block::of_sheet(block, ""), &mut flow);
         }
     }
     Ok(flow.finish())
+}
+
+/// One block on paper.
+fn set_block(block: &Block, flow: &mut Flow) {
+    match block {
+        Block::Headline(line) | Block::Heading(line) | Block::Text(line) => {
+            flow.paragraph(&line.text());
+        }
+        Block::Care(lines) => flow.care(&joined(lines).text()),
+        Block::Table(table) => {
+            let set = table.set(Medium::Page);
+            let heads: Vec<String> = set.heads.iter().map(|h| h.words.clone()).collect();
+            flow.table(&heads, &set.texts());
+        }
+        Block::List(items) => {
+            for item in items {
+                flow.point(&item.line.text());
+                for way_out in &item.ways_out {
+                    flow.paragraph(&way_out.text());
+                }
+            }
+            flow.air();
+        }
+        Block::Terms(terms) => {
+            for (word, line) in terms {
+                flow.paragraph(&format!("{word}: {}", line.text()));
+            }
+        }
+        // The pictures of the sheet have pages of their own.
+        Block::Picture { .. } => {}
+    }
 }
 
 /// Upright paper; A4 where nothing is asked.

@@ -1,6 +1,7 @@
 //! The build sheet on the page: the same steps as on paper.
 
 use super::{Html, Section, set};
+use crate::document::Block;
 use crate::document::build_sheet::build_sheet;
 use crate::document::places::{BUILD_STEPS, entry};
 use crate::job::Job;
@@ -16,12 +17,12 @@ pub fn section(job: &Job) -> Section {
             .text(".");
     });
     body.element("ol", &[("class", "steps")], |list| {
-        for (number, step) in sheet.steps.into_iter().enumerate() {
+        for (number, step) in sheet.steps.iter().enumerate() {
             let at = entry(BUILD_STEPS, number);
             list.element("li", &[], |point| {
                 point.marked("h3", &format!("{at}/title"), &step.title);
-                for (number, block) in step.blocks.into_iter().enumerate() {
-                    let block = block.placed(&format!("{at}/blocks/{number}"));
+                for (number, block) in step.blocks.iter().enumerate() {
+                    let block = Block::of_sheet(block, &format!("{at}/blocks/{number}"));
                     set::block(&block, &[], point);
                 }
             });
