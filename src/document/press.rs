@@ -105,7 +105,7 @@ pub fn not_pressed(reason: &NoPressing) -> Document {
             head: "",
             line: Line::words("No pressing: ")
                 .then_said(format!("{PRESS}/reason"), reason.sentence()),
-            ways_out: sentences(&format!("{PRESS}/ways_out"), &reason.ways_out()),
+            ways_out: sentences(&format!("{PRESS}/ways_out"), reason.ways_out()),
         }],
     );
     document

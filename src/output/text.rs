@@ -2,6 +2,7 @@
 
 use crate::document::{Block, Document, Head, Item, Line, Medium, SetTable};
 use crate::draw::lettering::broken;
+use std::fmt::Write as _;
 
 /// Width of a text whose reader is not known.
 pub const WIDTH: usize = 80;
@@ -159,13 +160,14 @@ fn row_of(row: &[String], heads: &[Head], widths: &[usize], room: usize) -> Stri
     for (column, ((cell, head), width)) in row.iter().zip(heads).zip(widths).enumerate() {
         text.push_str(&between);
         indent += BETWEEN;
+        // Writing to a String cannot fail.
         if head.is_number {
-            text.push_str(&format!("{cell:>width$}"));
+            let _ = write!(text, "{cell:>width$}");
         } else if column + 1 == heads.len() {
             let lines = broken(cell, |line| line.chars().count() <= room);
             text.push_str(&lines.join(&format!("\n{:indent$}", "")));
         } else {
-            text.push_str(&format!("{cell:width$}"));
+            let _ = write!(text, "{cell:width$}");
         }
         indent += width;
     }

@@ -12,6 +12,7 @@ mod command_line;
 mod heat_verb;
 mod kept_results;
 mod make_verb;
+mod media;
 mod press_verb;
 mod report_page;
 mod runs;
