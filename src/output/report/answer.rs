@@ -76,7 +76,7 @@ fn gaps(job: &Job) -> Html {
         "Not everything fits; the reasons stand above."
     });
     html.sentence(
-        "/gaps_judged_text",
+        "/gaps/judged_text",
         &words::press::gaps_judged(&job.part, job.pressing.as_ref()),
     );
     html
@@ -94,12 +94,12 @@ fn cut(job: &Job) -> Html {
         Run::rounded("/blank/rectangle_mm/1", width_mm, 2),
         Run::words(" mm from "),
         Run::number(
-            "/sheet/thickness_mm",
+            "/part/sheet/thickness_mm",
             sheet.thickness_mm,
             &plain(sheet.thickness_mm),
         ),
         Run::words(" mm "),
-        Run::said("/sheet/metal", &sheet.metal.name),
+        Run::said("/part/sheet/metal", &sheet.metal.name),
         Run::words(". Rules for the stretch of bends differ by up to "),
         Run::rounded("/blank/spread_mm", blank.spread_mm, 2),
         Run::words(" mm in its length: leave that for filing."),

@@ -29,7 +29,7 @@ pub fn section(job: &Job, files: &[OutputFile]) -> Section {
     ]);
     body.line(&[
         Run::words("Length of bends by "),
-        Run::said("/sheet/k_rule_text", job.part.sheet.k_rule.words()),
+        Run::said("/part/sheet/k_rule_text", job.part.sheet.k_rule.words()),
         Run::words(if blank.k_rule.is_default {
             ", the rule taken because the part file names none."
         } else {

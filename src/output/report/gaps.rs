@@ -8,7 +8,7 @@ use crate::words;
 pub fn section(job: &Job) -> Section {
     let mut body = Html::default();
     body.sentence(
-        "/gaps_judged_text",
+        "/gaps/judged_text",
         &words::press::gaps_judged(&job.part, job.pressing.as_ref()),
     );
     let pressed = job.fit.judged == Judged::Pressed;
@@ -39,7 +39,7 @@ pub fn section(job: &Job) -> Section {
         .iter()
         .enumerate()
         .map(|(number, obstacle)| {
-            let place = |field: &str| format!("/obstacles/{number}/{field}");
+            let place = |field: &str| format!("/gaps/obstacles/{number}/{field}");
             let mut row = vec![
                 Run::said(place("name"), &obstacle.name),
                 Run::rounded(place("clearance_mm"), obstacle.clearance_mm, 2),
@@ -91,7 +91,7 @@ fn bad(words: &str) -> Run {
 }
 
 fn row(number: usize, component: &ComponentFit) -> Vec<Run> {
-    let place = |field: &str| format!("/components/{number}/{field}");
+    let place = |field: &str| format!("/gaps/components/{number}/{field}");
     let gap = |field: &str, mm: Option<f64>| Run::rounded_or_dash(place(field), mm, 2);
     let mut row = vec![
         Run::said(place("name"), &component.name),

@@ -82,11 +82,11 @@ fn page(job: &Job, sections: &[Section]) -> String {
         .markup("</title>\n<style>\n")
         .markup(STYLE)
         .markup("</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#answer\">Go to the answer</a>\n<header>\n")
-        .marked("h1", "/part", &job.part.name)
+        .marked("h1", "/part/name", &job.part.name)
         .markup("\n");
     if let Some(note) = &job.part.note {
         html.markup(&format!(
-            "<p class=\"note\" data-json=\"/note\">{}</p>\n",
+            "<p class=\"note\" data-json=\"/part/note\">{}</p>\n",
             escaped(note)
         ));
     }
@@ -152,8 +152,8 @@ fn care(job: &Job) -> Section {
         body.heading("Remarks on this part file").markup("<ul>\n");
         for (number, note) in job.notes.iter().enumerate() {
             body.markup("<li>")
-                .value(&format!("/warnings/{number}/message"), &note.message)
-                .sentences(&format!("/warnings/{number}/help"), &note.help)
+                .value(&format!("/findings/{number}/message"), &note.message)
+                .sentences(&format!("/findings/{number}/help"), &note.help)
                 .markup("</li>\n");
         }
         body.markup("</ul>\n");
@@ -164,7 +164,7 @@ fn care(job: &Job) -> Section {
         .iter()
         .enumerate()
         .map(|(number, default)| {
-            let place = |field: &str| format!("/defaults/{number}/{field}");
+            let place = |field: &str| format!("/part/defaults/{number}/{field}");
             vec![
                 Run::said(place("key"), &default.key),
                 Run::said(place("value"), &default.value),
