@@ -3,6 +3,7 @@
 
 use crate::runs::{home_with, run};
 use coldstep::part::starter::STARTER;
+use coldstep::result::findings::IDS;
 use coldstep::result::schema::result_schema;
 use jsonschema::Validator;
 use serde_json::{Map, Value, json};
@@ -115,6 +116,9 @@ pub fn agreed(document: &Value) {
     let faults = faults(document);
     assert!(faults.is_empty(), "{}", faults.join("\n"));
     assert_eq!(document["schema"], 2);
+    for finding in document["findings"].as_array().unwrap() {
+        assert!(IDS.iter().any(|(id, _)| finding["id"] == *id), "{finding}");
+    }
 }
 
 #[test]

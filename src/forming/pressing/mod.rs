@@ -416,7 +416,7 @@ impl Pressing {
                 let warning = Diagnostic::warning(format!(
                     "the pressed plate misses the drawing by up to {angle_deg:.1} degrees, {rise_mm:.2} mm in height and {radius_mm:.1} mm in inside radius: {}",
                     limit.reason
-                ));
+                )).id("press-missed");
                 limit.help.iter().fold(warning, Diagnostic::help)
             })
             .collect()
