@@ -358,6 +358,7 @@ fn k_notes(part: &Part, known: &KByRadius, findings: &mut Findings) {
                     Diagnostic::warning(format!(
                         "the K-factor of the step from \"{from}\" to \"{to}\" is uncertain: {note}"
                     ))
+                    .id("blank-k-uncertain")
                     .at(&step.span)
                     .help(
                         "leave more length for filing, or bend a test strip and give its k_factor",

@@ -1,7 +1,7 @@
 //! What may stand on the command line.
 
 use super::Run;
-use super::verbs::{blank, check, dies, heat, make, new, press};
+use super::verbs::{blank, check, dies, heat, make, new, press, schema};
 use crate::result;
 use clap::{Parser, Subcommand};
 
@@ -42,6 +42,8 @@ pub enum Verb {
     Heat(heat::HeatVerb),
     /// Make everything into one folder: answer, pictures, blank, dies.
     Make(make::Make),
+    /// Print the JSON Schema of what coldstep writes.
+    Schema(schema::Schema),
 }
 
 impl Verb {
@@ -55,6 +57,7 @@ impl Verb {
             Self::Dies(verb) => (result::Verb::Dies, verb),
             Self::Heat(verb) => (result::Verb::Heat, verb),
             Self::Make(verb) => (result::Verb::Make, verb),
+            Self::Schema(verb) => (result::Verb::Schema, verb),
         }
     }
 }

@@ -114,6 +114,7 @@ pub fn compensate(part: &Part) -> Noted<Compensation> {
                         flat(step),
                         flat(step + 1)
                     ))
+                    .id("springback-uncertain")
                     .at(&span)
                     .help("press a strip of the same sheet first and measure the angle it keeps"),
                 );

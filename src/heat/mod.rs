@@ -548,7 +548,7 @@ fn refusals(setup: &Setup<'_>) -> Findings {
     let mut findings = Findings::default();
     if part.thermal.pipes.is_empty() {
         findings.push(
-            Diagnostic::error("there is no heat pipe: the plate's heat has nowhere to go").help(
+            Diagnostic::error("there is no heat pipe: the plate's heat has nowhere to go").id("heat-no-pipe").help(
                 "add a [[heat_pipe]] with its place on the plate, and temperature_c (measured on it while it works) or to_air_k_w",
             ),
         );
@@ -556,6 +556,7 @@ fn refusals(setup: &Setup<'_>) -> Findings {
     if setup.heated.is_empty() {
         findings.push(
             Diagnostic::error("no component says what heat it makes")
+                .id("heat-no-heat")
                 .help("add heat_w, in watts, to each [[component]] that gets hot"),
         );
     }
@@ -565,6 +566,7 @@ fn refusals(setup: &Setup<'_>) -> Findings {
                 "{} components make heat, more than the {MOST_HEATED} that can be solved together",
                 setup.heated.len()
             ))
+            .id("heat-too-many-parts")
             .help("leave heat_w away from those that make little, or join neighbours into one"),
         );
     }
@@ -580,6 +582,7 @@ fn refusals(setup: &Setup<'_>) -> Findings {
                     component.name,
                     plain(component.heat.heat_w.map_or(0.0, |heat| heat.value))
                 ))
+                .id("heat-nowhere-to-go")
                 .at(&component.span)
                 .help("let a flat, a tab or an extension plate reach over it")
                 .help("or give [heat] a board_c, so that it is cooled through the board"),
@@ -608,6 +611,7 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
                 "the {which} is cut in two: no heat pipe reaches {}",
                 places.join("; ")
             ))
+            .id("heat-plate-cut")
             .help("make the notch or hole that cuts it shorter, or lay a heat pipe on that piece")
         }
         NoAnswer::Uncovered(port) => {
@@ -619,6 +623,7 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
             let finding = Diagnostic::error(format!(
                 "hardly any metal of the {which} is above {name}"
             ))
+            .id("heat-part-uncovered")
             .help("let a flat, a tab or an extension plate reach over it, or leave heat_w away");
             match component {
                 Some(component) => finding.at(&component.span),
@@ -631,6 +636,7 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
             let finding = Diagnostic::error(format!(
                 "the heat pipe \"{name}\" touches no level metal of the {which}"
             ))
+            .id("heat-pipe-touches-nothing")
             .help("lay it over a flat: a pipe lies on the highest flat that its place covers");
             match pipe {
                 Some(pipe) => finding.at(&pipe.span),
@@ -640,10 +646,12 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
         NoAnswer::Unsolvable(reason) => Diagnostic::error(format!(
             "the temperatures of the {which} cannot be calculated: {reason}"
         ))
+        .id("heat-unsolvable")
         .help("this should not happen: look for parts or pipes with extreme numbers"),
         NoAnswer::NoState => Diagnostic::error(format!(
             "the temperatures of the {which} cannot be calculated with these numbers"
         ))
+        .id("heat-no-state")
         .help("look for resistances or conductivities that are far from all others"),
     }
 }
@@ -669,7 +677,7 @@ fn short_pads(setup: &Setup<'_>, old: &Case<'_>, heat: &Heat, findings: &mut Fin
                     component.name,
                     plain(pad.thickness_mm),
                     plain(gap_mm)
-                ))
+                )).id("heat-old-pad-short")
                 .at(&component.span)
                 .help("look at old_pad, old_gap_mm and the old plate's underside_mm"),
             );
@@ -700,7 +708,7 @@ fn may_stay_short(part: &Part, heat: &Heat, findings: &mut Findings) {
     let finding = Diagnostic::note(format!(
         "with what is open of the heights, the pad over {named} does not reach across its gap in {}{most:.0} of 100 draws",
         if short.len() > 1 { "up to " } else { "" }
-    ))
+    )).id("heat-pad-may-be-short")
     .help("measure the heights of part and flat more closely, or take a thicker pad: a tenth of a millimetre of air holds back more than a millimetre of pad");
     let component = part
         .components
@@ -727,7 +735,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                     one.name,
                     one.inside_c.middle,
                     plain(limit_c)
-                ))
+                )).id("heat-part-above-limit")
                 .at(&component.span)
                 .help("see what brings most in the list of improvements; more power needs more than a plate"),
             );
@@ -741,7 +749,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                     plain(limit_c),
                     one.inside_c.low,
                     one.inside_c.high
-                ))
+                )).id("heat-part-may-be-above-limit")
                 .at(&component.span),
             );
         }
@@ -750,7 +758,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 Diagnostic::warning(format!(
                     "the plate heats {} instead of cooling it: {:.1} W flow into it from above",
                     one.name, -one.into_plate_w
-                ))
+                )).id("heat-plate-heats-part")
                 .at(&component.span)
                 .help("its heat pipes or its board are hotter than it is: look at temperature_c, other_heat_w and board_c"),
             );
@@ -764,7 +772,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 Diagnostic::warning(format!(
                     "the heat pipe \"{}\" is hotter than the plate under it: it gives {:.1} W to the plate",
                     one.name, -one.from_plate_w
-                ))
+                )).id("heat-pipe-heats-plate")
                 .at(&pipe.span)
                 .help("look at its temperature_c, or at other_heat_w and to_air_k_w: parts cannot be cooled below their pipes"),
             );
@@ -778,7 +786,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                     one.name,
                     one.vapour_c,
                     plain(limit_c)
-                ))
+                )).id("heat-pipe-above-limit")
                 .at(&pipe.span)
                 .help("less heat, a better cooler, or another pipe: a heat pipe above its limit dries out or bursts"),
             );
@@ -789,7 +797,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 Diagnostic::note(format!(
                     "the heat pipe \"{}\" lies on {:.0} of the {:.0} mm² of plate under it: only the highest flat carries it",
                     one.name, one.seat_mm2, wanted_mm2
-                ))
+                )).id("heat-pipe-seat")
                 .at(&pipe.span),
             );
         }
@@ -802,23 +810,26 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
             Diagnostic::note(format!(
                 "{} is only {widths:.1} sheet thicknesses wide: the sheets were solved in {} layers",
                 component.name, heat.plate.grid.layers
-            ))
+            )).id("heat-solved-in-layers")
             .at(&component.span)
         } else {
             Diagnostic::note(format!(
                 "{} is only {widths:.1} sheet thicknesses wide: its spreading in the plate reads up to 7 % high",
                 component.name
-            ))
+            )).id("heat-spreading-high")
             .at(&component.span)
         });
     }
     for (plate, which) in [(Some(&heat.plate), "new"), (heat.old_plate.as_ref(), "old")] {
         let Some(plate) = plate else { continue };
         if !plate.grid.converged {
-            findings.push(Diagnostic::warning(format!(
-                "temperatures of the {which} plate still moved by {:.2} K on the finest grid",
-                plate.grid.change_k
-            )));
+            findings.push(
+                Diagnostic::warning(format!(
+                    "temperatures of the {which} plate still moved by {:.2} K on the finest grid",
+                    plate.grid.change_k
+                ))
+                .id("heat-grid"),
+            );
         }
     }
 }

@@ -59,6 +59,8 @@ pub enum Verb {
     Heat,
     /// Everything.
     Make,
+    /// A schema; has a document of this kind only when it fails.
+    Schema,
 }
 
 /// What a run of coldstep found: `result.json` of `make` has all of it, the `--json` of each verb its own sections.
@@ -69,10 +71,12 @@ pub enum Verb {
 #[schemars(title = "coldstep result")]
 pub struct Found {
     /// Version of this document.
+    #[schemars(extend("const" = SCHEMA))]
     pub schema: u32,
     /// What was asked.
     pub verb: Verb,
     /// Says whose file it is: a later run may replace what carries it.
+    #[schemars(extend("const" = MARK))]
     pub mark: &'static str,
     /// Whether there is an answer and it is no NO; false goes with an exit code other than 0.
     pub ok: bool,

@@ -9,6 +9,7 @@
 )]
 
 mod command_line;
+mod contract;
 mod heat_verb;
 mod kept_results;
 mod make_verb;
