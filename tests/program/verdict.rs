@@ -1,5 +1,6 @@
 //! One verdict: headline, page, summary, document and exit code of every verb agree, over all combinations of what is known.
 
+use crate::contract::agreed;
 use crate::runs::run;
 use coldstep::cli;
 use coldstep::document::answer::summary;
@@ -235,6 +236,7 @@ fn agrees(what: &str, job: &Job, expected: State) {
     assert_eq!(answer.exit().code(), u8::from(expected == State::No));
     assert_eq!(answer.text.lines().next(), Some(headline), "{what}");
     let document: Value = serde_json::from_str(&answer.document).unwrap();
+    agreed(&document);
     assert_eq!(document["ok"], expected != State::No, "{what}");
     let told = &document["verdict"];
     assert_eq!(told["state"], state_word(expected), "{what}");
