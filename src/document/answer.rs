@@ -2,9 +2,8 @@
 
 use super::places::{CARE, FINDINGS, HEAT, NOTE, VERDICT, entry};
 use super::{
-    Block, Document, Item, Line, Media, Medium, blank, dies, gaps, heat, press, sentences,
+    Block, Document, Item, Line, Media, Medium, blank, dies, gaps, heat, joined, press, sentences,
 };
-use crate::dies::Tooling;
 use crate::job::Job;
 use crate::verdict::Verdict;
 use crate::words;
@@ -20,11 +19,6 @@ pub const CAUTIONS: [&str; 5] = [
 
 /// Reasons told before the rest is only counted; the page has them all.
 const REASONS_SHOWN: usize = 12;
-
-/// Plastic of both dies together.
-pub fn total_mass_g(tooling: &Tooling) -> f64 {
-    tooling.total_mass_g()
-}
 
 /// The verdict with its reasons and their ways out.
 pub fn verdict(verdict: &Verdict) -> Document {
@@ -96,11 +90,10 @@ pub fn below_the_verdict(job: &Job) -> Document {
 
 /// What to do, a line for each topic: the box at the top of the page.
 pub fn in_a_box(job: &Job) -> Document {
-    let line = |lines: &[Line]| super::joined(lines);
     let mut terms = vec![
         (
             "Gaps",
-            line(&[
+            joined(&[
                 gaps::how_many_fit(&job.fit).into(),
                 gaps::judged(&job.part, job.pressing.as_ref()),
             ]),
@@ -112,7 +105,7 @@ pub fn in_a_box(job: &Job) -> Document {
         terms.push(("Press", dies::press_until(tooling)));
     }
     if let Some(pressing) = &job.pressing {
-        terms.push(("Comes out", line(&press::outcome(pressing))));
+        terms.push(("Comes out", joined(&press::outcome(pressing))));
     }
     if let Some(found) = &job.heat {
         let place = format!("{HEAT}/answer_text");

@@ -1,9 +1,8 @@
 //! What to cut, and where to bend it.
 
 use super::places::{BLANK, SHEET, entry};
-use super::{Block, Cell, Column, Document, Line, Media, Medium, Table, between};
+use super::{Block, Cell, Column, Digits, Document, Line, Media, Medium, Table, between};
 use crate::blank::{Blank, Direction, StretchKind};
-use crate::numbers::Digits;
 use crate::part::Part;
 use crate::quantity::plain;
 use crate::stock::tolerance::{ToleranceClass, general_tolerance_mm};

@@ -1,10 +1,9 @@
 //! The pair that presses the plate: how far to close it, how to print it, what it makes of the drawing.
 
 use super::places::{DIES, entry};
-use super::{Block, Cell, Column, Document, Line, Media, Medium, Table, between, box_size};
+use super::{Block, Cell, Column, Digits, Document, Line, Media, Medium, Table, between, box_size};
 use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
-use crate::numbers::Digits;
 use crate::quantity::plain;
 use crate::result::catalogue::stl_name;
 
@@ -125,11 +124,7 @@ fn tilt(tooling: &Tooling) -> Line {
 /// What printing takes.
 pub fn plastic(job: &Job, tooling: &Tooling) -> Line {
     Line::words("Both dies together: about ")
-        .join(number(
-            "total_mass_g",
-            super::answer::total_mass_g(tooling),
-            0,
-        ))
+        .join(number("total_mass_g", tooling.total_mass_g(), 0))
         .then(" g of ")
         .then_said(format!("{DIES}/plastic"), job.part.printer.plastic.name())
         .then(".")

@@ -1,10 +1,9 @@
 //! How far each board part is from the metal, and what must stay clear of it.
 
 use super::places::{COMPONENTS, GAP_CAUTIONS, GAPS_JUDGED_TEXT, OBSTACLES, STEPS, entry};
-use super::{Cell, Column, Document, Line, Media, Medium, Table};
+use super::{Cell, Column, Digits, Document, Line, Media, Medium, Table};
 use crate::fit::{ComponentFit, Fit, Judged, Verdict};
 use crate::forming::pressing::Pressing;
-use crate::numbers::Digits;
 use crate::part::{Kind, Part, Treatment};
 use crate::words;
 

@@ -1,9 +1,9 @@
 //! What the plate buys, and why.
 
 use super::places::{HEAT, entry};
-use super::{Block, Cell, Column, Document, Line, Media, Medium, Run, Table, sentences};
+use super::{Block, Cell, Column, Digits, Document, Line, Media, Medium, Run, Table, sentences};
 use crate::heat::{Heat, Improvement, Ladder, PadUse, PartTemperature, Range};
-use crate::numbers::{Digits, count};
+use crate::numbers::count;
 use crate::words;
 
 /// Heat in and out that agree so far are one, W.

@@ -1,10 +1,11 @@
 //! What comes out of the vise, where it was calculated.
 
 use super::places::{PRESS, entry};
-use super::{Block, Cell, Column, Document, Item, Line, Media, Medium, Table, between, sentences};
+use super::{
+    Block, Cell, Column, Digits, Document, Item, Line, Media, Medium, Table, between, sentences,
+};
 use crate::forming::pressing::{NoPressing, Pressing, Sensitivity};
 use crate::job::Job;
-use crate::numbers::Digits;
 use crate::part::Part;
 use crate::words;
 

@@ -1,7 +1,7 @@
 //! Tables: columns with their heads, units and digits; rows of cells that know their place in `result.json`.
 
-use super::{Line, Media, Medium, Run};
-use crate::numbers::Digits;
+use super::digits::Digits;
+use super::line::{Line, Media, Medium, Run};
 
 /// A column.
 #[derive(Debug, Clone, PartialEq)]

@@ -14,16 +14,6 @@ const STILL_THERE: &[&[&str]] = &[
     &["dies/marks.rs", "dies/mod.rs"],
     &["fit/cause.rs", "fit/mod.rs"],
     &[
-        "output/report/blank.rs",
-        "output/report/die_view.rs",
-        "output/report/gaps.rs",
-        "output/report/mod.rs",
-        "output/report/pictures.rs",
-        "output/report/pressing.rs",
-        "output/report/steps.rs",
-        "output/report/temperatures.rs",
-    ],
-    &[
         "part/board.rs",
         "part/check.rs",
         "part/equipment.rs",

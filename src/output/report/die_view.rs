@@ -4,9 +4,8 @@ use super::scene::scene;
 use super::{Html, Section, set};
 use crate::dies::Tooling;
 use crate::document::places::DIES;
-use crate::document::{self, Line};
+use crate::document::{self, Digits, Line};
 use crate::job::Job;
-use crate::numbers::Digits;
 use crate::result::catalogue::OutputFile;
 
 /// Where links to it lead.

@@ -13,12 +13,14 @@ mod html;
 mod pictures;
 mod pressing;
 mod scene;
+mod section;
 mod set;
 mod sheet_mesh;
 mod steps;
 mod temperatures;
 
 pub use html::{Attributes, Html};
+pub use section::Section;
 
 use crate::document::answer::{CAUTIONS, remarks};
 use crate::document::defaults::defaults;
@@ -34,17 +36,6 @@ const STYLE: &str = include_str!("page.css");
 const VIEWER: &str = include_str!("../viewer/viewer.js");
 /// Hash of [`VIEWER`]: the page runs this script and no other.
 const VIEWER_HASH: &str = include_str!("../viewer/viewer.hash");
-
-/// One part of the page with its own heading and a place in its list of contents.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Section {
-    /// Where links lead.
-    pub id: &'static str,
-    /// Heading, fixed words.
-    pub heading: &'static str,
-    /// What stands below it.
-    pub body: Html,
-}
 
 /// The page. `files` are all others of the folder that are known by now; `result.json` comes after them.
 pub fn report(job: &Job, files: &[OutputFile]) -> Vec<u8> {
