@@ -1,5 +1,6 @@
 //! Findings: severity, place, message, way out. Collected, never thrown one at a time.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Byte range in the part file.
@@ -8,8 +9,11 @@ pub type Span = std::ops::Range<usize>;
 /// Where something stands that was not read from a file: a finding placed here has no place.
 pub const NOWHERE: Span = usize::MAX..usize::MAX;
 
+/// What a finding is about that says nothing else: something in the part file.
+pub const PART_FILE: &str = "part-file";
+
 /// How bad a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Severity {
     /// The part is refused.
@@ -23,6 +27,8 @@ pub enum Severity {
 /// One finding about a part.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Diagnostic {
+    /// What it is about, in a word for programs.
+    pub id: &'static str,
     /// How bad it is.
     pub severity: Severity,
     /// What is wrong, in one plain sentence without a full stop.
@@ -43,6 +49,7 @@ pub struct Diagnostic {
 impl Diagnostic {
     fn new(severity: Severity, message: impl Into<String>) -> Self {
         Self {
+            id: PART_FILE,
             severity,
             message: message.into(),
             label: None,
@@ -65,6 +72,13 @@ impl Diagnostic {
     /// A finding worth knowing.
     pub fn note(message: impl Into<String>) -> Self {
         Self::new(Severity::Note, message)
+    }
+
+    /// Says what it is about, in a word for programs: `kebab-case`, and never changed.
+    #[must_use]
+    pub fn id(mut self, id: &'static str) -> Self {
+        self.id = id;
+        self
     }
 
     /// Places it in the part file; [`NOWHERE`] leaves it without a place.

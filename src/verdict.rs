@@ -26,6 +26,7 @@ use crate::forming::pressing::{NoPressing, Pressing};
 use crate::heat::Heat;
 use crate::part::Part;
 use judge::Reasons;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Angles missed by more are a NO. Own choice: a maker can bend that much by hand.
@@ -36,7 +37,7 @@ pub const FAR_MM: f64 = 0.1;
 const LEAST_COVERED: f64 = 0.5;
 
 /// The answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum State {
     /// It can be made.
@@ -48,7 +49,7 @@ pub enum State {
 }
 
 /// What a reason makes of the answer; worst first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Forces {
     /// A NO.
@@ -68,7 +69,7 @@ impl Forces {
 }
 
 /// What a reason is about, with the numbers that decided it. Its name in `kebab-case` is the reason's stable `id`.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 #[serde(tag = "id", rename_all = "kebab-case")]
 #[expect(
     missing_docs,
@@ -176,7 +177,7 @@ pub enum Why {
 }
 
 /// Why the answer is not a plain YES.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Reason {
     /// What it makes of the answer.
     pub forces: Forces,
@@ -192,7 +193,7 @@ pub struct Reason {
 }
 
 /// The one answer.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Verdict {
     /// The answer.
     pub state: State,

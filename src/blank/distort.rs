@@ -89,6 +89,7 @@ fn warn_of_hole(
                 "{} lies on the {place} between \"{from}\" and \"{to}\": it distorts when bent",
                 hole.name
             ))
+            .id("blank-hole-in-bend")
             .help("or cut it after bending")
         } else {
             let (distance_mm, free_mm) = if high_mm < step.left_mm() {
@@ -105,6 +106,7 @@ fn warn_of_hole(
                 hole.name,
                 plain(free_mm)
             ))
+            .id("blank-hole-near-bend")
             .help("or cut it after bending")
         };
     let mut finding = finding.at(&hole.span);
@@ -193,6 +195,7 @@ fn warn_of_corners(step: &StepExtent<'_>, part: &Part, findings: &mut Findings) 
          it distorts when bent and may tear there",
         listed.join(", ")
     ))
+    .id("blank-corner-in-bend")
     .help(format!(
         "let notches, tabs and roundings end before x = {:.2} mm or after x = {:.2} mm",
         step.left_mm(),

@@ -21,6 +21,7 @@ use crate::part::{Part, ZoneKind};
 use crate::stock::KRule;
 use crate::stock::allowance::outside_setback_mm;
 use k_by_radius::KByRadius;
+use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 use unroll::unrolled;
 
@@ -29,7 +30,7 @@ use unroll::unrolled;
 pub const CHORD_ERROR_MM: f64 = 0.005;
 
 /// Which way the sheet beyond a bend goes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Direction {
     /// Away from the board.
@@ -39,7 +40,7 @@ pub enum Direction {
 }
 
 /// One bend on the blank.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BlankBend {
     /// Number of its step, from 1.
     pub step: usize,
@@ -66,7 +67,7 @@ pub struct BlankBend {
 }
 
 /// What a stretch of the blank becomes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum StretchKind {
     /// Stays level.
@@ -78,7 +79,7 @@ pub enum StretchKind {
 }
 
 /// One stretch of the blank, from left to right.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Stretch {
     /// What it becomes.
     pub kind: StretchKind,
@@ -93,12 +94,13 @@ pub struct Stretch {
 }
 
 /// A hole on the blank.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BlankHole {
     /// Name.
     pub name: String,
     /// Its edge.
     #[serde(rename = "shape_mm", serialize_with = "as_points")]
+    #[schemars(with = "Vec<[f64; 2]>")]
     pub shape: Loop,
     /// Diameter, when the hole is round on the blank.
     pub diameter_mm: Option<f64>,
@@ -107,7 +109,7 @@ pub struct BlankHole {
 }
 
 /// The rule for K that was used.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct KUsed {
     /// Its word.
     pub name: &'static str,
@@ -118,7 +120,7 @@ pub struct KUsed {
 }
 
 /// Developed length by one rule for K.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct OtherRule {
     /// Its word.
     pub name: &'static str,
@@ -131,7 +133,7 @@ pub struct OtherRule {
 }
 
 /// The flat blank.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Blank {
     /// Length along the strip, tabs at the ends included.
     pub developed_length_mm: f64,
@@ -156,6 +158,7 @@ pub struct Blank {
     pub stretches: Vec<Stretch>,
     /// Outline, counter-clockwise. Written as corners of a polygon within [`CHORD_ERROR_MM`].
     #[serde(rename = "outline_mm", serialize_with = "as_points")]
+    #[schemars(with = "Vec<[f64; 2]>")]
     pub outline: Loop,
     /// Holes in the order of the file.
     pub holes: Vec<BlankHole>,
@@ -355,6 +358,7 @@ fn k_notes(part: &Part, known: &KByRadius, findings: &mut Findings) {
                     Diagnostic::warning(format!(
                         "the K-factor of the step from \"{from}\" to \"{to}\" is uncertain: {note}"
                     ))
+                    .id("blank-k-uncertain")
                     .at(&step.span)
                     .help(
                         "leave more length for filing, or bend a test strip and give its k_factor",

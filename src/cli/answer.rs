@@ -2,7 +2,6 @@
 
 use super::io::source::Source;
 use crate::diagnostic::Diagnostic;
-use serde_json::Value;
 
 /// A verb with its flags.
 pub trait Run {
@@ -40,10 +39,8 @@ impl Exit {
 pub struct Answer {
     /// For people: the answer in the first lines, then tables. Whole lines.
     pub text: String,
-    /// Name of the part it is about.
-    pub part: Option<String>,
-    /// Fields of the JSON document, in their order.
-    pub fields: Vec<(&'static str, Value)>,
+    /// For programs: the whole JSON document.
+    pub document: String,
     /// Whether every check passed.
     pub good: bool,
     /// What a person should look at.

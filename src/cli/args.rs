@@ -2,6 +2,7 @@
 
 use super::Run;
 use super::verbs::{blank, check, dies, heat, make, new, press, schema};
+use crate::result;
 use clap::{Parser, Subcommand};
 
 /// Makes stepped cold plates for heat-pipe coolers: from calliper measurements to gaps, a flat blank and
@@ -41,22 +42,22 @@ pub enum Verb {
     Heat(heat::HeatVerb),
     /// Make everything into one folder: answer, pictures, blank, dies.
     Make(make::Make),
-    /// Print what a part file may say, as JSON Schema for editors.
+    /// Print the JSON Schema of a part file, for editors, or of what coldstep writes.
     Schema(schema::Schema),
 }
 
 impl Verb {
     /// Its name, as in the JSON document, and the work behind it.
-    pub fn parts(&self) -> (&'static str, &dyn Run) {
+    pub fn parts(&self) -> (result::Verb, &dyn Run) {
         match self {
-            Self::New(verb) => ("new", verb),
-            Self::Check(verb) => ("check", verb),
-            Self::Blank(verb) => ("blank", verb),
-            Self::Press(verb) => ("press", verb),
-            Self::Dies(verb) => ("dies", verb),
-            Self::Heat(verb) => ("heat", verb),
-            Self::Make(verb) => ("make", verb),
-            Self::Schema(verb) => ("schema", verb),
+            Self::New(verb) => (result::Verb::New, verb),
+            Self::Check(verb) => (result::Verb::Check, verb),
+            Self::Blank(verb) => (result::Verb::Blank, verb),
+            Self::Press(verb) => (result::Verb::Press, verb),
+            Self::Dies(verb) => (result::Verb::Dies, verb),
+            Self::Heat(verb) => (result::Verb::Heat, verb),
+            Self::Make(verb) => (result::Verb::Make, verb),
+            Self::Schema(verb) => (result::Verb::Schema, verb),
         }
     }
 }

@@ -34,7 +34,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     let (said, exit) = match &result {
         Ok(answer) => (
             if cli.json {
-                json::answer(name, answer)
+                answer.document.clone()
             } else {
                 answer.text.clone()
             },

@@ -1,44 +1,24 @@
 //! The one verdict, as every verb that asks about a part shows it: in its first lines, its document and its exit code.
 
+use super::Answer;
 use super::io::source::Source;
 use super::io::terminal;
-use super::{Answer, json};
+use crate::document;
 use crate::job::Job;
-use crate::verdict::Verdict;
-use serde_json::Value;
+use crate::result::Found;
 
-/// Headline, reasons and ways out, for people. The headline is one line where nobody's terminal breaks it.
-pub fn text(verdict: &Verdict) -> String {
-    let mut lines = verdict.lines().into_iter();
-    let mut text = String::new();
-    if let Some((head, words)) = lines.next() {
-        text = if terminal::width().is_some() {
-            terminal::paragraph(head, &words)
-        } else {
-            format!("{head}{words}\n")
-        };
-    }
-    text.extend(lines.map(|(head, words)| terminal::paragraph(head, &words)));
-    text
-}
-
-/// What a verb hands back about a part: the verdict, then the verb's own lines and fields.
-pub fn answer(
-    job: &Job,
-    below: &str,
-    fields: Vec<(&'static str, Value)>,
-    source: Option<Source>,
-) -> Answer {
+/// What a verb hands back about a part: the verdict, then the verb's own lines; and its document, which holds the verdict too.
+pub fn answer(job: &Job, below: &str, found: &Found, source: Option<Source>) -> Answer {
     let verdict = job.verdict();
     let mut warnings = job.notes.clone();
     // Why there is no die pair, with the places.
     warnings.extend(job.tooling.as_ref().err().cloned().unwrap_or_default());
     Answer {
-        text: format!("{}{below}", text(&verdict)),
-        part: Some(job.part.name.clone()),
-        fields: std::iter::once(("verdict", json::value(&verdict)))
-            .chain(fields)
-            .collect(),
+        text: format!(
+            "{}{below}",
+            terminal::document(&document::answer::verdict(&verdict))
+        ),
+        document: found.to_json(),
         good: !verdict.is_no(),
         warnings,
         source,

@@ -17,6 +17,7 @@ use crate::quantity::plain;
 use block::{BlockShape, Ledge, Pin, Socket};
 use nalgebra::{Point3, Vector3};
 use printability::{LEAST_LINES, PrintCheck};
+use schemars::JsonSchema;
 use section::{Section, TowerLands};
 use serde::Serialize;
 
@@ -56,7 +57,7 @@ const LEDGE_MM: (f64, f64) = (8.0, 6.0);
 const ABOVE_CHEEKS_MM: f64 = 2.0;
 
 /// Which block.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Role {
     /// On the board's side of the plate.
@@ -141,6 +142,12 @@ pub struct Tooling {
 }
 
 impl Tooling {
+    /// Plastic of both dies together.
+    pub fn total_mass_g(&self) -> f64 {
+        let blocks = self.blocks.iter();
+        blocks.map(|block| block.print.estimated_mass_g).sum()
+    }
+
     /// The back that a jaw presses on: along the strip without ledges, and across it without cheeks, which press on nothing.
     pub fn back_mm(&self) -> [f64; 2] {
         let width_mm = |block: &DieBlock| block.shape.y_mm.1 - block.shape.y_mm.0;
@@ -173,7 +180,7 @@ pub fn tooling(
                 Diagnostic::note(format!(
                     "the pins are {} mm high and engage only after the upper die has touched the blank",
                     plain(most_mm)
-                ))
+                )).id("dies-pins-late")
                 .help("guide the upper die by hand, along the cheek, until the pins engage"),
             );
         }
@@ -268,6 +275,7 @@ fn pin_radius_mm(part: &Part, across: &Across, notes: &mut Vec<Diagnostic>) -> O
     if !part.dies.end_stops {
         notes.push(
             Diagnostic::note("no pins: they stand on the end stops, which are switched off")
+                .id("dies-no-pins")
                 .help("switch end_stops on, or guide the upper die by hand"),
         );
         return None;
@@ -281,6 +289,7 @@ fn pin_radius_mm(part: &Part, across: &Across, notes: &mut Vec<Diagnostic>) -> O
                 "no pins: the blocks are only {:.1} mm wide",
                 2.0 * half_mm
             ))
+            .id("dies-narrow-for-pins")
             .help("look at the engraved arrows when you close the pair"),
         );
         return None;
@@ -387,6 +396,7 @@ impl Shapes {
         if options.marks && (lower.marks.polygons.is_empty() || upper.marks.polygons.is_empty()) {
             notes.push(
                 Diagnostic::note("a block has no room for engraved marks")
+                    .id("dies-no-marks")
                     .help("write L, U and an arrow towards the last flat on the blocks yourself"),
             );
         }
@@ -428,6 +438,7 @@ fn die_block(role: Role, shape: BlockShape, part: &Part) -> Result<DieBlock, Box
             "the {} die cannot be meshed: {reason}",
             role.word()
         ))
+        .id("dies-fault")
         .help("this is a fault of coldstep: please report it with the part file")
     };
     let body = shape.body();
@@ -472,7 +483,7 @@ fn printable(block: &DieBlock, part: &Part, refusals: &mut Vec<Diagnostic>) {
                 plain(bed_x),
                 plain(bed_y),
                 plain(bed_z)
-            ))
+            )).id("dies-bed-too-small")
             .help("switch end_stops and handling_ledges off under [dies]: both lengthen the blocks")
             .help("or press the plate in two strokes with shorter dies, fewer steps in each"),
         ));
@@ -485,7 +496,7 @@ fn printable(block: &DieBlock, part: &Part, refusals: &mut Vec<Diagnostic>) {
                 block.role.word(),
                 block.print.narrowest_rib_mm,
                 plain(printer.nozzle_mm)
-            ))
+            )).id("dies-rib-too-narrow")
             .help("make the flat on that rib longer")
             .help("or print with a finer nozzle"),
         ));
@@ -501,6 +512,7 @@ fn in_the_vise(tooling: &Tooling, part: &Part, refusals: &mut Vec<Diagnostic>) {
                 tooling.touching_height_mm,
                 plain(vise.opening_mm)
             ))
+            .id("dies-vise-too-small")
             .at(&vise.span)
             .help("use a smaller dies.base_mm, or a larger vise or a press")
             .help("or press in two strokes, fewer steps in each pair"),
@@ -517,7 +529,7 @@ fn blunt_noses(tooling: &Tooling, part: &Part, notes: &mut Vec<Diagnostic>) {
             Diagnostic::warning(format!(
                 "the smallest nose of the dies has a radius of {nose_mm:.2} mm, a {} mm nozzle prints it rounder",
                 plain(part.printer.nozzle_mm)
-            ))
+            )).id("dies-nose-printed-rounder")
             .help("use a larger inside radius, or a finer nozzle")
             .help("such a nose is also the first to give way under load"),
         );

@@ -3,6 +3,7 @@
 use crate::geometry::{Chain, Mesh};
 use crate::part::Printer;
 use nalgebra::{Point2, Point3, Vector3};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A rib must be at least this many printed lines wide. Common practice, no source.
@@ -14,7 +15,7 @@ const RIB_DEPTH_MM: f64 = 1.0;
 const SMALL_FEATURES: f64 = 0.1;
 
 /// How a block lies on the bed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Pose {
     /// Front side (smaller y) down: the profile lies in the layers.
@@ -63,7 +64,7 @@ impl Pose {
 }
 
 /// One pose with what it costs.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PoseCheck {
     /// Which pose.
     pub pose: Pose,
@@ -76,7 +77,7 @@ pub struct PoseCheck {
 }
 
 /// What printing a block takes.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PrintCheck {
     /// Pose the file is written in.
     pub pose: Pose,
@@ -86,7 +87,8 @@ pub struct PrintCheck {
     pub solid_mass_g: f64,
     /// Mass with the walls and infill of the part file.
     pub estimated_mass_g: f64,
-    /// Narrowest crest of the working face, one millimetre below its top.
+    /// Narrowest crest of the working face, one millimetre below its top; infinite, null in JSON, without a crest.
+    #[schemars(with = "Option<f64>")]
     pub narrowest_rib_mm: f64,
 }
 

@@ -87,6 +87,7 @@ pub fn section(
                 "a printed size error of {} mm is as large as the sheet is thick",
                 plain(part.printer.size_error_mm)
             ))
+            .id("dies-size-error")
             .help("print and measure a test block again: size_error_mm is measured minus drawn"),
         );
         return Err(refusals);
@@ -138,6 +139,7 @@ pub fn section(
 fn unexpected(error: &impl std::fmt::Display) -> Vec<Diagnostic> {
     vec![
         Diagnostic::error(format!("the die faces do not exist: {error}"))
+            .id("dies-no-faces")
             .help("use a larger inside radius or a smaller clearance"),
     ]
 }
@@ -164,7 +166,7 @@ fn noses(part: &Part, compensation: &Compensation, face_mm: f64, refusals: &mut 
                 Diagnostic::error(format!(
                     "the die's nose between \"{}\" and \"{}\" would have a radius of {nose_mm:.3} mm: mid radius {radius_mm:.3} mm less half the gap, {face_mm:.3} mm",
                     bend.between[0], bend.between[1]
-                ))
+                )).id("dies-nose-too-sharp")
                 .at(&span)
                 .help(format!(
                     "use an inside radius of at least {} mm",
@@ -188,7 +190,7 @@ fn opens(part: &Part, compensation: &Compensation, refusals: &mut Vec<Diagnostic
     let finding = Diagnostic::error(format!(
         "the pair would not open: in the die the steepest wall stands at {:.2} degrees, {STEEPEST_FACE_DEG} at most",
         steepest(tilt)
-    ));
+    )).id("dies-do-not-open");
     let finding = match &part.dies.span {
         Some(span) if part.dies.tilt == Tilt::Level => finding.at(span),
         _ => part

@@ -1,13 +1,12 @@
-//! The answer in plain words: what a person wants to know first, then what to cut, print and press.
+//! The answer: what a person wants to know first, then what to cut, print and press.
 
-use crate::dies::Tooling;
-use crate::forming::pressing::Pressing;
-use crate::heat::Range;
+use super::places::{CARE, FINDINGS, HEAT, NOTE, VERDICT, entry};
+use super::{
+    Block, Document, Item, Line, Media, Medium, blank, dies, gaps, heat, joined, press, sentences,
+};
 use crate::job::Job;
-use crate::part::Part;
-use crate::quantity::plain;
+use crate::verdict::Verdict;
 use crate::words;
-use std::fmt::Write as _;
 
 /// Cautions that go with every set of files. Common practice, no source.
 pub const CAUTIONS: [&str; 5] = [
@@ -18,339 +17,157 @@ pub const CAUTIONS: [&str; 5] = [
     "These are estimates, not a safety case: keep to the makers' limits and your local rules, and ask someone licensed where they require it.",
 ];
 
-/// Plastic of both dies together.
-pub fn total_mass_g(tooling: &Tooling) -> f64 {
-    let blocks = tooling.blocks.iter();
-    blocks.map(|block| block.print.estimated_mass_g).sum()
+/// Reasons told before the rest is only counted; the page has them all.
+const REASONS_SHOWN: usize = 12;
+
+/// The verdict with its reasons and their ways out.
+pub fn verdict(verdict: &Verdict) -> Document {
+    let mut document = Document::default();
+    document.push(
+        Media::ALL,
+        Block::Headline(Line::said(format!("{VERDICT}/headline"), &verdict.headline)),
+    );
+    let reasons: Vec<Item> = reasons(verdict);
+    let mut first: Vec<Item> = reasons.iter().take(REASONS_SHOWN).cloned().collect();
+    if let Some(rest @ 1..) = reasons.len().checked_sub(REASONS_SHOWN) {
+        first.push(format!("and {rest} more, see below.").into());
+    }
+    document
+        .list(Media::only(Medium::Summary), first.clone())
+        .list(Media::only(Medium::Terminal), first)
+        .list(Media::DETAIL, reasons);
+    document
 }
 
-/// The whole summary as lines of plain text.
-pub fn summary(job: &Job) -> String {
-    let mut text = String::new();
-    for (head, words) in job.verdict().lines() {
-        // Writing to a String cannot fail.
-        let _ = writeln!(text, "{head}{words}");
-    }
-    text.push_str(&below_the_answer(job));
-    text
+fn reasons(verdict: &Verdict) -> Vec<Item> {
+    let reasons = verdict.reasons.iter().enumerate();
+    reasons
+        .map(|(number, reason)| {
+            let at = entry(&format!("{VERDICT}/reasons"), number);
+            Item {
+                head: reason.forces.word(),
+                line: Line::said(format!("{at}/text"), &reason.text).then("."),
+                ways_out: sentences(&format!("{at}/ways_out"), &reason.ways_out),
+            }
+        })
+        .collect()
+}
+
+/// Everything in short: the verdict, then each topic as far as a summary tells it.
+pub fn summary(job: &Job) -> Document {
+    let mut document = verdict(&job.verdict());
+    document.join(below_the_verdict(job));
+    document
 }
 
 /// The summary without the verdict.
-pub fn below_the_answer(job: &Job) -> String {
-    let mut text = String::new();
-    // Writing to a String cannot fail.
-    let _ = note(job, &mut text);
-    let _ = cut(job, &mut text);
-    let _ = gaps(job, &mut text);
-    let _ = dies(job, &mut text);
-    let _ = temperatures(job, &mut text);
-    let _ = cautions(&mut text);
-    text
-}
-
-fn note(job: &Job, text: &mut String) -> std::fmt::Result {
+pub fn below_the_verdict(job: &Job) -> Document {
+    let mut document = Document::default();
     if let Some(note) = &job.part.note {
-        writeln!(text, "  ({note})")?;
+        document.text(Media::ALL, Line::said(NOTE, note));
     }
-    writeln!(text)
-}
-
-fn cut(job: &Job, text: &mut String) -> std::fmt::Result {
-    let blank = &job.blank;
-    let sheet = &job.part.sheet;
-    let [length_mm, width_mm] = blank.rectangle_mm;
-    writeln!(
-        text,
-        "CUT    {length_mm:.2} x {width_mm:.2} mm from {} mm {}; the blank itself is {:.1} cm2 and {:.1} g",
-        plain(sheet.thickness_mm),
-        sheet.metal.name,
-        blank.area_mm2 / 100.0,
-        blank.mass_g
-    )?;
-    writeln!(
-        text,
-        "       K-factor by {}{}; other rules differ by up to {:.2} mm in length: leave that for filing",
-        sheet.k_rule.words(),
-        if blank.k_rule.is_default {
-            " (default)"
-        } else {
-            ""
-        },
-        blank.spread_mm
-    )?;
-    for bend in &blank.bends {
-        writeln!(
-            text,
-            "       bend {} {:.1} deg, inside radius {}, line at {:.2} (from {:.2} to {:.2})",
-            match bend.direction {
-                crate::blank::Direction::Up => "up  ",
-                crate::blank::Direction::Down => "down",
-            },
-            bend.angle_deg,
-            plain(bend.inside_radius_mm),
-            bend.centre_mm,
-            bend.start_mm,
-            bend.end_mm
-        )?;
-    }
-    writeln!(text)
-}
-
-fn gaps(job: &Job, text: &mut String) -> std::fmt::Result {
-    let range = |low: Option<f64>, high: Option<f64>| match (low, high) {
-        (Some(low), Some(high)) if high - low < 0.005 => format!("{low:.2} mm"),
-        (Some(low), Some(high)) => format!("{low:.2} to {high:.2} mm"),
-        _ => "no metal above".into(),
-    };
-    writeln!(
-        text,
-        "GAPS   {}",
-        words::press::gaps_judged(&job.part, job.pressing.as_ref())
-    )?;
-    let width = job
-        .fit
-        .components
-        .iter()
-        .map(|c| c.name.chars().count())
-        .max()
-        .unwrap_or(0);
-    for component in &job.fit.components {
-        let gap = range(component.gap_min_mm, component.gap_max_mm);
-        let pressed = component.pressed.map_or_else(String::new, |pressed| {
-            let words = match (component.gap_min_mm, pressed.gap_min_mm) {
-                (None, None) => String::new(),
-                _ => format!("pressed {}", range(pressed.gap_min_mm, pressed.gap_max_mm)),
-            };
-            format!("{words:24} ")
-        });
-        let mark = if component.verdict.is_good() {
-            "ok "
-        } else {
-            "NOT"
-        };
-        writeln!(
-            text,
-            "       {mark} {:width$}  {gap:16} {pressed}{}",
-            component.name, component.verdict_text
-        )?;
-    }
-    for obstacle in &job.fit.obstacles {
-        let mark = if obstacle.clears { "ok " } else { "NOT" };
-        writeln!(
-            text,
-            "       {mark} {}: {:.2} mm free, {:.2} mm wanted",
-            obstacle.name,
-            obstacle.judged_mm(),
-            obstacle.wanted_mm
-        )?;
-    }
-    writeln!(text)
-}
-
-fn dies(job: &Job, text: &mut String) -> std::fmt::Result {
-    let Ok(tooling) = &job.tooling else {
-        return writeln!(text, "DIES   none: see the reasons above\n");
-    };
-    for (number, block) in tooling.blocks.iter().enumerate() {
-        let head = if number == 0 { "DIES" } else { "" };
-        let [x, y, z] = block.size_mm;
-        writeln!(
-            text,
-            "{head:6} {} die {x:.1} x {y:.1} x {z:.1} mm, print it {} ({:.0} mm2 hang over); {:.1} cm3, about {:.0} g of {}",
-            block.role.word(),
-            block.print.pose.words(),
-            block.print.overhang_mm2(),
-            block.volume_mm3 / 1000.0,
-            block.print.estimated_mass_g,
-            job.part.printer.plastic.name()
-        )?;
-    }
-    let grams = total_mass_g(tooling);
-    let volume: f64 = tooling.blocks.iter().map(|b| b.volume_mm3 / 1000.0).sum();
-    writeln!(
-        text,
-        "       together {volume:.1} cm3 of print volume, about {grams:.0} g of plastic"
-    )?;
-    writeln!(
-        text,
-        "PRESS  back to back {:.1} mm when the blank is touched, {:.1} mm when closed: {:.1} mm of travel",
-        tooling.touching_height_mm,
-        tooling.closed_height_mm,
-        tooling.touching_height_mm - tooling.closed_height_mm
-    )?;
-    writeln!(text, "       springback: {}", job.compensation.model)?;
-    for bend in &job.compensation.bends {
-        writeln!(
-            text,
-            "       {} to {}: {:.1} deg, radius {} -> die {:.2} deg, radius {:.3}",
-            bend.between[0],
-            bend.between[1],
-            bend.target_angle_deg,
-            plain(bend.target_inside_radius_mm),
-            bend.die_angle_deg,
-            bend.die_inside_radius_mm
-        )?;
-    }
-    if let Some(pressing) = &job.pressing {
-        formed(&job.part, pressing, text)?;
-    } else if !job.part.steps.is_empty() {
-        writeln!(
-            text,
-            "       no pressing was calculated: a sheet does not quite fill a printed die, expect the first one rounder and flatter than drawn"
-        )?;
-    }
-    writeln!(text)
-}
-
-/// What a calculated pressing says, as a paragraph of the summary.
-///
-/// # Errors
-/// Writing to a `String` gives none.
-pub fn formed(part: &Part, pressing: &Pressing, text: &mut String) -> std::fmt::Result {
-    writeln!(text, "FORMED {}", words::press::comes_out(pressing))?;
-    writeln!(text, "       {}", words::press::worst(pressing))?;
-    if words::press::is_estimate(pressing) {
-        writeln!(text, "       {}", words::press::QUICK_ERROR)?;
-    }
-    for limit in &pressing.limits {
-        writeln!(text, "       - {}", limit.reason)?;
-        for help in &limit.help {
-            writeln!(text, "         help: {help}")?;
+    let gaps = gaps::gaps(&job.part, &job.fit, job.pressing.as_ref());
+    let topics = [
+        ("CUT", blank::blank(&job.part, &job.blank)),
+        ("GAPS", gaps),
+        ("DIES", dies::dies(job)),
+        ("PRESSING", press::of_job(job)),
+        (
+            "TEMPERATURES",
+            job.heat.as_ref().map_or_else(Document::default, |found| {
+                heat::heat(found, job.pressing.is_some())
+            }),
+        ),
+    ];
+    for (head, topic) in topics {
+        if topic.shown(Medium::Summary).next().is_some() {
+            document.heading(Media::ALL, head).join(topic);
         }
     }
-    for bend in &pressing.bends {
-        writeln!(
-            text,
-            "       {} to {}, bend {}: {:.2} deg drawn, {:.2} in the die, {:.2} opened; inside radius {} drawn, {:.2} opened",
-            bend.between[0],
-            bend.between[1],
-            bend.which + 1,
-            bend.target_angle_deg,
-            bend.die_angle_deg,
-            bend.released_angle_deg,
-            plain(bend.target_inside_radius_mm),
-            bend.released_inside_radius_mm
-        )?;
-    }
-    for rise in &pressing.rises {
-        writeln!(
-            text,
-            "       {} to {}: rises {:.3} mm drawn, {:.3} opened",
-            rise.between[0], rise.between[1], rise.target_mm, rise.released_mm
-        )?;
-    }
-    for words in [
-        words::press::stretch(part, pressing),
-        words::press::force(part, pressing),
-        words::press::noses(pressing),
-        pressing.strength.die_life.clone(),
-    ] {
-        writeln!(text, "       {words}")?;
-    }
-    Ok(())
+    document.care(Media::ALL, sentences(CARE, &CAUTIONS));
+    document
 }
 
-/// What the plate does to temperatures.
-fn temperatures(job: &Job, text: &mut String) -> std::fmt::Result {
-    let Some(heat) = &job.heat else {
-        return Ok(());
-    };
-    writeln!(text, "HEAT   {}", words::heat::verdict(heat))?;
-    for words in [words::heat::dominates(heat), words::heat::pad_advice(heat)] {
-        writeln!(text, "       {words}")?;
+/// What to do, a line for each topic: the box at the top of the page.
+pub fn in_a_box(job: &Job) -> Document {
+    let mut terms = vec![
+        (
+            "Gaps",
+            joined(&[
+                gaps::how_many_fit(&job.fit).into(),
+                gaps::judged(&job.part, job.pressing.as_ref()),
+            ]),
+        ),
+        ("Cut", blank::cut(&job.part, &job.blank)),
+    ];
+    if let Ok(tooling) = &job.tooling {
+        terms.push(("Print", dies::plastic(job, tooling)));
+        terms.push(("Press", dies::press_until(tooling)));
     }
-    let width = heat
-        .parts
-        .iter()
-        .map(|part| part.name.chars().count())
-        .max();
-    let width = width.unwrap_or(0);
-    for part in &heat.parts {
-        let range = |range: Range| {
-            format!(
-                "{:.0} °C ({:.0} to {:.0})",
-                range.middle, range.low, range.high
-            )
-        };
-        let before = part
-            .old_inside_c
-            .map_or_else(String::new, |old| format!("before {}, now ", range(old)));
-        let limit = part.limit_c.map_or_else(String::new, |limit_c| {
-            let over = if part.above_limit { ", ABOVE IT" } else { "" };
-            format!("; limit {} °C{over}", plain(limit_c))
-        });
-        writeln!(
-            text,
-            "       {:width$}  {before}{}{limit}",
-            part.name,
-            range(part.inside_c)
-        )?;
+    if let Some(pressing) = &job.pressing {
+        terms.push(("Comes out", joined(&press::outcome(pressing))));
     }
-    for improvement in heat.improvements.iter().filter(|one| one.counts()).take(3) {
-        writeln!(
-            text,
-            "       {:.1} K would come from {}",
-            improvement.gain_k, improvement.what
-        )?;
+    if let Some(found) = &job.heat {
+        let place = format!("{HEAT}/answer_text");
+        terms.push((
+            "Temperatures",
+            Line::said(place, words::heat::verdict(found)),
+        ));
     }
-    for caution in words::heat::CAUTIONS {
-        writeln!(text, "       {caution}")?;
-    }
-    writeln!(text)
+    let mut document = Document::default();
+    document.push(Media::ALL, Block::Terms(terms));
+    document
 }
 
-fn cautions(text: &mut String) -> std::fmt::Result {
-    for (number, caution) in CAUTIONS.iter().enumerate() {
-        let head = if number == 0 { "CARE" } else { "" };
-        writeln!(text, "{head:6} {caution}")?;
+/// What should be looked at in the part file.
+pub fn remarks(job: &Job) -> Document {
+    let mut document = Document::default();
+    if job.notes.is_empty() {
+        return document;
     }
-    Ok(())
+    let notes = job.notes.iter().enumerate().map(|(number, note)| {
+        let at = entry(FINDINGS, number);
+        Item {
+            head: "",
+            line: Line::said(format!("{at}/message"), &note.message),
+            ways_out: sentences(&format!("{at}/help"), &note.help),
+        }
+    });
+    document
+        .heading(Media::ALL, "Remarks on this part file")
+        .list(Media::ALL, notes);
+    document
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::output::pictures::fixtures::check::pressed;
+    use crate::output::text::summary as set;
     use crate::part::starter::STARTER;
 
     #[test]
     fn the_answer_comes_first_and_every_part_is_named() {
         let job = Job::read(STARTER).unwrap();
-        let text = summary(&job);
-        let headline = job.verdict().headline;
-        assert_eq!(text.lines().next(), Some(headline.as_str()));
+        let text = set(&summary(&job));
+        assert!(text.starts_with("YES, IF "), "{text}");
         for component in &job.fit.components {
             assert!(text.contains(&component.name));
         }
+        let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
         for caution in CAUTIONS {
-            assert!(text.contains(caution));
+            assert!(squeezed(&text).contains(&squeezed(caution)));
         }
-    }
-
-    #[test]
-    fn a_pressing_is_a_paragraph_of_its_own() {
-        let (part, pressing) = pressed();
-        let mut text = String::new();
-        formed(&part, &pressing, &mut text).unwrap();
-        assert!(text.starts_with("FORMED "), "{text}");
-        assert!(text.ends_with('\n') && !text.contains("\n\n"));
-        assert!(
-            text.contains("stages to chokes, bend 2: 37.39 deg drawn"),
-            "{text}"
-        );
-        assert!(
-            text.lines()
-                .skip(1)
-                .all(|line| line.is_empty() || line.starts_with("       "))
-        );
+        let longest = text.lines().skip(1).map(|line| line.chars().count()).max();
+        assert!(longest.is_some_and(|longest| longest <= 80), "{text}");
     }
 
     #[test]
     fn a_no_names_its_reasons() {
         let tall = STARTER.replace("height_mm = 1.3", "height_mm = 9.0");
         let job = Job::read(&tall).unwrap();
-        let text = summary(&job);
+        let text = set(&summary(&job));
         assert!(text.starts_with("NO: "), "{text}");
         assert!(text.contains("  NO  C1: "), "{text}");
+        assert!(text.contains("help: "), "{text}");
     }
 }

@@ -3,6 +3,7 @@
 use super::gap::Facing;
 use super::{Gaps, Verdict, facing_words};
 use crate::part::{Part, ZoneKind};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The nearest metal counts as straight above when the shortest way and the way up differ by no more. Own choice: a
@@ -12,7 +13,7 @@ const STRAIGHT_UP_MM: f64 = 0.005;
 const OR_MEASURE: &str = "or press one, measure it, and correct the part file by what it misses";
 
 /// Why a gap that is good as drawn is not once pressed.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Cause {
     /// What the vise does, one sentence without a full stop.
     pub text: String,

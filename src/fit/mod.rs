@@ -18,14 +18,15 @@ pub use pressed::PressedStrip;
 pub use room::{FlatRoom, rise_room, room};
 pub use underside::{Facing, Underside};
 
-use crate::part::{Component, Obstacle, Part, Treatment, ZoneKind};
+use crate::part::{Component, Kind, Obstacle, Part, Treatment, ZoneKind};
 use crate::stock::{Pad, PadFit};
 use gap::Covered;
 use metal::Metal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Which plate the verdicts are about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Judged {
     /// The plate as drawn.
@@ -35,8 +36,9 @@ pub enum Judged {
 }
 
 /// What the nominal gap means for one component.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
+#[schemars(rename = "GapVerdict")]
 pub enum Verdict {
     /// The pad is compressed within its limits everywhere.
     PadFits,
@@ -64,7 +66,7 @@ impl Verdict {
 }
 
 /// A place in plan.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Place {
     /// Along the strip.
     pub x_mm: f64,
@@ -73,7 +75,7 @@ pub struct Place {
 }
 
 /// Gaps of one component to the plate as the vise leaves it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct PressedGap {
     /// Share of its area that metal faces.
     #[serde(rename = "pressed_covered_percent")]
@@ -94,10 +96,12 @@ pub struct PressedGap {
 
 /// One component under the plate: gaps and distances of the drawn plate, those of the pressed one beside them, and a
 /// verdict about the plate that [`Fit::judged`] names.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ComponentFit {
     /// Name.
     pub name: String,
+    /// What kind of part it is.
+    pub kind: Kind,
     /// Share of its area that metal faces.
     pub covered_percent: f64,
     /// Smallest vertical gap over the covered area; `None` when nothing is covered.
@@ -126,7 +130,8 @@ pub struct ComponentFit {
     pub verdict_text: String,
     /// What the drawn plate alone would mean.
     pub drawn_verdict: Verdict,
-    /// What the vise has to do with a verdict that would be good as drawn.
+    /// What the vise has to do with a verdict that would be good as drawn. Absent: nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pressed_cause: Option<Cause>,
     /// Pads that would fit, those at hand first.
     pub fitting_pads: Vec<String>,
@@ -151,7 +156,7 @@ impl ComponentFit {
 }
 
 /// One obstacle beside, below or above the plate.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ObstacleFit {
     /// Name.
     pub name: String,
@@ -161,12 +166,13 @@ pub struct ObstacleFit {
     pub wanted_mm: f64,
     /// Distance in plan to the nearest cut edge of the plate; 0 when an edge crosses the obstacle.
     pub edge_distance_mm: f64,
-    /// The same distance to the pressed plate, where that is known.
+    /// The same distance to the pressed plate. Absent: no pressing was calculated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pressed_clearance_mm: Option<f64>,
     /// Whether the distance is kept.
     pub clears: bool,
-    /// What the vise has to do with it when it would be kept as drawn.
+    /// What the vise has to do with it when it would be kept as drawn. Absent: nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pressed_cause: Option<Cause>,
 }
 
@@ -303,6 +309,7 @@ fn component_fit(
     let covered = drawn.covered.as_ref();
     ComponentFit {
         name: component.name.clone(),
+        kind: component.kind,
         covered_percent: drawn.covered_percent,
         gap_min_mm: covered.map(|covered| covered.min_mm),
         gap_mean_mm: covered.map(|covered| covered.mean_mm),

@@ -13,11 +13,12 @@ use crate::diagnostic::{Diagnostic, Noted};
 use crate::geometry::Chain;
 use crate::part::{Part, Tilt, ZoneKind};
 use crate::quantity::{Angle, plain};
+use schemars::JsonSchema;
 use serde::Serialize;
 use springback::Springback;
 
 /// One bend, as drawn and as the die must make it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BendCompensation {
     /// Flats on either side.
     pub between: [String; 2],
@@ -115,6 +116,7 @@ pub fn compensate(part: &Part) -> Noted<Compensation> {
                         flat(step),
                         flat(step + 1)
                     ))
+                    .id("springback-uncertain")
                     .at(&span)
                     .help("press a strip of the same sheet first and measure the angle it keeps"),
                 );

@@ -7,6 +7,7 @@ use crate::part::Part;
 use crate::quantity::Angle;
 use crate::stock::PrintSpread;
 use crate::stock::printed_block::{Measured, NoBlock, PrintedBlock, held_in};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// How long printed dies keep their shape, as far as anybody has said.
@@ -43,7 +44,7 @@ pub struct Strength {
 }
 
 /// Force needed and force there is.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ViseCheck {
     /// Force over the whole width.
     pub needed_n: f64,
@@ -56,7 +57,7 @@ pub struct ViseCheck {
 }
 
 /// Whether the vise is strong enough.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum VerdictOnVise {
     /// Even the least it gives is enough.
@@ -113,7 +114,7 @@ impl Strength {
 }
 
 /// Pressure on the hardest pressed nose, and what the print bears.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct NoseCheck {
     /// Largest pressure.
     pub pressure_mpa: f64,
@@ -132,7 +133,7 @@ pub struct NoseCheck {
 }
 
 /// Where a nose gives way.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum NosePlace {
     /// The printed face.
@@ -142,7 +143,7 @@ pub enum NosePlace {
 }
 
 /// Whether the noses bear the pressure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum VerdictOnNose {
     /// Even a weak print holds.
@@ -285,7 +286,7 @@ pub const V_BEND_SOURCE: &str = "F = C·Rm·b·s²/W, C = 1 + 4·s/W up to W/s =
                                  as printed in an exercise sheet of the trade";
 
 /// Handbook force of air bending in a single V.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct VBend {
     /// Force for each mm of width.
     pub force_n_mm: f64,

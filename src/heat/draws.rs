@@ -11,6 +11,7 @@ use super::solved::Solved;
 use crate::numeric::shares::{cores, run_all};
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Draws of one study, where the parts are few.
@@ -26,14 +27,17 @@ const SEED: u128 = 0x636f_6c64_7374_6570;
 /// Share of the draws below the lower and above the upper end of a range.
 const TAIL: f64 = 0.05;
 
-/// A value with the range that nine in ten draws lie in.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+/// A value with the range that nine in ten draws lie in. Not finite, null in JSON: there is no such value.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Range {
     /// With every input at its middle.
+    #[schemars(with = "Option<f64>")]
     pub middle: f64,
     /// One draw in twenty is lower.
+    #[schemars(with = "Option<f64>")]
     pub low: f64,
     /// One draw in twenty is higher.
+    #[schemars(with = "Option<f64>")]
     pub high: f64,
 }
 

@@ -4,10 +4,11 @@ use super::loads::Holding;
 use super::model::{Case, Setup, Values};
 use super::solved::Solved;
 use crate::part::thermal::HeatPipe;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What a rung is about, from the inside of the part outwards.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Step {
     /// From the inside of the part to its top.
@@ -48,7 +49,7 @@ impl Step {
 }
 
 /// One rung.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Rung {
     /// What it is about.
     pub step: Step,
@@ -57,7 +58,7 @@ pub struct Rung {
 }
 
 /// All rungs of one part: they add up to the inside above the air.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Ladder {
     /// Inside of the part, °C.
     pub inside_c: f64,

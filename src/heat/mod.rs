@@ -35,6 +35,7 @@ use crate::quantity::plain;
 use crate::stock::Pad;
 use map::plate_map;
 use model::{Case, Setup, TOO_NARROW, Values};
+use schemars::JsonSchema;
 use serde::Serialize;
 use solved::{NoAnswer, Solved};
 use whatif::{Plated, Widened};
@@ -52,7 +53,7 @@ const SEATED: f64 = 0.9;
 const SHORT_PERCENT: f64 = 5.0;
 
 /// One board part, before and after.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PartTemperature {
     /// Name.
     pub name: String,
@@ -62,13 +63,16 @@ pub struct PartTemperature {
     pub limit_c: Option<f64>,
     /// Inside, °C, with the new plate.
     pub inside_c: Range,
-    /// Inside, °C, with the old plate.
+    /// Inside, °C, with the old plate. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_inside_c: Option<Range>,
-    /// New less old, K.
+    /// New less old, K. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub difference_k: Option<Range>,
     /// Top, °C, with the new plate; `None` where no metal is above it.
     pub top_c: Option<f64>,
-    /// Top, °C, with the old plate.
+    /// Top, °C, with the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_top_c: Option<f64>,
     /// Heat that goes up into the new plate.
     pub into_plate_w: f64,
@@ -76,28 +80,34 @@ pub struct PartTemperature {
     pub gap_mm: Option<f64>,
     /// Share of the draws in which its pad does not reach across the gap to the new plate somewhere.
     pub pad_short_percent: Option<f64>,
-    /// Mean gap to the old plate.
+    /// Mean gap to the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_gap_mm: Option<f64>,
     /// Where the degrees go with the new plate.
     pub ladder: Option<Ladder>,
-    /// Where they went with the old plate.
+    /// Where they went with the old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_ladder: Option<Ladder>,
-    /// Temperature against the conductivity of its pad, new plate; on boards with many parts only for the one in focus.
+    /// Temperature against the conductivity of its pad, new plate. Absent: it has no pad, or the board has many parts and this
+    /// is not the one in focus.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pad_curve: Option<PadCurve>,
-    /// The same, old plate.
+    /// The same, old plate. Absent: no old plate, or no metal of it above.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_pad_curve: Option<PadCurve>,
     /// Whether its middle is above its limit.
     pub above_limit: bool,
 }
 
 /// One heat pipe.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PipeTemperature {
     /// Name.
     pub name: String,
     /// Vapour, °C, with the new plate.
     pub vapour_c: f64,
-    /// Vapour, °C, with the old plate.
+    /// Vapour, °C, with the old plate. Absent: no old plate.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub old_vapour_c: Option<f64>,
     /// Heat that it takes from the new plate.
     pub from_plate_w: f64,
@@ -110,7 +120,7 @@ pub struct PipeTemperature {
 }
 
 /// What is known of one pad, and where it is used.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PadUse {
     /// Name.
     pub name: String,
@@ -133,7 +143,7 @@ pub struct PadUse {
 }
 
 /// The thickness at which two pads hold back alike.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Crossing {
     /// The other pad.
     pub with: String,
@@ -142,7 +152,7 @@ pub struct Crossing {
 }
 
 /// How a plate was solved, and what it does with all the heat.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PlateHeat {
     /// How fine the grid is.
     pub grid: GridReport,
@@ -538,7 +548,7 @@ fn refusals(setup: &Setup<'_>) -> Findings {
     let mut findings = Findings::default();
     if part.thermal.pipes.is_empty() {
         findings.push(
-            Diagnostic::error("there is no heat pipe: the plate's heat has nowhere to go").help(
+            Diagnostic::error("there is no heat pipe: the plate's heat has nowhere to go").id("heat-no-pipe").help(
                 "add a [[heat_pipe]] with its place on the plate, and temperature_c (measured on it while it works) or to_air_k_w",
             ),
         );
@@ -546,6 +556,7 @@ fn refusals(setup: &Setup<'_>) -> Findings {
     if setup.heated.is_empty() {
         findings.push(
             Diagnostic::error("no component says what heat it makes")
+                .id("heat-no-heat")
                 .help("add heat_w, in watts, to each [[component]] that gets hot"),
         );
     }
@@ -555,6 +566,7 @@ fn refusals(setup: &Setup<'_>) -> Findings {
                 "{} components make heat, more than the {MOST_HEATED} that can be solved together",
                 setup.heated.len()
             ))
+            .id("heat-too-many-parts")
             .help("leave heat_w away from those that make little, or join neighbours into one"),
         );
     }
@@ -570,6 +582,7 @@ fn refusals(setup: &Setup<'_>) -> Findings {
                     component.name,
                     plain(component.heat.heat_w.map_or(0.0, |heat| heat.value))
                 ))
+                .id("heat-nowhere-to-go")
                 .at(&component.span)
                 .help("let a flat, a tab or an extension plate reach over it")
                 .help("or give [heat] a board_c, so that it is cooled through the board"),
@@ -598,6 +611,7 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
                 "the {which} is cut in two: no heat pipe reaches {}",
                 places.join("; ")
             ))
+            .id("heat-plate-cut")
             .help("make the notch or hole that cuts it shorter, or lay a heat pipe on that piece")
         }
         NoAnswer::Uncovered(port) => {
@@ -609,6 +623,7 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
             let finding = Diagnostic::error(format!(
                 "hardly any metal of the {which} is above {name}"
             ))
+            .id("heat-part-uncovered")
             .help("let a flat, a tab or an extension plate reach over it, or leave heat_w away");
             match component {
                 Some(component) => finding.at(&component.span),
@@ -621,6 +636,7 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
             let finding = Diagnostic::error(format!(
                 "the heat pipe \"{name}\" touches no level metal of the {which}"
             ))
+            .id("heat-pipe-touches-nothing")
             .help("lay it over a flat: a pipe lies on the highest flat that its place covers");
             match pipe {
                 Some(pipe) => finding.at(&pipe.span),
@@ -630,10 +646,12 @@ fn no_answer(setup: &Setup<'_>, case: &Case<'_>, reason: &NoAnswer, which: &str)
         NoAnswer::Unsolvable(reason) => Diagnostic::error(format!(
             "the temperatures of the {which} cannot be calculated: {reason}"
         ))
+        .id("heat-unsolvable")
         .help("this should not happen: look for parts or pipes with extreme numbers"),
         NoAnswer::NoState => Diagnostic::error(format!(
             "the temperatures of the {which} cannot be calculated with these numbers"
         ))
+        .id("heat-no-state")
         .help("look for resistances or conductivities that are far from all others"),
     }
 }
@@ -659,7 +677,7 @@ fn short_pads(setup: &Setup<'_>, old: &Case<'_>, heat: &Heat, findings: &mut Fin
                     component.name,
                     plain(pad.thickness_mm),
                     plain(gap_mm)
-                ))
+                )).id("heat-old-pad-short")
                 .at(&component.span)
                 .help("look at old_pad, old_gap_mm and the old plate's underside_mm"),
             );
@@ -690,7 +708,7 @@ fn may_stay_short(part: &Part, heat: &Heat, findings: &mut Findings) {
     let finding = Diagnostic::note(format!(
         "with what is open of the heights, the pad over {named} does not reach across its gap in {}{most:.0} of 100 draws",
         if short.len() > 1 { "up to " } else { "" }
-    ))
+    )).id("heat-pad-may-be-short")
     .help("measure the heights of part and flat more closely, or take a thicker pad: a tenth of a millimetre of air holds back more than a millimetre of pad");
     let component = part
         .components
@@ -717,7 +735,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                     one.name,
                     one.inside_c.middle,
                     plain(limit_c)
-                ))
+                )).id("heat-part-above-limit")
                 .at(&component.span)
                 .help("see what brings most in the list of improvements; more power needs more than a plate"),
             );
@@ -731,7 +749,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                     plain(limit_c),
                     one.inside_c.low,
                     one.inside_c.high
-                ))
+                )).id("heat-part-may-be-above-limit")
                 .at(&component.span),
             );
         }
@@ -740,7 +758,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 Diagnostic::warning(format!(
                     "the plate heats {} instead of cooling it: {:.1} W flow into it from above",
                     one.name, -one.into_plate_w
-                ))
+                )).id("heat-plate-heats-part")
                 .at(&component.span)
                 .help("its heat pipes or its board are hotter than it is: look at temperature_c, other_heat_w and board_c"),
             );
@@ -754,7 +772,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 Diagnostic::warning(format!(
                     "the heat pipe \"{}\" is hotter than the plate under it: it gives {:.1} W to the plate",
                     one.name, -one.from_plate_w
-                ))
+                )).id("heat-pipe-heats-plate")
                 .at(&pipe.span)
                 .help("look at its temperature_c, or at other_heat_w and to_air_k_w: parts cannot be cooled below their pipes"),
             );
@@ -768,7 +786,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                     one.name,
                     one.vapour_c,
                     plain(limit_c)
-                ))
+                )).id("heat-pipe-above-limit")
                 .at(&pipe.span)
                 .help("less heat, a better cooler, or another pipe: a heat pipe above its limit dries out or bursts"),
             );
@@ -779,7 +797,7 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
                 Diagnostic::note(format!(
                     "the heat pipe \"{}\" lies on {:.0} of the {:.0} mm² of plate under it: only the highest flat carries it",
                     one.name, one.seat_mm2, wanted_mm2
-                ))
+                )).id("heat-pipe-seat")
                 .at(&pipe.span),
             );
         }
@@ -792,23 +810,26 @@ fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &mut Findings
             Diagnostic::note(format!(
                 "{} is only {widths:.1} sheet thicknesses wide: the sheets were solved in {} layers",
                 component.name, heat.plate.grid.layers
-            ))
+            )).id("heat-solved-in-layers")
             .at(&component.span)
         } else {
             Diagnostic::note(format!(
                 "{} is only {widths:.1} sheet thicknesses wide: its spreading in the plate reads up to 7 % high",
                 component.name
-            ))
+            )).id("heat-spreading-high")
             .at(&component.span)
         });
     }
     for (plate, which) in [(Some(&heat.plate), "new"), (heat.old_plate.as_ref(), "old")] {
         let Some(plate) = plate else { continue };
         if !plate.grid.converged {
-            findings.push(Diagnostic::warning(format!(
-                "temperatures of the {which} plate still moved by {:.2} K on the finest grid",
-                plate.grid.change_k
-            )));
+            findings.push(
+                Diagnostic::warning(format!(
+                    "temperatures of the {which} plate still moved by {:.2} K on the finest grid",
+                    plate.grid.change_k
+                ))
+                .id("heat-grid"),
+            );
         }
     }
 }

@@ -5,6 +5,7 @@ use super::loads::{PartLoad, PipeLoad, State};
 use super::reduced::Reduced;
 use crate::conduction::network::Unsolvable;
 use crate::conduction::plate::{Answers, Cells, CutOff, Plate, Port};
+use schemars::JsonSchema;
 
 /// The first grid has cells of about this size, mm, but see [`MOST_FIRST_CELLS`].
 const FIRST_MM: f64 = 1.0;
@@ -22,7 +23,7 @@ const GROUPS: usize = 8;
 const SAME_GAP_MM: f64 = 0.01;
 
 /// How fine the grid is, and what that is worth.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, JsonSchema)]
 pub struct GridReport {
     /// About the size of a cell.
     pub cell_mm: f64,
@@ -30,7 +31,8 @@ pub struct GridReport {
     pub nodes: usize,
     /// Layers through each sheet.
     pub layers: usize,
-    /// Largest change of a reported temperature from the grid before, K.
+    /// Largest change of a reported temperature from the grid before, K; infinite, null in JSON, of a first grid.
+    #[schemars(with = "Option<f64>")]
     pub change_k: f64,
     /// Whether that is small enough.
     pub converged: bool,

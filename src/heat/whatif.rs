@@ -10,6 +10,7 @@ use crate::part::Part;
 use crate::part::thermal::{Joint, Sink};
 use crate::part::words::JointKind;
 use crate::quantity::plain;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Conductivities of the pad chart, W/(m·K).
@@ -25,7 +26,7 @@ const PERFECT_W_MK: f64 = 1e9;
 const SEARCH_W_MK: [f64; 2] = [0.05, 500.0];
 
 /// Temperature of one part against the conductivity of its pad, wherever the plate has that pad.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PadCurve {
     /// Inside of the part at each of [`CHART_W_MK`], °C.
     pub inside_c: Vec<f64>,
@@ -48,7 +49,7 @@ pub struct PadCurve {
 pub const LEAST_GAIN_K: f64 = 0.05;
 
 /// One thing to improve, and what it brings the part in question.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Improvement {
     /// What to do.
     pub what: String,
@@ -202,7 +203,7 @@ impl<'a> Plated<'a> {
         let better = 1.5 * own.conductivity_w_mk;
         take(
             format!(
-                "a pad that conducts half as much again, {} W/(m K) as pressed",
+                "a pad that conducts 50 % better, {} W/(m K) compressed",
                 tenths(better)
             ),
             self.inside_c(
@@ -372,7 +373,7 @@ impl<'a> Plated<'a> {
         thicker.plate.sheet.thickness_mm *= 1.5;
         list.push((
             format!(
-                "sheet half as thick again, {} mm",
+                "sheet 50 % thicker, {} mm",
                 hundredths(thicker.plate.sheet.thickness_mm)
             ),
             gain(now_c, solve(setup, &thicker)),

@@ -14,10 +14,11 @@ use super::pictures::press::closing::{closing, closing_stills};
 use super::pictures::press::force::force_curve;
 use super::pictures::press::pressed::pressed_plate;
 use super::report::report;
+use super::text;
 use crate::blank::Blank;
 use crate::dies::DieBlock;
-use crate::document::answer::summary;
-use crate::document::build_sheet::build_sheet;
+use crate::document::answer::{CAUTIONS, summary};
+use crate::document::build_sheet::{build_sheet, measurements};
 use crate::draw::Drawing;
 use crate::draw::lettering::part_name;
 use crate::draw::pdf::PdfError;
@@ -33,6 +34,7 @@ use crate::job::Job;
 use crate::part::Part;
 use crate::plate;
 use crate::result::catalogue::{OutputFile, all_files, block_name, purpose, step_name, stl_name};
+use crate::result::{Found, Source};
 use thiserror::Error;
 
 /// Why a file could not be made. Each is a fault of coldstep, not of the part.
@@ -197,7 +199,7 @@ pub fn heat_files(part: &Part, heat: &Heat) -> Vec<OutputFile> {
 /// When a file cannot be made.
 pub fn folder(job: &Job, printing: &Printing) -> Result<Vec<OutputFile>, FolderError> {
     let mut files = vec![
-        file("summary.txt", marked_text(&summary(job))),
+        file("summary.txt", marked_text(&text::summary(&summary(job)))),
         picture("section.svg", &plate_over_parts(&job.part, &job.fit)),
         picture("plan.svg", &plan(&job.part, &job.fit)),
         file("section.pdf", section_sheet(job, printing.paper)?),
@@ -218,6 +220,20 @@ pub fn folder(job: &Job, printing: &Printing) -> Result<Vec<OutputFile>, FolderE
     files.sort_by_key(|file| place(file.name));
     files.insert(0, file("report.html", report(job, &files)));
     Ok(files)
+}
+
+/// The whole document of a job, as `make` writes it as `result.json` beside files of these names.
+///
+/// `source` is the part file: with it findings have their places.
+pub fn result(job: &Job, names: &[&str], source: Option<&Source>) -> Found {
+    let names = names.iter().map(|&name| name.to_owned());
+    Found {
+        measurements: Some(measurements(job)),
+        build_sheet: Some(build_sheet(job)),
+        care: Some(CAUTIONS.map(str::to_owned).into()),
+        files: Some(names.collect()),
+        ..Found::of(job, source)
+    }
 }
 
 /// A text that says whose it is, so that a later run may replace it.

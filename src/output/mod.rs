@@ -6,6 +6,7 @@ pub mod folder;
 pub mod paper;
 pub mod pictures;
 pub mod report;
+pub mod text;
 
 pub use pictures::blank::{blank_sheet, flat_drawing};
 pub use pictures::dies::states::{closed_pair, four_states};

@@ -92,12 +92,13 @@ pub use words::{Cheeks, Grain, JointKind, Kind};
 use crate::diagnostic::NOWHERE;
 use crate::geometry::Loop;
 use crate::stock::{KRule, Metal, Pad};
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use uncertain::Spread;
 
 /// A default that was used because the file did not say.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct DefaultUsed {
     /// Key as the part file would write it, `sheet.temper`.
     pub key: String,

@@ -3,6 +3,7 @@
 //! Messages list them as they stand here; that serde accepts the same is what the test asks.
 
 use crate::stock::{HandbookRow, Material, Plastic, Temper};
+use schemars::JsonSchema;
 use serde::de::{IntoDeserializer, value::Error};
 use serde::{Deserialize, Serialize};
 
@@ -115,7 +116,7 @@ words!(
 );
 
 /// What kind of board part it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// Switching transistor or power stage.

@@ -8,6 +8,7 @@
 use super::plastic::{Plastic, PlasticData};
 use super::sourced::Sourced;
 use crate::quantity::{Angle, plain};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Poisson's ratio of plastic and infill. From memory: rigid plastics lie between 0.33 and 0.40.
@@ -55,7 +56,7 @@ const CRUSH_EXPONENT: PrintSpread = PrintSpread {
 };
 
 /// One number for a weak, a usual and a strong print.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct PrintSpread {
     /// Layers that hold badly, infill that lies across the load.
     pub weak: f64,

@@ -1,6 +1,6 @@
 //! The words of the verdict: headline, reasons, ways out.
 
-use super::{Forces, Reason, Verdict, Why};
+use super::{Forces, Reason, Why};
 use crate::fit::{self, Cause, ComponentFit};
 use crate::part::COMMON_HANDLE_MM;
 use crate::quantity::plain;
@@ -9,8 +9,6 @@ use crate::quantity::plain;
 const PADS_SHOWN: usize = 3;
 /// Limits of a pressing named in a reason; all stand beside the pressing.
 const LIMITS_SHOWN: usize = 1;
-/// Reasons shown before the rest is only counted.
-const REASONS_SHOWN: usize = 12;
 
 /// The answer in one sentence.
 pub(super) fn headline(name: &str, reasons: &[Reason]) -> String {
@@ -27,26 +25,6 @@ pub(super) fn headline(name: &str, reasons: &[Reason]) -> String {
         ),
         (1, _) => format!("NO: \"{name}\" cannot be made like this, for one reason:"),
         (count, _) => format!("NO: \"{name}\" cannot be made like this, for {count} reasons:"),
-    }
-}
-
-impl Verdict {
-    /// Headline, reasons and ways out as lines: what stands before each, and its words.
-    pub fn lines(&self) -> Vec<(&'static str, String)> {
-        let mut lines = vec![("", self.headline.clone())];
-        for reason in self.reasons.iter().take(REASONS_SHOWN) {
-            let head = match reason.forces {
-                Forces::No => "  NO  ",
-                Forces::If => "  IF  ",
-            };
-            lines.push((head, format!("{}.", reason.text)));
-            let ways_out = reason.ways_out.iter();
-            lines.extend(ways_out.map(|way_out| ("      help: ", way_out.clone())));
-        }
-        if let Some(rest @ 1..) = self.reasons.len().checked_sub(REASONS_SHOWN) {
-            lines.push(("  ", format!("and {rest} more, see below.")));
-        }
-        lines
     }
 }
 

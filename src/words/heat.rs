@@ -95,7 +95,7 @@ pub fn bought(part: &PartTemperature) -> String {
     );
     if difference.low < 0.0 && difference.high > 0.0 {
         return format!(
-            "{from_to}, but that may be nothing (between {} K less and {} K more in nine of ten draws).",
+            "{from_to}, but that may be nothing (90 % range from {} K less to {} K more).",
             tenths(-difference.low),
             tenths(difference.high)
         );
@@ -118,7 +118,7 @@ pub fn bought(part: &PartTemperature) -> String {
 /// The range in brackets, where there is one.
 fn draws(range: Range, words: impl Fn(f64, f64) -> String) -> String {
     if range.high > range.low {
-        format!(" ({} in nine of ten draws)", words(range.low, range.high))
+        format!(" (90 % range {})", words(range.low, range.high))
     } else {
         String::new()
     }
@@ -310,8 +310,8 @@ fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
     let pays_k = plain(PAYS_K);
     if open_k < PAYS_K {
         return format!(
-            "NO better pad is worth it: with {now} {name} is at {} °C, and even one that holds nothing back but at its \
-             faces brings only {} K.",
+            "NO better pad is worth it: with {now} {name} is at {} °C, and even a perfect pad (contact resistance only) \
+             brings only {} K.",
             tenths(curve.now_c),
             hundredths(open_k.max(0.0))
         );
@@ -327,8 +327,8 @@ fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
         ),
     };
     format!(
-        "YES, a better pad helps: with {now} {name} is at {} °C, one that holds nothing back but at its faces would bring it \
-         to {} °C, {} K less. {end}",
+        "YES, a better pad helps: with {now} {name} is at {} °C, a perfect pad (contact resistance only) would bring it to \
+         {} °C, {} K less. {end}",
         tenths(curve.now_c),
         tenths(curve.floor_c),
         tenths(open_k)
@@ -420,7 +420,7 @@ fn pad_or_plate(part: &PartTemperature, ladder: &Ladder, curve: &PadCurve) -> Ve
         .sum();
     vec![
         format!(
-            "{thickness} Each 0.1 mm more holds back about {} K more.",
+            "{thickness} Each 0.1 mm more costs about {} K.",
             tenths(0.1 * pad_k / curve.pressed_mm.max(0.01))
         ),
         format!(
@@ -475,27 +475,26 @@ mod tests {
                 Some(95.2),
                 86.1,
                 [-11.1, -7.2],
-                "Q2 comes from 95 °C to 86 °C: 9 K less (7 to 11 K in nine of ten draws).",
+                "Q2 comes from 95 °C to 86 °C: 9 K less (90 % range 7 to 11 K).",
             ),
             // Whole numbers would not agree with each other.
             (
                 Some(95.4),
                 86.6,
                 [-11.1, -7.2],
-                "Q2 comes from 95.4 °C to 86.6 °C: 8.8 K less (7.2 to 11.1 K in nine of ten draws).",
+                "Q2 comes from 95.4 °C to 86.6 °C: 8.8 K less (90 % range 7.2 to 11.1 K).",
             ),
             (
                 Some(73.4),
                 74.4,
                 [0.4, 1.8],
-                "Q2 goes from 73.4 °C to 74.4 °C: 1.0 K more (0.4 to 1.8 K in nine of ten draws).",
+                "Q2 goes from 73.4 °C to 74.4 °C: 1.0 K more (90 % range 0.4 to 1.8 K).",
             ),
             (
                 Some(80.0),
                 79.0,
                 [-2.5, 0.5],
-                "Q2 comes from 80.0 °C to 79.0 °C: 1.0 K less, but that may be nothing (between 2.5 K less and 0.5 K more in \
-                 nine of ten draws).",
+                "Q2 comes from 80.0 °C to 79.0 °C: 1.0 K less, but that may be nothing (90 % range from 2.5 K less to 0.5 K more).",
             ),
             (None, 86.1, [0.0, 0.0], "Q2 comes to 86 °C."),
             (

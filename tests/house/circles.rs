@@ -12,26 +12,7 @@ use std::fmt::Write as _;
 const STILL_THERE: &[&[&str]] = &[
     &["blank/distort.rs", "blank/mod.rs"],
     &["dies/marks.rs", "dies/mod.rs"],
-    &[
-        "document/build_sheet/fit_and_run.rs",
-        "document/build_sheet/make_blank.rs",
-        "document/build_sheet/measure.rs",
-        "document/build_sheet/mod.rs",
-        "document/build_sheet/prepare.rs",
-        "document/build_sheet/press_it.rs",
-        "document/build_sheet/print_dies.rs",
-    ],
     &["fit/cause.rs", "fit/mod.rs"],
-    &[
-        "output/report/blank.rs",
-        "output/report/die_view.rs",
-        "output/report/gaps.rs",
-        "output/report/mod.rs",
-        "output/report/pictures.rs",
-        "output/report/pressing.rs",
-        "output/report/steps.rs",
-        "output/report/temperatures.rs",
-    ],
     &["verdict.rs", "verdict/words.rs"],
 ];
 

@@ -9,5 +9,6 @@
 )]
 
 mod circles;
+mod ids;
 mod import_rule;
 mod sources;

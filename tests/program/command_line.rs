@@ -37,7 +37,7 @@ fn refused(bytes: &[u8], code: i32) -> Ran {
     let document = json.document();
     assert_eq!(document["ok"], false);
     assert_eq!(document["verb"], "check");
-    let errors = document["errors"].as_array().unwrap();
+    let errors = document["findings"].as_array().unwrap();
     assert!(!errors.is_empty());
     for error in errors {
         assert_eq!(error["file"], "p.toml");
@@ -159,11 +159,11 @@ fn a_pressing_that_misses_by_much_changes_the_verdict() {
     }
     let document = run(home.path(), &["check", "weak.toml", "--json"]).document();
     assert_eq!(document["ok"], false);
-    assert_eq!(document["gaps_judged"], "pressed");
+    assert_eq!(document["gaps"]["judged"], "pressed");
     let number = |value: &Value| value.as_f64().unwrap();
     let flats = document["press"]["flats"].as_array().unwrap();
     let mut bad = 0;
-    for part in document["components"].as_array().unwrap() {
+    for part in document["gaps"]["components"].as_array().unwrap() {
         let as_drawn = if part["name"] == "C1" {
             "clear"
         } else {
@@ -220,9 +220,9 @@ fn check_as_json_has_every_number() {
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
     let check = ran.document();
     assert_eq!(check["verb"], "check");
-    assert_eq!(check["part"], "starter plate");
+    assert_eq!(check["part"]["name"], "starter plate");
     assert_eq!(check["ok"], true);
-    let components = check["components"].as_array().unwrap();
+    let components = check["gaps"]["components"].as_array().unwrap();
     assert_eq!(components.len(), 5);
     let first = &components[0];
     assert_eq!(first["name"], "Q1");
@@ -232,7 +232,7 @@ fn check_as_json_has_every_number() {
     assert_eq!(first["gap_mean_mm"], 0.8);
     assert_eq!(first["verdict"], "pad-fits");
     // The plate comes out as drawn: so do its gaps.
-    assert_eq!(check["gaps_judged"], "pressed");
+    assert_eq!(check["gaps"]["judged"], "pressed");
     for key in [
         "pressed_gap_min_mm",
         "pressed_gap_mean_mm",
@@ -243,7 +243,7 @@ fn check_as_json_has_every_number() {
         assert!((pressed - 0.8).abs() < 0.05, "{key}: {pressed}");
     }
     assert_eq!(first["pressed_covered_percent"], 100.0);
-    let step = &check["steps"][0];
+    let step = &check["part"]["steps"][0];
     assert_eq!(
         (&step["from"], &step["to"]),
         (&"stages".into(), &"chokes".into())
@@ -251,14 +251,14 @@ fn check_as_json_has_every_number() {
     assert_eq!(step["rise_mm"], 2.15);
     assert_eq!(step["next_from_mm"], 21.5);
     assert!(
-        check["defaults"]
+        check["part"]["defaults"]
             .as_array()
             .unwrap()
             .iter()
             .any(|d| d["key"] == "sheet.k_rule")
     );
-    assert_eq!(check["obstacles"], Value::Array(vec![]));
-    assert_eq!(check["warnings"], Value::Array(vec![]));
+    assert_eq!(check["gaps"]["obstacles"], Value::Array(vec![]));
+    assert_eq!(check["findings"], Value::Array(vec![]));
     // No number has more than six decimals.
     for number in ran.out.split(|c: char| !(c.is_ascii_digit() || c == '.')) {
         if let Some((_, decimals)) = number.split_once('.') {
@@ -277,7 +277,7 @@ fn warnings_go_to_stderr_and_into_the_document() {
     let ran = run(home.path(), &args);
     assert_eq!(ran.code, 0, "a warning does not refuse: {}", ran.err);
     assert!(ran.err.starts_with("warning: "), "{}", ran.err);
-    let warnings = ran.document()["warnings"].clone();
+    let warnings = ran.document()["findings"].clone();
     assert!(
         warnings[0]["message"]
             .as_str()
@@ -333,7 +333,7 @@ fn new_never_overwrites_by_itself() {
     );
     let ran = run(home.path(), &["new", "plate.toml", "--force", "--json"]);
     assert_eq!(ran.code, 0);
-    assert_eq!(ran.document()["file"], "plate.toml");
+    assert_eq!(ran.document()["files"][0], "plate.toml");
     assert_eq!(fs::read_to_string(&path).unwrap(), starter());
     assert_eq!(names(home.path()), ["plate.toml"]);
 }
@@ -382,7 +382,7 @@ fn a_missing_file_is_not_a_riddle() {
     let ran = run(home.path(), &["check", "other.toml", "--json"]);
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("coldstep new other.toml"), "{}", ran.err);
-    assert_eq!(ran.document()["errors"][0]["file"], "other.toml");
+    assert_eq!(ran.document()["findings"][0]["file"], "other.toml");
 }
 
 #[test]

@@ -9,9 +9,11 @@
 )]
 
 mod command_line;
+mod contract;
 mod heat_verb;
 mod kept_results;
 mod make_verb;
+mod media;
 mod press_verb;
 mod report_page;
 mod runs;

@@ -120,9 +120,10 @@ fn the_document_has_every_number_and_nothing_else_is_said() {
     let home = home_with(example());
     let ran = run(home.path(), &["press", "part.toml", "--quick", "--json"]);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    let mut press: Value = ran.document();
-    assert_eq!(press["schema"], 2);
-    assert_eq!(press["verb"], "press");
+    let document = ran.document();
+    assert_eq!(document["verb"], "press");
+    let mut press = document["press"].clone();
+    assert_eq!(press["state"], "calculated");
     assert_eq!(press["bends"].as_array().unwrap().len(), 2);
     for bend in press["bends"].as_array().unwrap() {
         for key in [
@@ -151,6 +152,14 @@ fn the_document_has_every_number_and_nothing_else_is_said() {
         .fold(0.0, f64::max);
     assert_eq!(press["max_force_n_per_mm"].as_f64(), Some(largest));
     press["force_curve"] = Value::from("left out of the snapshot");
+    for faces in ["drawn", "closed", "let_go"] {
+        let faces = &mut press["section"][faces];
+        for face in ["under_mm", "top_mm"] {
+            let points = faces[face].as_array().unwrap().len();
+            assert!(points > 10, "{face}: {points}");
+        }
+        *faces = Value::from("left out of the snapshot");
+    }
     // See [`without_changes`].
     for change in press["sensitivities"].as_array_mut().unwrap() {
         for key in ["angle_deg", "rise_mm", "force_n_per_mm"] {
@@ -174,9 +183,14 @@ fn what_does_not_come_out_as_drawn_is_1_and_has_a_way_out() {
     assert!(ran.out.contains("TOO WEAK"), "{}", ran.out);
     let json = run(home.path(), &["press", "part.toml", "--quick", "--json"]);
     assert_eq!(json.code, 1);
-    let press: Value = json.document();
+    let document = json.document();
+    let press = &document["press"];
     assert_eq!(
-        (&press["ok"], &press["converged"], &press["force_limited"]),
+        (
+            &document["ok"],
+            &press["converged"],
+            &press["force_limited"],
+        ),
         (&Value::from(false), &Value::from(false), &Value::from(true))
     );
     for limit in press["limits"].as_array().unwrap() {
@@ -270,7 +284,12 @@ fn what_cannot_be_pressed_is_refused_with_a_way_out() {
         assert_eq!(json.code, 1, "{what}");
         let document: Value = json.document();
         assert_eq!(document["ok"], false);
-        assert!(!document["errors"][0]["help"].as_array().unwrap().is_empty());
+        assert!(
+            !document["findings"][0]["help"]
+                .as_array()
+                .unwrap()
+                .is_empty()
+        );
     }
 }
 
@@ -291,7 +310,13 @@ fn without_a_pressing_the_verdict_says_what_that_means() {
         assert!(!home.path().join("out").exists(), "{what}");
         let json = run(home.path(), &["press", "part.toml", "--json"]);
         assert_eq!(json.code, code, "{what}");
-        assert_eq!(json.document()["ok"], code == 0, "{what}");
+        let document = json.document();
+        assert_eq!(document["ok"], code == 0, "{what}");
+        let state = match what {
+            "flat" => "nothing-to-press",
+            _ => "refused",
+        };
+        assert_eq!(document["press"]["state"], state, "{what}");
     }
 }
 

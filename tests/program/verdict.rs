@@ -1,5 +1,6 @@
 //! One verdict: headline, page, summary, document and exit code of every verb agree, over all combinations of what is known.
 
+use crate::contract::agreed;
 use crate::runs::run;
 use coldstep::cli;
 use coldstep::document::answer::summary;
@@ -8,7 +9,9 @@ use coldstep::forming::strength::{VerdictOnNose, ViseCheck};
 use coldstep::heat::{Heat, Range};
 use coldstep::job::Job;
 use coldstep::output::report::report;
+use coldstep::output::text;
 use coldstep::part::{parse, starter::STARTER};
+use coldstep::result::{Found, Verb};
 use coldstep::verdict::{Forces, State};
 use serde_json::Value;
 use std::fs;
@@ -216,7 +219,8 @@ fn agrees(what: &str, job: &Job, expected: State) {
         let first = verdict.reasons[0].condition.as_deref().unwrap();
         assert!(headline.contains(first), "{what}: {headline}");
     }
-    assert_eq!(summary(job).lines().next(), Some(headline), "{what}");
+    let text = text::summary(&summary(job));
+    assert_eq!(text.lines().next(), Some(headline), "{what}");
 
     let page = String::from_utf8(report(job, &[])).unwrap();
     let class = match expected {
@@ -228,10 +232,11 @@ fn agrees(what: &str, job: &Job, expected: State) {
     let shown = headline.replace('"', "&quot;").replace('\'', "&#39;");
     assert!(page.contains(&shown), "{what}: {headline}");
 
-    let answer = cli::verdict::answer(job, "", Vec::new(), None);
+    let answer = cli::verdict::answer(job, "", &Found::about(Verb::Check, job, None), None);
     assert_eq!(answer.exit().code(), u8::from(expected == State::No));
     assert_eq!(answer.text.lines().next(), Some(headline), "{what}");
-    let document: Value = serde_json::from_str(&cli::json::answer("check", &answer)).unwrap();
+    let document: Value = serde_json::from_str(&answer.document).unwrap();
+    agreed(&document);
     assert_eq!(document["ok"], expected != State::No, "{what}");
     let told = &document["verdict"];
     assert_eq!(told["state"], state_word(expected), "{what}");

@@ -1,7 +1,9 @@
 //! Where a verb writes its files: flags, and the writing.
 
 use crate::cli::io::files::{self, NewFile};
+use crate::cli::io::terminal;
 use crate::cli::{Failure, Trouble};
+use crate::document::{Document, Media};
 use crate::output::folder::FolderError;
 use crate::result::catalogue::OutputFile;
 use clap::Args;
@@ -62,13 +64,22 @@ pub fn new_files(files: Result<Vec<OutputFile>, FolderError>) -> Result<Vec<NewF
         .collect())
 }
 
-/// Says what was written, or how to have it written.
-pub fn written_words(written: &[String], names: &str) -> String {
-    if written.is_empty() {
-        format!(
-            "\nNothing is written. With --out DIR: {names}. Everything at once: coldstep make.\n"
-        )
+/// Files that were written, for the document: absent where none were.
+pub fn listed(written: &[String]) -> Option<Vec<String>> {
+    (!written.is_empty()).then(|| written.to_vec())
+}
+
+/// A document for people, and what was written, or how to have it written. Paths are not broken into lines.
+pub fn said(document: &Document, written: &[String], names: &str) -> String {
+    let files = if written.is_empty() {
+        let words = format!(
+            "Nothing is written. With --out DIR: {names}. Everything at once: coldstep make."
+        );
+        let mut document = Document::default();
+        document.text(Media::ALL, words);
+        terminal::document(&document)
     } else {
-        format!("\nWritten: {}\n", written.join(", "))
-    }
+        format!("Written: {}\n", written.join(", "))
+    };
+    format!("{}\n{files}", terminal::document(document))
 }

@@ -1,5 +1,7 @@
 //! Standard output and standard error: width, colours, closed pipes, tables.
 
+use crate::document::{Document, Medium, SetTable};
+use crate::output::text::{self, Setting};
 use comfy_table::{
     CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
 };
@@ -9,6 +11,8 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 const NARROWEST: u16 = 60;
 /// Width of a terminal that does not say, and of source excerpts in a file or a pipe.
 const USUAL_WIDTH: u16 = 100;
+/// Lines of words are not set wider than this: the eye loses the next one.
+const WIDEST_LINES: u16 = 100;
 
 /// Width of the terminal on standard output; `None` when it goes to a file or a pipe.
 pub fn width() -> Option<u16> {
@@ -95,46 +99,22 @@ impl Drop for Line {
     }
 }
 
-/// A paragraph after a head word, its further lines set in by as much; whole lines, as wide as the terminal.
-pub fn paragraph(head: &str, words: &str) -> String {
-    filled(head, words, width().unwrap_or(USUAL_WIDTH).min(USUAL_WIDTH))
-}
-
-fn filled(head: &str, words: &str, width: u16) -> String {
-    let indent = head.chars().count();
-    let mut text = head.to_owned();
-    let mut at = indent;
-    for word in words.split_whitespace() {
-        let letters = word.chars().count();
-        if at > indent && at + 1 + letters > width.into() {
-            text.push('\n');
-            text.push_str(&" ".repeat(indent));
-            at = indent;
-        }
-        if at > indent {
-            text.push(' ');
-            at += 1;
-        }
-        text.push_str(word);
-        at += letters;
+/// A document as the terminal shows it: whole lines, as wide as the terminal.
+pub fn document(document: &Document) -> String {
+    let width = width();
+    Setting {
+        medium: Medium::Terminal,
+        width: width.map_or(text::WIDTH, |width| width.min(WIDEST_LINES).into()),
+        breaks_headline: width.is_some(),
+        table: &|set| table(set, width),
     }
-    text.push('\n');
-    text
+    .text(document)
 }
 
-/// A table of rows under a header; columns named in `numbers` are set to the right.
+/// A table of rows under its heads; numbers are set to the right.
 ///
 /// On a terminal it is as wide as the terminal, elsewhere each row stays on one line.
-pub fn table(header: &[&str], numbers: &[usize], rows: Vec<Vec<String>>) -> String {
-    arranged(header, numbers, rows, width())
-}
-
-fn arranged(
-    header: &[&str],
-    numbers: &[usize],
-    rows: Vec<Vec<String>>,
-    width: Option<u16>,
-) -> String {
+fn table(set: &SetTable, width: Option<u16>) -> String {
     let mut table = Table::new();
     table.load_style(
         TableStyle::new()
@@ -142,12 +122,17 @@ fn arranged(
             .header_separator(LineStyle::none().fill('─').junction('┼'))
             .content_lines(ContentLineStyle::none().junction('│')),
     );
-    table.set_header(header.to_vec());
-    for row in rows {
+    table.set_header(set.heads.iter().map(|head| head.words.as_str()));
+    for row in set.texts() {
         table.add_row(row);
     }
-    for index in numbers {
-        if let Some(column) = table.column_mut(*index) {
+    let numbers = set
+        .heads
+        .iter()
+        .enumerate()
+        .filter(|(_, head)| head.is_number);
+    for (index, _) in numbers {
+        if let Some(column) = table.column_mut(index) {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
@@ -166,26 +151,30 @@ fn arranged(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::document::{Head, Line};
 
-    fn rows() -> Vec<Vec<String>> {
-        vec![
-            vec!["Q1".into(), "0.80".into(), "a longer remark on it".into()],
-            vec!["choke".into(), "10.80".into(), "short".into()],
-        ]
-    }
-
-    #[test]
-    fn a_paragraph_hangs_under_its_head() {
-        assert_eq!(
-            filled("NOSES  ", "one two three fourteen-letters-long x", 17),
-            "NOSES  one two\n       three\n       fourteen-letters-long\n       x\n"
-        );
-        assert_eq!(filled("", "", 80), "\n");
+    fn set() -> SetTable {
+        let head = |words: &str, is_number| Head {
+            words: words.into(),
+            is_number,
+        };
+        let row = |cells: [&str; 3]| cells.map(Line::words).to_vec();
+        SetTable {
+            heads: vec![
+                head("name", false),
+                head("gap", true),
+                head("remark", false),
+            ],
+            rows: vec![
+                row(["Q1", "0.80", "a longer remark on it"]),
+                row(["choke", "10.80", "short"]),
+            ],
+        }
     }
 
     #[test]
     fn away_from_a_terminal_each_row_is_one_line() {
-        let text = arranged(&["name", "gap", "remark"], &[1], rows(), None);
+        let text = table(&set(), None);
         assert_eq!(
             text,
             " name  │   gap │ remark\n\
@@ -197,7 +186,7 @@ mod tests {
 
     #[test]
     fn a_terminal_is_not_overrun() {
-        let text = arranged(&["name", "gap", "remark"], &[1], rows(), Some(28));
+        let text = table(&set(), Some(28));
         assert!(
             text.lines().all(|line| line.chars().count() <= 28),
             "{text}"

@@ -1,21 +1,16 @@
 //! `coldstep dies`: the pair that presses the plate.
 
 use crate::cli::flags::output::Output;
-use crate::cli::flags::output::{write, written_words};
+use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::springback;
 use crate::cli::flags::springback::HowPressed;
 use crate::cli::io::read;
 use crate::cli::io::terminal;
-use crate::cli::{Answer, Failure, Run, json, verdict};
-use crate::dies::{DieBlock, Tooling};
-use crate::document::answer::total_mass_g;
-use crate::job::Job;
+use crate::cli::{Answer, Failure, Run, verdict};
+use crate::document;
 use crate::output::folder::die_files;
-use crate::quantity::plain;
-use crate::result::catalogue::stl_name;
+use crate::result::{self, Found, Verb};
 use clap::Args;
-use serde_json::{Value, json};
-use std::fmt::Write as _;
 use std::path::PathBuf;
 
 /// Flags of `dies`.
@@ -23,7 +18,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep dies plate.toml\n  \
-    YES, IF the noses bear 107 MPa (a weak print 72): \"starter plate\" can be made.\n  \
+    YES, IF the printed noses bear 107 MPa (a weak print bears 72): \"starter plate\" can be made.\n  \
     ...\n\n\
     With --out DIR it writes both blocks as STL, 3MF and STEP, and three pictures. The exit code is 1 when\n\
     the plate cannot be made like this; the reasons say what would help."
@@ -41,239 +36,23 @@ impl Run for Dies {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = read::part(&self.part)?;
         let job = springback::job(part, warnings, &self.how)?;
-        let Ok(tooling) = &job.tooling else {
-            return Ok(verdict::answer(
-                &job,
-                "\nNo pair of dies: what keeps it from being made stands below.\n",
-                Vec::new(),
-                Some(source),
-            ));
+        let mut found = Found {
+            dies: Some(result::Dies::of(&job, Some(&source))),
+            ..Found::about(Verb::Dies, &job, Some(&source))
         };
-        let written = write(&self.output, die_files(&job))?;
-        let mut fields = fields(&job, tooling);
-        fields.push(("files", json::value(&written)));
-        let text = text(&job, tooling, &written);
-        Ok(verdict::answer(&job, &text, fields, Some(source)))
-    }
-}
-
-fn text(job: &Job, tooling: &Tooling, written: &[String]) -> String {
-    let section = &tooling.section;
-    let mut text = format!(
-        "\nThe pair opens{}. Press until the backs are {:.1} mm apart.\n",
-        if job.part.printer.bed_mm.is_some() {
-            " and prints"
+        let document = document::dies::dies(&job);
+        let text = if job.tooling.is_ok() {
+            let written = write(&self.output, die_files(&job))?;
+            found.files = listed(&written);
+            said(
+                &document,
+                &written,
+                "lower.stl, upper.stl, dies.3mf for both, lower.step, upper.step, dies.svg, states.svg and dies.png",
+            )
         } else {
-            ""
-        },
-        tooling.closed_height_mm
-    );
-    let _ = writeln!(
-        text,
-        "The blank is touched at {:.1} mm, so the vise travels {:.1} mm under load.",
-        tooling.touching_height_mm, section.stroke_mm
-    );
-    if section.tilt.rad() == 0.0 {
-        let _ = writeln!(
-            text,
-            "The flats lie square to the closing direction; both backs are parallel to them."
-        );
-    } else {
-        let _ = writeln!(
-            text,
-            "The part is turned by {:.1}° in the die, so that its steepest walls open; the backs are parallel to each other.",
-            section.tilt.degrees()
-        );
+            terminal::document(&document)
+        };
+        let text = format!("\n{text}");
+        Ok(verdict::answer(&job, &text, &found, Some(source)))
     }
-    let _ = write!(text, "\nBlocks, in print pose\n{}", blocks(tooling));
-    let grams = total_mass_g(tooling);
-    let _ = writeln!(
-        text,
-        "About {grams:.0} g of {} with {} mm walls and {} % infill.",
-        job.part.printer.plastic.name(),
-        plain(job.part.printer.wall_mm),
-        plain(job.part.printer.infill_percent)
-    );
-    let _ = write!(text, "\nPoses looked at\n{}", poses(tooling));
-    let _ = write!(
-        text,
-        "\nSpringback: {}\n{}",
-        job.compensation.model,
-        bends(job)
-    );
-    let _ = writeln!(
-        text,
-        "Gap between the closed faces {} mm, smallest nose radius {:.2} mm, hollow corners relieved by up to {:.2} mm,\narcs in the mesh true to {} mm.",
-        plain(section.gap_mm),
-        section.nose_radius_mm,
-        section.relief_mm,
-        plain(job.part.dies.chord_error_mm)
-    );
-    text.push_str(&written_words(
-        written,
-        "lower.stl, upper.stl, dies.3mf for both, lower.step, upper.step, dies.svg, states.svg and dies.png",
-    ));
-    let expect = if job.pressing.is_some() {
-        "The pressing is calculated for plastic that scatters by a factor of two: measure the first plate."
-    } else {
-        "A sheet does not quite fill a printed die: expect the first pressing rounder and flatter than drawn."
-    };
-    let _ = write!(
-        text,
-        "\nMind:\n  \
-         - Printed dies can split under load: eye protection, close slowly, face out of line, fingers clear.\n  \
-         - {expect}\n"
-    );
-    text
-}
-
-fn blocks(tooling: &Tooling) -> String {
-    let rows = tooling
-        .blocks
-        .iter()
-        .map(|block| {
-            let [x, y, z] = block.size_mm;
-            vec![
-                block.role.word().to_owned(),
-                format!("{x:.1} x {y:.1} x {z:.1}"),
-                block.print.pose.words().to_owned(),
-                format!("{:.0}", block.print.overhang_mm2()),
-                format!("{:.1}", block.volume_mm3 / 1000.0),
-                format!("{:.0}", block.print.estimated_mass_g),
-                if block.print.narrowest_rib_mm.is_finite() {
-                    format!("{:.1}", block.print.narrowest_rib_mm)
-                } else {
-                    "-".into()
-                },
-                format!("{}", block.mesh.triangles.len()),
-            ]
-        })
-        .collect();
-    terminal::table(
-        &[
-            "die",
-            "size, mm",
-            "print it",
-            "hangs over, mm2",
-            "cm3",
-            "g",
-            "narrowest rib, mm",
-            "triangles",
-        ],
-        &[3, 4, 5, 6, 7],
-        rows,
-    )
-}
-
-fn poses(tooling: &Tooling) -> String {
-    let rows = tooling
-        .blocks
-        .iter()
-        .flat_map(|block| {
-            block.print.poses.iter().map(|check| {
-                let [x, y, z] = check.size_mm;
-                vec![
-                    block.role.word().to_owned(),
-                    check.pose.words().to_owned(),
-                    format!("{x:.1} x {y:.1} x {z:.1}"),
-                    format!("{:.0}", check.overhang_mm2),
-                    match check.fits_bed {
-                        Some(true) => "yes".into(),
-                        Some(false) => "NO".into(),
-                        None => "not checked".into(),
-                    },
-                    if check.pose == block.print.pose {
-                        "chosen".into()
-                    } else {
-                        String::new()
-                    },
-                ]
-            })
-        })
-        .collect();
-    terminal::table(
-        &[
-            "die",
-            "pose",
-            "size, mm",
-            "hangs over, mm2",
-            "fits the bed",
-            "",
-        ],
-        &[3],
-        rows,
-    )
-}
-
-fn bends(job: &Job) -> String {
-    let rows = job
-        .compensation
-        .bends
-        .iter()
-        .map(|bend| {
-            vec![
-                format!("{} to {}", bend.between[0], bend.between[1]),
-                format!("{:.1}°", bend.target_angle_deg),
-                plain(bend.target_inside_radius_mm),
-                format!("{:.2}°", bend.die_angle_deg),
-                format!("{:.3}", bend.die_inside_radius_mm),
-                format!("{:.3}", bend.k_r),
-            ]
-        })
-        .collect();
-    let mut text = terminal::table(
-        &["step", "angle", "radius", "die angle", "die radius", "kR"],
-        &[1, 2, 3, 4, 5],
-        rows,
-    );
-    let mut methods: Vec<&str> = job
-        .compensation
-        .bends
-        .iter()
-        .map(|b| b.method.as_str())
-        .collect();
-    methods.dedup();
-    for method in methods {
-        let _ = writeln!(text, "  kR from {method}");
-    }
-    text
-}
-
-fn block_json(block: &DieBlock) -> Value {
-    json!({
-        "role": block.role,
-        "file": stl_name(block.role),
-        "size_mm": block.size_mm,
-        "volume_mm3": block.volume_mm3,
-        "exact_volume_mm3": block.exact_volume_mm3,
-        "triangles": block.mesh.triangles.len(),
-        "solid_faces": block.solid_faces,
-        "print": block.print,
-    })
-}
-
-/// JSON fields of the pair.
-pub(super) fn fields(job: &Job, tooling: &Tooling) -> Vec<(&'static str, Value)> {
-    let section = &tooling.section;
-    let blocks: Vec<Value> = tooling.blocks.iter().map(block_json).collect();
-    vec![
-        ("total_mass_g", json::value(&total_mass_g(tooling))),
-        ("plastic", json!(job.part.printer.plastic.name())),
-        ("blocks", json::rounded(Value::Array(blocks))),
-        ("compensation", json::value(&job.compensation.bends)),
-        ("compensation_model", json!(job.compensation.model)),
-        ("tilt_deg", json::value(&section.tilt.degrees())),
-        ("gap_mm", json::value(&section.gap_mm)),
-        ("nose_radius_mm", json::value(&section.nose_radius_mm)),
-        ("corner_relief_mm", json::value(&section.relief_mm)),
-        ("stroke_mm", json::value(&section.stroke_mm)),
-        ("closed_height_mm", json::value(&tooling.closed_height_mm)),
-        (
-            "touching_height_mm",
-            json::value(&tooling.touching_height_mm),
-        ),
-        ("length_mm", json::value(&tooling.length_mm)),
-        ("pin_height_mm", json::value(&tooling.pin_height_mm)),
-        ("chord_error_mm", json::value(&job.part.dies.chord_error_mm)),
-    ]
 }

@@ -1,6 +1,5 @@
 //! `coldstep make`: everything for one part into one folder.
 
-use super::{blank, check, dies, heat, press};
 use crate::cli::flags::output::new_files;
 use crate::cli::flags::printing::HowPrinted;
 use crate::cli::flags::springback;
@@ -8,26 +7,21 @@ use crate::cli::flags::springback::HowPressed;
 use crate::cli::io::files;
 use crate::cli::io::files::NewFile;
 use crate::cli::io::read;
-use crate::cli::{Answer, Failure, Run, json, verdict};
-use crate::document::answer::{CAUTIONS, below_the_answer};
-use crate::document::build_sheet::{build_sheet, measurements};
-use crate::job::Job;
-use crate::output::folder::folder;
+use crate::cli::{Answer, Failure, Run, verdict};
+use crate::document::answer::below_the_verdict;
+use crate::output::folder::{folder, result};
+use crate::output::text;
 use crate::result::catalogue::all_files;
 use clap::Args;
-use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
-
-/// Says whose file it is.
-const MARK: &str = "written by coldstep";
 
 /// Flags of `make`.
 #[derive(Debug, Args)]
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep make plate.toml\n  \
-    YES, IF the noses bear 107 MPa (a weak print 72): \"starter plate\" can be made.\n  \
+    YES, IF the printed noses bear 107 MPa (a weak print bears 72): \"starter plate\" can be made.\n  \
     ...\n\n\
     The files go into out/NAME, after the name of the part file; report.html there shows them all."
 )]
@@ -52,13 +46,12 @@ impl Run for Make {
         let job = springback::job(part, warnings, &self.how)?;
         let mut files = new_files(folder(&job, &self.printed.printing()))?;
         let out = self.out.clone().unwrap_or_else(|| default_out(&self.part));
-        let fields = fields(&job, &files);
-        let mut answer = verdict::answer(&job, "", fields, Some(source));
-        // Within the first bytes, where a later run looks for it.
-        answer.fields.insert(0, ("mark", json!(MARK)));
+        let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
+        let found = result(&job, &names, Some(&source));
+        let mut answer = verdict::answer(&job, "", &found, Some(source));
         files.push(NewFile {
             name: "result.json".to_owned(),
-            bytes: json::answer("make", &answer).into_bytes(),
+            bytes: answer.document.clone().into_bytes(),
         });
         let replace = if self.force {
             files::Replace::Any
@@ -69,8 +62,8 @@ impl Run for Make {
         let written = files::write_and_clear(&out, &files, &all, replace)?;
         let _ = write!(
             answer.text,
-            "{}\nWRITTEN {} files; open {} first\n",
-            below_the_answer(&job),
+            "\n{}\nWRITTEN {} files; open {} first\n",
+            text::summary(&below_the_verdict(&job)),
             written.len(),
             written.first().map_or("", String::as_str)
         );
@@ -82,40 +75,4 @@ impl Run for Make {
 fn default_out(part: &Path) -> PathBuf {
     let stem = part.file_stem().map_or("part".as_ref(), |stem| stem);
     Path::new("out").join(stem)
-}
-
-fn fields(job: &Job, files: &[NewFile]) -> Vec<(&'static str, Value)> {
-    let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
-    let mut fields = vec![
-        ("note", json!(job.part.note)),
-        ("care", json!(CAUTIONS)),
-        ("files", json!(names)),
-    ];
-    fields.extend(check::fields(&job.part, &job.fit, job.pressing.as_ref()));
-    let sheet = &job.part.sheet;
-    fields.push((
-        "sheet",
-        json!({
-            "thickness_mm": sheet.thickness_mm,
-            "metal": sheet.metal.name,
-            "k_rule_text": sheet.k_rule.words(),
-        }),
-    ));
-    fields.push(("blank", json::object(blank::fields(&job.blank))));
-    let dies: Value = job.tooling.as_ref().map_or(Value::Null, |tooling| {
-        json::object(dies::fields(job, tooling))
-    });
-    fields.push(("dies", dies));
-    let pressing: Value = job.pressing.as_ref().map_or(Value::Null, |pressing| {
-        json::object(press::fields(&job.part, pressing, &[]))
-    });
-    fields.push(("press", pressing));
-    let heat: Value = job
-        .heat
-        .as_ref()
-        .map_or(Value::Null, |heat| json::object(heat::fields(heat)));
-    fields.push(("heat", heat));
-    fields.push(("measurements", json!(measurements(job))));
-    fields.push(("build_sheet", json!(build_sheet(job))));
-    fields
 }

@@ -5,8 +5,8 @@ use crate::cli::io::files::{NewFile, Replace};
 use crate::cli::io::source::shown;
 use crate::cli::{Answer, Failure, Run, Trouble};
 use crate::part;
+use crate::result::{Found, Verb};
 use clap::Args;
-use serde_json::json;
 use std::path::{Path, PathBuf};
 
 /// Flags of `new`.
@@ -69,8 +69,11 @@ impl Run for New {
                  3. coldstep check {file}\n     \
                  says whether every part of your board has its pad or its distance\n"
             ),
-            part: None,
-            fields: vec![("file", json!(file))],
+            document: Found {
+                files: Some(vec![file.clone()]),
+                ..Found::new(Verb::New, true, Vec::new())
+            }
+            .to_json(),
             good: true,
             warnings: Vec::new(),
             source: None,

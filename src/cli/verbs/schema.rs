@@ -1,9 +1,9 @@
-//! `coldstep schema`: what coldstep reads, as JSON Schema for editors.
+//! `coldstep schema`: what coldstep reads and writes, as JSON Schema.
 
 use crate::cli::{Answer, Failure, Run};
 use crate::part;
+use crate::result::schema::result_schema;
 use clap::{Args, ValueEnum};
-use serde_json::json;
 
 /// Flags of `schema`.
 #[derive(Debug, Args)]
@@ -12,7 +12,8 @@ use serde_json::json;
     {\n    \
     \"$schema\": \"https://json-schema.org/draft/2020-12/schema\",\n  \
     ...\n\n\
-    Written into a file, editors that know JSON Schema complete and check a part file with it.")]
+    Editors that know JSON Schema complete and check a part file with that of `part`. That of `result`\n\
+    describes result.json and what every verb prints with --json.")]
 pub struct Schema {
     /// Schema of what.
     of: Of,
@@ -23,17 +24,19 @@ pub struct Schema {
 pub enum Of {
     /// The part file.
     Part,
+    /// The document of a run.
+    Result,
 }
 
 impl Run for Schema {
     fn run(&self) -> Result<Answer, Failure> {
         let schema = match self.of {
-            Of::Part => part::schema(),
+            Of::Part => format!("{:#}\n", part::schema()),
+            Of::Result => result_schema(),
         };
         Ok(Answer {
-            text: format!("{schema:#}\n"),
-            part: None,
-            fields: vec![("json_schema", json!(schema))],
+            text: schema.clone(),
+            document: schema,
             good: true,
             warnings: Vec::new(),
             source: None,

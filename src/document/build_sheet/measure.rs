@@ -4,30 +4,13 @@ use super::BuildStep;
 use crate::fit::{rise_room, room};
 use crate::job::Job;
 use crate::numbers::hundredths;
+use crate::result::making::Measurement;
 use crate::stock::tolerance::{ToleranceClass, general_tolerance_mm};
-use serde::Serialize;
 
 /// How many numbers are measured.
 const HOW_MANY: usize = 3;
 /// A bow up to this is what every printed die leaves. Common practice, no source.
 const USUAL_BOW_MM: f64 = 0.1;
-
-/// One number to measure.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Measurement {
-    /// What is measured.
-    pub what: String,
-    /// With what, and how.
-    pub how: String,
-    /// What it should be.
-    pub expected_mm: f64,
-    /// Least that is still good.
-    pub from_mm: f64,
-    /// Most that is still good.
-    pub to_mm: f64,
-    /// Why these limits.
-    pub why: String,
-}
 
 /// The numbers to measure, the one that matters most first.
 pub fn measurements(job: &Job) -> Vec<Measurement> {

@@ -12,57 +12,9 @@ mod print_dies;
 
 use crate::draw::lettering::part_name;
 use crate::job::Job;
-use serde::Serialize;
 
-pub use measure::{Measurement, measurements};
-
-/// A block of a step.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(rename_all = "kebab-case", tag = "kind")]
-pub enum Block {
-    /// A paragraph.
-    Text {
-        /// What it says.
-        text: String,
-    },
-    /// Points, one after the other.
-    List {
-        /// The points.
-        items: Vec<String>,
-    },
-    /// A table.
-    Table {
-        /// What it shows, for those who cannot see it.
-        caption: String,
-        /// Heads of its columns.
-        head: Vec<String>,
-        /// Its rows, as long as the head.
-        rows: Vec<Vec<String>>,
-    },
-    /// Something that can hurt somebody or something.
-    Care {
-        /// What it says.
-        text: String,
-    },
-}
-
-/// One step.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct BuildStep {
-    /// What is done.
-    pub title: String,
-    /// How.
-    pub blocks: Vec<Block>,
-}
-
-/// All steps.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct BuildSheet {
-    /// Name of the sheet.
-    pub title: String,
-    /// Steps in their order.
-    pub steps: Vec<BuildStep>,
-}
+pub use crate::result::making::{Block, BuildSheet, BuildStep, Measurement};
+pub use measure::measurements;
 
 impl BuildStep {
     fn new(title: impl Into<String>) -> Self {

@@ -1,7 +1,6 @@
 //! What stands in the way, what to buy, which tools.
 
 use super::BuildStep;
-use crate::document::answer::total_mass_g;
 use crate::geometry::Footprint;
 use crate::job::Job;
 use crate::numbers::{hundredths, size};
@@ -68,7 +67,7 @@ pub fn buy(job: &Job) -> BuildStep {
     items.extend(extensions(job));
     items.extend(pads(job));
     if let Ok(tooling) = &job.tooling {
-        let grams = total_mass_g(tooling);
+        let grams = tooling.total_mass_g();
         items.push(format!(
             "Filament: about {grams:.0} g of {} for both dies, and half as much again for trials.",
             part.printer.plastic.name().to_uppercase()

@@ -20,6 +20,7 @@ use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintedBlock};
 use nalgebra::Point2;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::ops::ControlFlow;
 
@@ -101,7 +102,7 @@ impl From<Failed> for NoPressing {
 }
 
 /// One bend, drawn, in the die, closed and let go.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct PressedBend {
     /// Flats on either side.
     pub between: [String; 2],
@@ -126,7 +127,7 @@ pub struct PressedBend {
 }
 
 /// Height of one flat over the one before.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct PressedRise {
     /// The two flats.
     pub between: [String; 2],
@@ -137,7 +138,7 @@ pub struct PressedRise {
 }
 
 /// One flat after letting go, all flats together laid on the drawn ones.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct PressedFlat {
     /// Name.
     pub name: String,
@@ -152,7 +153,7 @@ pub struct PressedFlat {
 }
 
 /// One point of the force curve.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ForcePoint {
     /// How far the upper die stands above its drawn closed place.
     pub lifted_mm: f64,
@@ -181,7 +182,7 @@ pub struct Frame {
 }
 
 /// What one input changes in the pressed plate, the dies left as they are.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Sensitivity {
     /// What is different, in words: "sheet 0.02 mm thicker".
     pub change: String,
@@ -245,7 +246,7 @@ pub struct Pressing {
 }
 
 /// Why something was not met, and ways out.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Limit {
     /// The reason, one sentence without a full stop.
     pub reason: String,

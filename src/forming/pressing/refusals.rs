@@ -80,11 +80,25 @@ impl NoPressing {
     }
 
     fn finding(&self, finding: fn(String) -> Diagnostic) -> Diagnostic {
-        self.ways_out()
-            .iter()
-            .fold(finding(self.sentence()), |finding, way_out| {
-                finding.help(*way_out)
-            })
+        self.ways_out().iter().fold(
+            finding(self.sentence()).id(self.id()),
+            |finding, way_out| finding.help(*way_out),
+        )
+    }
+
+    /// What its finding is about, in a word for programs.
+    fn id(&self) -> &'static str {
+        match self {
+            Self::Flat => "press-nothing-bent",
+            Self::Stopped => "press-stopped",
+            Self::Block(_) => "press-dies-are-shells",
+            Self::Shape(_) => "press-no-straight-wall",
+            Self::Failed(_) => "press-came-to-no-end",
+            Self::Guard(Doubt::ForceEnds { .. }) => "press-vise-too-weak",
+            Self::Guard(Doubt::DiesGive { .. }) => "press-dies-give-way",
+            Self::Guard(Doubt::Unlike) => "press-not-gripped",
+            Self::Guard(_) => "press-not-believed",
+        }
     }
 
     /// The finding where a pressing was the question.

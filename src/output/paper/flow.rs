@@ -135,7 +135,7 @@ impl Flow {
     /// A caution, framed.
     pub fn care(&mut self, words: &str) {
         let inset_mm = 2.5;
-        let whole = format!("CARE: {words}");
+        let whole = format!("TAKE CARE: {words}");
         let lines = broken(
             &self.face,
             &whole,

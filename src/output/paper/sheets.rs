@@ -2,7 +2,8 @@
 
 use super::flow::Flow;
 use super::sizes::Paper;
-use crate::document::build_sheet::{Block, BuildSheet};
+use crate::document::build_sheet::BuildSheet;
+use crate::document::{Block, Medium, joined};
 use crate::draw::drawing::{Anchor, Drawing, Text};
 use crate::draw::lettering::part_name;
 use crate::draw::page::{Layer, Page};
@@ -88,20 +89,42 @@ fn set(job: &Job, sheet: &BuildSheet, size_mm: [f64; 2]) -> Result<Vec<Drawing>,
     for (number, step) in sheet.steps.iter().enumerate() {
         flow.heading(&format!("{}  {}", number + 1, step.title));
         for block in &step.blocks {
-            match block {
-                Block::Text { text } => flow.paragraph(text),
-                Block::Care { text } => flow.care(text),
-                Block::Table { head, rows, .. } => flow.table(head, rows),
-                Block::List { items } => {
-                    for item in items {
-                        flow.point(item);
-                    }
-                    flow.air();
-                }
-            }
+            // Places in the document are not told on paper.
+            set_block(&Block::of_sheet(block, ""), &mut flow);
         }
     }
     Ok(flow.finish())
+}
+
+/// One block on paper.
+fn set_block(block: &Block, flow: &mut Flow) {
+    match block {
+        Block::Headline(line) | Block::Heading(line) | Block::Text(line) => {
+            flow.paragraph(&line.text());
+        }
+        Block::Care(lines) => flow.care(&joined(lines).text()),
+        Block::Table(table) => {
+            let set = table.set(Medium::Page);
+            let heads: Vec<String> = set.heads.iter().map(|h| h.words.clone()).collect();
+            flow.table(&heads, &set.texts());
+        }
+        Block::List(items) => {
+            for item in items {
+                flow.point(&item.line.text());
+                for way_out in &item.ways_out {
+                    flow.paragraph(&way_out.text());
+                }
+            }
+            flow.air();
+        }
+        Block::Terms(terms) => {
+            for (word, line) in terms {
+                flow.paragraph(&format!("{word}: {}", line.text()));
+            }
+        }
+        // The pictures of the sheet have pages of their own.
+        Block::Picture { .. } => {}
+    }
 }
 
 /// Upright paper; A4 where nothing is asked.

@@ -1,11 +1,12 @@
 //! The die pair: a view that opens and closes it, and the drawings that stand in its place.
 
-use super::pictures::figure;
 use super::scene::scene;
-use super::{Html, Run, Section};
-use crate::dies::{DieBlock, Tooling};
+use super::{Html, Section, set};
+use crate::dies::Tooling;
+use crate::document::places::DIES;
+use crate::document::{self, Digits, Line};
 use crate::job::Job;
-use crate::result::catalogue::{OutputFile, stl_name};
+use crate::result::catalogue::OutputFile;
 
 /// Where links to it lead.
 pub const ID: &str = "dies";
@@ -17,32 +18,15 @@ pub fn has_scene(job: &Job) -> bool {
 
 pub fn section(job: &Job, files: &[OutputFile]) -> Section {
     let mut body = Html::default();
-    let Ok(tooling) = &job.tooling else {
-        body.paragraph("There is no die pair: the reasons stand in the answer above.");
-        return Section {
-            id: ID,
-            heading: "Dies",
-            body,
-        };
-    };
-    if let Some(scene) = scene(job) {
+    if let Ok(tooling) = &job.tooling
+        && let Some(scene) = scene(job)
+    {
         view(job, tooling, &scene, &mut body);
     }
-    body.markup("<div class=\"instead\">\n");
-    figure(
-        files,
-        "dies.svg",
-        "The closed pair in section, with the sheet between.",
-        &mut body,
-    );
-    figure(
-        files,
-        "states.svg",
-        "Blank laid in, touching, closed, opened.",
-        &mut body,
-    );
-    body.markup("</div>\n");
-    table(tooling, &mut body);
+    body.element("div", &[("class", "instead")], |instead| {
+        set::set(&document::dies::pictures(job), files, instead);
+    });
+    set::set(&document::dies::dies(job), files, &mut body);
     Section {
         id: ID,
         heading: "Dies",
@@ -51,47 +35,110 @@ pub fn section(job: &Job, files: &[OutputFile]) -> Section {
 }
 
 fn view(job: &Job, tooling: &Tooling, scene: &str, body: &mut Html) {
-    body.markup(
-        "<div class=\"view\" role=\"group\" aria-label=\"3D view of the dies and the sheet\">\n\
-         <canvas id=\"view\" tabindex=\"0\" role=\"application\" aria-label=\"Dies and sheet in three dimensions\" \
-         aria-describedby=\"view-hint\"></canvas>\n\
-         <p id=\"view-said\" class=\"said\" aria-live=\"polite\"></p>\n\
-         <div class=\"controls\">\n\
-         <button id=\"view-play\" type=\"button\" data-play=\"Play\" data-pause=\"Pause\">Play</button>\n\
-         <div class=\"time\"><label for=\"view-time\">open, closed, opened</label>\n\
-         <input id=\"view-time\" type=\"range\" min=\"0\" max=\"200\" value=\"0\" step=\"1\"/></div>\n\
-         <button id=\"view-reset\" type=\"button\">Reset view</button>\n</div>\n\
-         <div class=\"controls\">\n<fieldset><legend>See through:</legend>\n",
-    );
-    // Through the upper die the sheet is seen from the first moment to the last.
-    for (name, words, checked) in [
-        ("upper", "upper die", " checked=\"checked\""),
-        ("lower", "lower die", ""),
-        ("sheet", "sheet", ""),
-    ] {
-        body.markup(&format!(
-            "<label><input id=\"view-{name}\" type=\"checkbox\"{checked}/> {words}</label>\n"
-        ));
-    }
-    body.markup("</fieldset>\n</div>\n<p id=\"view-hint\" class=\"note\">")
-        .text(
+    let view = [
+        ("class", "view"),
+        ("role", "group"),
+        ("aria-label", "3D view of the dies and the sheet"),
+    ];
+    body.element("div", &view, |view| {
+        canvas(view);
+        controls(view);
+        view.words(
+            "p",
+            &[("id", "view-hint"), ("class", "note")],
             "Drag to turn, pinch or turn the wheel to come nearer. By keyboard: arrow keys turn the view, + and - change \
              the distance, Home brings the first view back.",
-        )
-        .markup("</p>\n<p class=\"note\">What is played, one after the other:</p>\n<ol id=\"view-stages\" class=\"stages\">\n");
+        );
+        view.words("p", &[("class", "note")], "What is played, one after the other:");
+        stages(job, tooling, view);
+    });
+    let data = [("id", "scene"), ("type", "application/json")];
+    body.element("script", &data, |script| {
+        script.whole(scene);
+    });
+}
+
+fn canvas(view: &mut Html) {
+    let canvas = [
+        ("id", "view"),
+        ("tabindex", "0"),
+        ("role", "application"),
+        ("aria-label", "Dies and sheet in three dimensions"),
+        ("aria-describedby", "view-hint"),
+    ];
+    let said = [
+        ("id", "view-said"),
+        ("class", "said"),
+        ("aria-live", "polite"),
+    ];
+    view.element("canvas", &canvas, |_| ())
+        .element("p", &said, |_| ());
+}
+
+fn controls(view: &mut Html) {
+    let play = [
+        ("id", "view-play"),
+        ("type", "button"),
+        ("data-play", "Play"),
+        ("data-pause", "Pause"),
+    ];
+    let time = [
+        ("id", "view-time"),
+        ("type", "range"),
+        ("min", "0"),
+        ("max", "200"),
+        ("value", "0"),
+        ("step", "1"),
+    ];
+    view.element("div", &[("class", "controls")], |controls| {
+        controls
+            .words("button", &play, "Play")
+            .element("div", &[("class", "time")], |slider| {
+                slider
+                    .words("label", &[("for", "view-time")], "open, closed, opened")
+                    .element("input", &time, |_| ());
+            })
+            .words(
+                "button",
+                &[("id", "view-reset"), ("type", "button")],
+                "Reset view",
+            );
+    });
+    view.element("div", &[("class", "controls")], |controls| {
+        controls.element("fieldset", &[], |fieldset| {
+            fieldset.words("legend", &[], "See through:");
+            // Through the upper die the sheet is seen from the first moment to the last.
+            for (id, words, is_on) in [
+                ("view-upper", "upper die", true),
+                ("view-lower", "lower die", false),
+                ("view-sheet", "sheet", false),
+            ] {
+                let mut input = vec![("id", id), ("type", "checkbox")];
+                if is_on {
+                    input.push(("checked", "checked"));
+                }
+                fieldset.element("label", &[], |label| {
+                    label
+                        .element("input", &input, |_| ())
+                        .text(&format!(" {words}"));
+                });
+            }
+        });
+    });
+}
+
+/// What the view plays, in the order of `Stage::ALL`.
+fn stages(job: &Job, tooling: &Tooling, view: &mut Html) {
     let closing = if job.pressing.is_some() {
         "The dies close, and the sheet bends as the pressing was calculated"
     } else {
         "The dies close; the sheet between is only sketched, because no pressing was calculated"
     };
-    let backs = |pointer: &str, number: f64| {
-        Run::of(&[
-            Run::words(": backs "),
-            Run::rounded(pointer, number, 1),
-            Run::words(" mm apart"),
-        ])
+    let backs = |field: &str, mm: f64| {
+        Line::words(": backs ")
+            .then_number(format!("{DIES}/{field}"), mm, Digits::Fixed(1))
+            .then(" mm apart")
     };
-    // In the order of `Stage::ALL`.
     let stages = [
         (
             "The flat blank is laid in, the upper die is lifted off",
@@ -100,85 +147,25 @@ fn view(job: &Job, tooling: &Tooling, scene: &str, body: &mut Html) {
         ("The upper die comes down", None),
         (
             "The upper die touches the blank",
-            Some(backs(
-                "/dies/touching_height_mm",
-                tooling.touching_height_mm,
-            )),
+            Some(backs("touching_height_mm", tooling.touching_height_mm)),
         ),
         (closing, None),
         (
             "Closed",
-            Some(backs("/dies/closed_height_mm", tooling.closed_height_mm)),
+            Some(backs("closed_height_mm", tooling.closed_height_mm)),
         ),
         ("The dies open, and the plate springs back", None),
         ("Opened: the pressed plate lies in the lower die", None),
     ];
-    for (words, more) in stages {
-        body.markup("<li data-stage=\"")
-            .text(words)
-            .markup("\">")
-            .text(words);
-        if let Some(more) = more {
-            body.run(&more);
+    let list = [("id", "view-stages"), ("class", "stages")];
+    view.element("ol", &list, |list| {
+        for (words, more) in stages {
+            list.element("li", &[("data-stage", words)], |stage| {
+                stage.text(words);
+                if let Some(more) = more {
+                    stage.runs(&more);
+                }
+            });
         }
-        body.markup("</li>\n");
-    }
-    body.markup("</ol>\n</div>\n<script id=\"scene\" type=\"application/json\">")
-        .markup(scene)
-        .markup("</script>\n");
-}
-
-fn table(tooling: &Tooling, body: &mut Html) {
-    let rows: Vec<Vec<Run>> = tooling
-        .blocks
-        .iter()
-        .enumerate()
-        .map(|(number, block)| row(number, block))
-        .collect();
-    body.table(
-        "What to print",
-        &[
-            "die",
-            "size, mm",
-            "print it",
-            "hangs over, mm²",
-            "volume, mm³",
-            "plastic, g",
-        ],
-        &rows,
-    );
-}
-
-fn row(number: usize, block: &DieBlock) -> Vec<Run> {
-    let place = |field: &str| format!("/dies/blocks/{number}/{field}");
-    let [x, y, z] = block.size_mm;
-    let pose = block
-        .print
-        .poses
-        .iter()
-        .position(|check| check.pose == block.print.pose)
-        .unwrap_or_default();
-    vec![
-        Run::said(place("file"), stl_name(block.role)),
-        Run::of(&[
-            Run::rounded(place("size_mm/0"), x, 1),
-            Run::words(" x "),
-            Run::rounded(place("size_mm/1"), y, 1),
-            Run::words(" x "),
-            Run::rounded(place("size_mm/2"), z, 1),
-        ])
-        .as_words(),
-        Run::words(block.print.pose.words()),
-        Run::rounded(
-            place(&format!("print/poses/{pose}/overhang_mm2")),
-            block.print.overhang_mm2(),
-            0,
-        ),
-        Run::rounded(place("volume_mm3"), block.volume_mm3, 0),
-        Run::rounded(
-            place("print/estimated_mass_g"),
-            block.print.estimated_mass_g,
-            0,
-        ),
-    ]
+    });
 }

@@ -1,247 +1,200 @@
-//! A page as text: well-formed as XML too, everything from outside escaped, every value marked with its place in
-//! `result.json`.
+//! A page as a tree of elements: what is opened is closed and what comes from outside is escaped by construction, so a
+//! page is well-formed as XML too. Every value is marked with its place in `result.json`.
 
-use crate::draw::svg::escaped;
-use std::fmt::{Display, Write as _};
+use crate::document::{Line, Run};
+use quick_xml::Writer;
+use quick_xml::events::{BytesText, Event};
 
-/// Letters of a page. Markup comes from the program alone; text and values are escaped.
+/// Names and values of attributes.
+pub type Attributes<'a> = &'a [(&'static str, &'a str)];
+
+/// A run of elements and text.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Html(String);
+pub struct Html(Vec<Node>);
 
-/// One cell of a table, or any other short run of words and values.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Run {
-    html: Html,
-    number: bool,
+enum Node {
+    Element {
+        tag: &'static str,
+        attributes: Vec<(&'static str, String)>,
+        within: Html,
+    },
+    Text(String),
+    /// What is XML already: a drawing that coldstep wrote, a style, a script.
+    Whole(String),
 }
 
+/// Elements that HTML writes without an end tag.
+const VOID: [&str; 3] = ["meta", "input", "br"];
+/// Elements within a line of text: no line break follows them.
+const WITHIN_LINES: [&str; 8] = [
+    "a", "span", "strong", "td", "th", "label", "legend", "title",
+];
+
 impl Html {
-    /// Markup that the program knows. Whatever stands in a part file goes through [`Self::text`] or [`Self::value`].
-    pub fn markup(&mut self, markup: &str) -> &mut Self {
-        self.0.push_str(markup);
+    /// An element and what stands in it.
+    pub fn element(
+        &mut self,
+        tag: &'static str,
+        attributes: Attributes<'_>,
+        fill: impl FnOnce(&mut Self),
+    ) -> &mut Self {
+        let mut within = Self::default();
+        fill(&mut within);
+        let attributes = attributes.iter();
+        self.0.push(Node::Element {
+            tag,
+            attributes: attributes
+                .map(|(name, value)| (*name, allowed(value)))
+                .collect(),
+            within,
+        });
         self
+    }
+
+    /// An element with nothing but words in it.
+    pub fn words(
+        &mut self,
+        tag: &'static str,
+        attributes: Attributes<'_>,
+        words: &str,
+    ) -> &mut Self {
+        self.element(tag, attributes, |within| {
+            within.text(words);
+        })
     }
 
     /// Words.
     pub fn text(&mut self, text: &str) -> &mut Self {
-        self.0.push_str(&escaped(text));
+        self.0.push(Node::Text(allowed(text)));
         self
     }
 
-    /// A value or a sentence that stands in `result.json` at a pointer (RFC 6901).
-    pub fn value(&mut self, pointer: &str, shown: &str) -> &mut Self {
-        self.marked("span", pointer, shown)
+    /// What is XML already and comes from the program alone: a drawing, a style, a script.
+    pub fn whole(&mut self, xml: impl Into<String>) -> &mut Self {
+        self.0.push(Node::Whole(xml.into()));
+        self
     }
 
     /// An element with a value or a sentence of `result.json`.
-    pub fn marked(&mut self, tag: &str, pointer: &str, shown: &str) -> &mut Self {
-        let (pointer, shown) = (escaped(pointer), escaped(shown));
-        let _ = write!(self.0, "<{tag} data-json=\"{pointer}\">{shown}</{tag}>");
-        self
+    pub fn marked(&mut self, tag: &'static str, place: &str, shown: &str) -> &mut Self {
+        self.words(tag, &[("data-json", place)], shown)
     }
 
-    /// A paragraph that is one sentence of `result.json`; none where it is empty.
-    pub fn sentence(&mut self, pointer: &str, words: &str) -> &mut Self {
-        if words.is_empty() {
-            return self;
+    /// An element with words and values; one that is a single value carries its mark itself.
+    pub fn line(
+        &mut self,
+        tag: &'static str,
+        attributes: Attributes<'_>,
+        line: &Line,
+    ) -> &mut Self {
+        if let [Run::Value { place, shown }] = line.0.as_slice() {
+            let marked = [attributes, &[("data-json", place.as_str())]].concat();
+            return self.words(tag, &marked, shown);
         }
-        self.marked("p", pointer, words).markup("\n")
-    }
-
-    /// A paragraph of fixed words.
-    pub fn paragraph(&mut self, words: &str) -> &mut Self {
-        self.markup("<p>").text(words).markup("</p>\n")
-    }
-
-    /// A paragraph of words and values.
-    pub fn line(&mut self, runs: &[Run]) -> &mut Self {
-        self.markup("<p>");
-        for run in runs {
-            self.run(run);
-        }
-        self.markup("</p>\n")
+        self.element(tag, attributes, |within| {
+            within.runs(line);
+        })
     }
 
     /// Words and values.
-    pub fn run(&mut self, run: &Run) -> &mut Self {
-        self.0.push_str(&run.html.0);
+    pub fn runs(&mut self, line: &Line) -> &mut Self {
+        for run in &line.0 {
+            match run {
+                Run::Words(words) => self.text(words),
+                Run::Bad(words) => self.words("span", &[("class", "bad")], words),
+                Run::Value { place, shown } => self.marked("span", place, shown),
+            };
+        }
         self
     }
 
     /// A part of a page inside another.
-    pub fn join(&mut self, other: &Self) -> &mut Self {
-        self.0.push_str(&other.0);
+    pub fn join(&mut self, other: Self) -> &mut Self {
+        self.0.extend(other.0);
         self
-    }
-
-    /// A heading below that of the section.
-    pub fn heading(&mut self, words: &str) -> &mut Self {
-        self.markup("<h3>").text(words).markup("</h3>\n")
-    }
-
-    /// A list of sentences of `result.json`: the list's pointer, then its entries.
-    pub fn sentences<T: AsRef<str>>(&mut self, pointer: &str, list: &[T]) -> &mut Self {
-        if list.is_empty() {
-            return self;
-        }
-        self.markup("<ul>\n");
-        for (number, words) in list.iter().enumerate() {
-            self.marked("li", &format!("{pointer}/{number}"), words.as_ref())
-                .markup("\n");
-        }
-        self.markup("</ul>\n")
-    }
-
-    /// A table whose first column names the rows. A wide one scrolls within itself, by keyboard too.
-    pub fn table(&mut self, caption: &str, heads: &[&str], rows: &[Vec<Run>]) -> &mut Self {
-        if rows.is_empty() {
-            return self;
-        }
-        self.markup("<div class=\"scroll\" role=\"group\" tabindex=\"0\" aria-label=\"")
-            .text(caption)
-            .markup("\">\n<table>\n<caption>")
-            .text(caption)
-            .markup("</caption>\n<thead><tr>");
-        for (column, head) in heads.iter().enumerate() {
-            let number = rows
-                .iter()
-                .any(|row| row.get(column).is_some_and(|cell| cell.number));
-            self.markup(if number {
-                "<th scope=\"col\" class=\"n\">"
-            } else {
-                "<th scope=\"col\">"
-            })
-            .text(head)
-            .markup("</th>");
-        }
-        self.markup("</tr></thead>\n<tbody>\n");
-        for row in rows {
-            self.markup("<tr>");
-            for (column, cell) in row.iter().enumerate() {
-                let (open, close) = match (column, cell.number) {
-                    (0, _) => ("<th scope=\"row\">", "</th>"),
-                    (_, true) => ("<td class=\"n\">", "</td>"),
-                    (_, false) => ("<td>", "</td>"),
-                };
-                self.markup(open).run(cell).markup(close);
-            }
-            self.markup("</tr>\n");
-        }
-        self.markup("</tbody>\n</table>\n</div>\n")
-    }
-
-    /// The letters.
-    pub fn into_text(self) -> String {
-        self.0
     }
 
     /// Whether nothing stands in it.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
     }
-}
 
-impl Run {
-    /// Words.
-    pub fn words(text: &str) -> Self {
-        let mut html = Html::default();
-        html.text(text);
-        Self {
-            html,
-            number: false,
+    /// The letters.
+    pub fn into_text(self) -> String {
+        let mut writer = Writer::new(Vec::new());
+        // Writing into memory cannot fail.
+        let _ = self.write(&mut writer);
+        String::from_utf8(writer.into_inner()).unwrap_or_default()
+    }
+
+    fn write(&self, writer: &mut Writer<Vec<u8>>) -> quick_xml::Result<()> {
+        for node in &self.0 {
+            match node {
+                Node::Text(text) => writer.write_event(Event::Text(BytesText::new(text)))?,
+                Node::Whole(xml) => writer.write_event(raw(xml))?,
+                Node::Element {
+                    tag,
+                    attributes,
+                    within,
+                } => {
+                    let named = attributes.iter();
+                    let named = named.map(|(name, value)| (*name, value.as_str()));
+                    let element = writer.create_element(*tag).with_attributes(named);
+                    let mut inner = Ok(());
+                    if VOID.contains(tag) {
+                        element.write_empty()?;
+                    } else {
+                        element.write_inner_content(|writer| {
+                            inner = within.write(writer);
+                            Ok(())
+                        })?;
+                    }
+                    inner?;
+                    if !WITHIN_LINES.contains(tag) {
+                        writer.write_event(raw("\n"))?;
+                    }
+                }
+            }
         }
-    }
-
-    /// A word, a name or a sentence of `result.json`.
-    pub fn said(pointer: impl Display, text: &str) -> Self {
-        let mut html = Html::default();
-        html.value(&pointer.to_string(), text);
-        Self {
-            html,
-            number: false,
-        }
-    }
-
-    /// A number of `result.json` as it is shown; what is not a finite number has no place there and is told as a word.
-    pub fn number(pointer: impl Display, number: f64, shown: &str) -> Self {
-        let mut html = Html::default();
-        if number.is_finite() {
-            html.value(&pointer.to_string(), shown);
-        } else {
-            html.text("not known");
-        }
-        Self { html, number: true }
-    }
-
-    /// A number with so many decimals.
-    pub fn rounded(pointer: impl Display, number: f64, decimals: usize) -> Self {
-        let text = format!("{number:.decimals$}");
-        // A nought that came from below has no sign.
-        let shown = match text.strip_prefix('-') {
-            Some(rest) if !rest.bytes().any(|byte| (b'1'..=b'9').contains(&byte)) => rest,
-            _ => &text,
-        };
-        Self::number(pointer, number, shown)
-    }
-
-    /// The same, or a dash where there is none.
-    pub fn rounded_or_dash(pointer: impl Display, number: Option<f64>, decimals: usize) -> Self {
-        number.map_or_else(
-            || Self::words("-").as_number(),
-            |number| Self::rounded(pointer, number, decimals),
-        )
-    }
-
-    /// Several one after the other.
-    pub fn of(runs: &[Self]) -> Self {
-        let mut html = Html::default();
-        for run in runs {
-            html.run(run);
-        }
-        Self {
-            html,
-            number: runs.iter().any(|run| run.number),
-        }
-    }
-
-    /// Set to the right, as numbers are.
-    #[must_use]
-    pub fn as_number(mut self) -> Self {
-        self.number = true;
-        self
-    }
-
-    /// Set to the left, as words are.
-    #[must_use]
-    pub fn as_words(mut self) -> Self {
-        self.number = false;
-        self
+        Ok(())
     }
 }
 
-impl From<Html> for Run {
-    fn from(html: Html) -> Self {
-        Self {
-            html,
-            number: false,
-        }
-    }
+/// Letters as they stand.
+fn raw(xml: &str) -> Event<'_> {
+    Event::Text(BytesText::from_escaped(xml))
+}
+
+/// Text without what XML forbids and what would disturb the letters beside it (control characters, direction overrides);
+/// line breaks and tabs as spaces.
+fn allowed(text: &str) -> String {
+    text.chars()
+        .filter_map(|letter| match letter {
+            '\n' | '\r' | '\t' => Some(' '),
+            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}' => None,
+            other => (!other.is_control()).then_some(other),
+        })
+        .collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn what_comes_from_outside_never_becomes_markup() {
         let mut html = Html::default();
-        html.text("<b>&\"'").value("/a\"b", "</span><script>");
-        html.table("\"><i>", &["<u>"], &[vec![Run::said("/x", "<s>")]]);
-        let text = html.into_text();
+        html.element("main", &[("aria-label", "\"><i>")], |main| {
+            main.text("<b>&\"'")
+                .marked("span", "/a\"b", "</span><script>")
+                .line("p", &[], &Line::said("/x", "<s>").then_bad("<u>"));
+        });
+        let page = html.into_text();
         for tag in ["<b>", "<script>", "<i>", "<u>", "<s>"] {
-            assert!(!text.contains(tag), "{tag} in {text}");
+            assert!(!page.contains(tag), "{tag} in {page}");
         }
-        let page = format!("<main>{text}</main>");
         let document = roxmltree::Document::parse(&page).unwrap();
         let marked = document
             .descendants()
@@ -250,10 +203,35 @@ mod tests {
     }
 
     #[test]
-    fn numbers_lose_the_sign_of_nought_and_what_is_no_number_is_told() {
-        let shown = |number: f64| Run::rounded("/n", number, 2).html.into_text();
-        assert_eq!(shown(-0.001), "<span data-json=\"/n\">0.00</span>");
-        assert_eq!(shown(-0.5), "<span data-json=\"/n\">-0.50</span>");
-        assert_eq!(shown(f64::NAN), "not known");
+    fn an_empty_element_has_its_end_tag_where_html_wants_one() {
+        let mut html = Html::default();
+        html.element("canvas", &[("id", "view")], |_| ()).element(
+            "input",
+            &[("type", "range")],
+            |_| (),
+        );
+        assert_eq!(
+            html.into_text(),
+            "<canvas id=\"view\"></canvas>\n<input type=\"range\"/>\n"
+        );
+    }
+
+    proptest! {
+        /// Any letters, as words and as attributes: the page stays XML and says them.
+        #[test]
+        fn any_text_comes_back(words in "\\PC{0,40}", other in any::<String>()) {
+            let mut html = Html::default();
+            html.element("p", &[("title", &words)], |p| {
+                p.text(&words);
+            });
+            let mut wild = Html::default();
+            wild.words("p", &[("title", &other)], &other);
+            let page = html.into_text();
+            let document = roxmltree::Document::parse(&page).unwrap();
+            let root = document.root_element();
+            prop_assert_eq!(root.text().unwrap_or(""), allowed(&words));
+            prop_assert_eq!(root.attribute("title").unwrap_or(""), allowed(&words));
+            prop_assert!(roxmltree::Document::parse(&wild.into_text()).is_ok());
+        }
     }
 }

@@ -13,14 +13,19 @@ mod html;
 mod pictures;
 mod pressing;
 mod scene;
+mod section;
+mod set;
 mod sheet_mesh;
 mod steps;
 mod temperatures;
 
-pub use html::{Html, Run};
+pub use html::{Attributes, Html};
+pub use section::Section;
 
-use crate::document::answer::CAUTIONS;
-use crate::draw::svg::escaped;
+use crate::document::answer::{CAUTIONS, remarks};
+use crate::document::defaults::defaults;
+use crate::document::places::{CARE, NOTE, PART};
+use crate::document::{self, Document, Media};
 use crate::job::Job;
 use crate::result::catalogue::{OutputFile, all_files, purpose};
 
@@ -31,17 +36,6 @@ const STYLE: &str = include_str!("page.css");
 const VIEWER: &str = include_str!("../viewer/viewer.js");
 /// Hash of [`VIEWER`]: the page runs this script and no other.
 const VIEWER_HASH: &str = include_str!("../viewer/viewer.hash");
-
-/// One part of the page with its own heading and a place in its list of contents.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Section {
-    /// Where links lead.
-    pub id: &'static str,
-    /// Heading, fixed words.
-    pub heading: &'static str,
-    /// What stands below it.
-    pub body: Html,
-}
 
 /// The page. `files` are all others of the folder that are known by now; `result.json` comes after them.
 pub fn report(job: &Job, files: &[OutputFile]) -> Vec<u8> {
@@ -72,50 +66,82 @@ fn page(job: &Job, sections: &[Section]) -> String {
         .iter()
         .any(|section| section.id == die_view::ID && die_view::has_scene(job));
     let mut html = Html::default();
-    html.markup("<!DOCTYPE html>\n")
-        .markup(MARK)
-        .markup("\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n")
-        .markup("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; ")
-        .markup(&format!("script-src '{VIEWER_HASH}'; base-uri 'none'; form-action 'none'\"/>\n"))
-        .markup("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n<title>")
-        .text(&format!("{}: report", job.part.name))
-        .markup("</title>\n<style>\n")
-        .markup(STYLE)
-        .markup("</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#answer\">Go to the answer</a>\n<header>\n")
-        .marked("h1", "/part", &job.part.name)
-        .markup("\n");
-    if let Some(note) = &job.part.note {
-        html.markup(&format!(
-            "<p class=\"note\" data-json=\"/note\">{}</p>\n",
-            escaped(note)
-        ));
-    }
-    html.markup("</header>\n<nav aria-label=\"Contents\">\n<ul>\n");
-    html.markup("<li><a href=\"#answer\">Answer</a></li>\n");
-    for section in sections {
-        html.markup(&format!("<li><a href=\"#{}\">", section.id))
-            .text(section.heading)
-            .markup("</a></li>\n");
-    }
-    html.markup("</ul>\n</nav>\n<main>\n")
-        .join(&answer::answer(job));
-    for section in sections {
-        let id = section.id;
-        html.markup(&format!(
-            "<section id=\"{id}\" aria-labelledby=\"{id}-head\">\n<h2 id=\"{id}-head\">"
-        ))
-        .text(section.heading)
-        .markup("</h2>\n")
-        .join(&section.body)
-        .markup("</section>\n");
-    }
-    html.markup("</main>\n<footer>\n<p>Written by coldstep from the part file alone. Every number here stands in ")
-        .markup("<a href=\"result.json\">result.json</a> too.</p>\n</footer>\n");
-    if has_view {
-        html.markup("<script>").markup(VIEWER).markup("</script>\n");
-    }
-    html.markup("</body>\n</html>\n");
+    html.whole("<!DOCTYPE html>\n")
+        .whole(MARK)
+        .whole("\n")
+        .element("html", &[("lang", "en")], |html| {
+            html.element("head", &[], |html| head(job, html));
+            html.element("body", &[], |html| {
+                body(job, sections, html);
+                if has_view {
+                    html.element("script", &[], |script| {
+                        script.whole(VIEWER);
+                    });
+                }
+            });
+        });
     html.into_text()
+}
+
+fn head(job: &Job, html: &mut Html) {
+    let policy = format!(
+        "default-src 'none'; style-src 'unsafe-inline'; script-src '{VIEWER_HASH}'; base-uri 'none'; form-action 'none'"
+    );
+    let policy = [
+        ("http-equiv", "Content-Security-Policy"),
+        ("content", policy.as_str()),
+    ];
+    let viewport = [
+        ("name", "viewport"),
+        ("content", "width=device-width, initial-scale=1"),
+    ];
+    html.element("meta", &[("charset", "utf-8")], |_| ())
+        .element("meta", &policy, |_| ())
+        .element("meta", &viewport, |_| ())
+        .words("title", &[], &format!("{}: report", job.part.name))
+        .element("style", &[], |style| {
+            style.whole(STYLE);
+        });
+}
+
+fn body(job: &Job, sections: &[Section], html: &mut Html) {
+    let skip = [("class", "skip"), ("href", "#answer")];
+    html.words("a", &skip, "Go to the answer");
+    html.element("header", &[], |header| {
+        header.marked("h1", PART, &job.part.name);
+        if let Some(note) = &job.part.note {
+            header.words("p", &[("class", "note"), ("data-json", NOTE)], note);
+        }
+    });
+    html.element("nav", &[("aria-label", "Contents")], |nav| {
+        nav.element("ul", &[], |list| {
+            let sections = sections.iter().map(|one| (one.id, one.heading));
+            for (id, heading) in std::iter::once(("answer", "Answer")).chain(sections) {
+                list.element("li", &[], |point| {
+                    point.words("a", &[("href", &format!("#{id}"))], heading);
+                });
+            }
+        });
+    });
+    html.element("main", &[], |main| {
+        main.join(answer::answer(job));
+        for section in sections {
+            let head_id = format!("{}-head", section.id);
+            let named = [("id", section.id), ("aria-labelledby", head_id.as_str())];
+            main.element("section", &named, |within| {
+                within
+                    .words("h2", &[("id", &head_id)], section.heading)
+                    .join(section.body.clone());
+            });
+        }
+    });
+    html.element("footer", &[], |footer| {
+        footer.element("p", &[], |p| {
+            p.text("Written by coldstep from the part file alone. Every number here stands in ")
+                .words("a", &[("href", "result.json")], "result.json")
+                .text(" too.");
+        });
+    });
 }
 
 fn folder(files: &[OutputFile]) -> Section {
@@ -123,19 +149,20 @@ fn folder(files: &[OutputFile]) -> Section {
     let there = |name: &str| {
         matches!(name, "report.html" | "result.json") || files.iter().any(|file| file.name == name)
     };
-    let rows: Vec<Vec<Run>> = all_files()
-        .filter(|(name, _)| there(name))
-        .map(|(name, _)| {
-            let mut link = Html::default();
-            link.markup(&format!("<a href=\"{name}\">{name}</a>"));
-            vec![Run::from(link), Run::words(purpose(name))]
-        })
-        .collect();
-    body.table(
-        "What lies beside this page",
-        &["file", "what it is for"],
-        &rows,
-    );
+    let caption = "What lies beside this page";
+    body.element("table", &[], |table| {
+        table.words("caption", &[], caption);
+        table.element("tbody", &[], |tbody| {
+            for (name, _) in all_files().filter(|(name, _)| there(name)) {
+                tbody.element("tr", &[], |tr| {
+                    tr.element("th", &[("scope", "row")], |th| {
+                        th.words("a", &[("href", name)], name);
+                    })
+                    .words("td", &[], purpose(name));
+                });
+            }
+        });
+    });
     Section {
         id: "files",
         heading: "Files in this folder",
@@ -144,42 +171,15 @@ fn folder(files: &[OutputFile]) -> Section {
 }
 
 fn care(job: &Job) -> Section {
+    let mut said = Document::default();
+    said.care(Media::ALL, document::sentences(CARE, &CAUTIONS))
+        .join(remarks(job));
+    if !job.part.defaults.is_empty() {
+        said.heading(Media::ALL, "What the part file leaves open");
+    }
+    said.join(defaults(&job.part.defaults));
     let mut body = Html::default();
-    body.markup("<div class=\"care\">\n")
-        .sentences("/care", &CAUTIONS)
-        .markup("</div>\n");
-    if !job.notes.is_empty() {
-        body.heading("Remarks on this part file").markup("<ul>\n");
-        for (number, note) in job.notes.iter().enumerate() {
-            body.markup("<li>")
-                .value(&format!("/warnings/{number}/message"), &note.message)
-                .sentences(&format!("/warnings/{number}/help"), &note.help)
-                .markup("</li>\n");
-        }
-        body.markup("</ul>\n");
-    }
-    let rows: Vec<Vec<Run>> = job
-        .part
-        .defaults
-        .iter()
-        .enumerate()
-        .map(|(number, default)| {
-            let place = |field: &str| format!("/defaults/{number}/{field}");
-            vec![
-                Run::said(place("key"), &default.key),
-                Run::said(place("value"), &default.value),
-                Run::said(place("reason"), &default.reason),
-            ]
-        })
-        .collect();
-    if !rows.is_empty() {
-        body.heading("What the part file leaves open");
-        body.table(
-            "Taken because the part file does not say",
-            &["key", "taken", "why"],
-            &rows,
-        );
-    }
+    set::set(&said, &[], &mut body);
     Section {
         id: "care",
         heading: "Take care",

@@ -35,15 +35,23 @@ pub fn figure(files: &[OutputFile], name: &'static str, caption: &str, html: &mu
     let Some(drawing) = inline(files, name) else {
         return;
     };
-    html.markup("<figure>\n<div class=\"scroll\" role=\"group\" tabindex=\"0\" aria-label=\"")
-        .text(caption)
-        .markup("\">\n")
-        .markup(&drawing)
-        .markup("</div>\n<figcaption>")
-        .text(caption)
-        .markup(&format!(
-            " <a href=\"{name}\">{name}</a></figcaption>\n</figure>\n"
-        ));
+    let scrolls = [
+        ("class", "scroll"),
+        ("role", "group"),
+        ("tabindex", "0"),
+        ("aria-label", caption),
+    ];
+    html.element("figure", &[], |figure| {
+        figure
+            .element("div", &scrolls, |div| {
+                div.whole(drawing);
+            })
+            .element("figcaption", &[], |words| {
+                words
+                    .text(&format!("{caption} "))
+                    .words("a", &[("href", name)], name);
+            });
+    });
 }
 
 /// A drawing without its declaration, its hatches named after its file.
