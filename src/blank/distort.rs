@@ -1,7 +1,6 @@
 //! Holes and notch corners that bending would spoil.
 
-use super::between;
-use super::flat_map::{FlatMap, MapZone};
+use super::flat_map::{FlatMap, MapZone, between};
 use crate::diagnostic::{Diagnostic, Findings};
 use crate::part::{Hole, Part, ZoneKind};
 use crate::quantity::plain;

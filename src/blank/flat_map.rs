@@ -230,6 +230,15 @@ impl FlatMap {
     }
 }
 
+/// Names of the flats on either side of a step.
+pub(super) fn between(part: &Part, step: usize) -> [String; 2] {
+    [step, step + 1].map(|number| {
+        part.flats
+            .get(number)
+            .map_or_else(String::new, |flat| flat.name.clone())
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::sample::{Stair, stairs};

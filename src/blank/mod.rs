@@ -20,6 +20,7 @@ use crate::geometry::Loop;
 use crate::part::{Part, ZoneKind};
 use crate::stock::KRule;
 use crate::stock::allowance::outside_setback_mm;
+use flat_map::between;
 use k_by_radius::KByRadius;
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
@@ -274,15 +275,6 @@ fn other_rules(part: &Part, used_mm: f64) -> Vec<OtherRule> {
             }
         })
         .collect()
-}
-
-/// Names of the flats on either side of a step.
-fn between(part: &Part, step: usize) -> [String; 2] {
-    [step, step + 1].map(|number| {
-        part.flats
-            .get(number)
-            .map_or_else(String::new, |flat| flat.name.clone())
-    })
 }
 
 fn bends(part: &Part, map: &FlatMap, known: &KByRadius, length_mm: f64) -> Vec<BlankBend> {

@@ -1,7 +1,7 @@
 //! Engraved marks: L for lower, U for upper, and an arrow towards the last flat.
 
-use super::Role;
 use super::block::Marks;
+use super::role::Role;
 
 /// Engraving depth. Common practice, no source.
 const DEPTH_MM: f64 = 0.6;

@@ -6,7 +6,10 @@
 pub mod block;
 mod marks;
 pub mod printability;
+pub mod role;
 pub mod section;
+
+pub use role::Role;
 
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::forming::Compensation;
@@ -17,9 +20,7 @@ use crate::quantity::plain;
 use block::{BlockShape, Ledge, Pin, Socket};
 use nalgebra::{Point3, Vector3};
 use printability::{LEAST_LINES, PrintCheck};
-use schemars::JsonSchema;
 use section::{Section, TowerLands};
-use serde::Serialize;
 
 /// Thickness of a cheek. Common practice, no source.
 const CHEEK_MM: f64 = 4.0;
@@ -55,26 +56,6 @@ const SLENDEREST_PIN: f64 = 6.0;
 const LEDGE_MM: (f64, f64) = (8.0, 6.0);
 /// The upper back stands at least this far above the cheeks, so that the jaws press on the back.
 const ABOVE_CHEEKS_MM: f64 = 2.0;
-
-/// Which block.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
-#[serde(rename_all = "lowercase")]
-pub enum Role {
-    /// On the board's side of the plate.
-    Lower,
-    /// On the far side.
-    Upper,
-}
-
-impl Role {
-    /// Word for files and tables.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Lower => "lower",
-            Self::Upper => "upper",
-        }
-    }
-}
 
 /// One block, ready to print.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,8 @@
 //! What the vise has to do with a gap that would be good as drawn: why, in plain words, and a way out.
 
 use super::gap::Facing;
-use super::{Gaps, Verdict, facing_words};
+use super::measured::{Gaps, facing_words};
+use super::verdict::Verdict;
 use crate::part::{Part, ZoneKind};
 use schemars::JsonSchema;
 use serde::Serialize;

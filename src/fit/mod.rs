@@ -8,19 +8,23 @@
 mod cause;
 mod clearance;
 mod gap;
+mod measured;
 mod metal;
 mod pressed;
 mod room;
 mod underside;
+mod verdict;
 
 pub use cause::Cause;
 pub use pressed::PressedStrip;
 pub use room::{FlatRoom, rise_room, room};
 pub use underside::{Facing, Underside};
+pub use verdict::Verdict;
 
 use crate::part::{Component, Kind, Obstacle, Part, Treatment, ZoneKind};
 use crate::stock::{Pad, PadFit};
 use gap::Covered;
+use measured::{Gaps, facing_words};
 use metal::Metal;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -33,36 +37,6 @@ pub enum Judged {
     Drawn,
     /// The plate as the vise leaves it.
     Pressed,
-}
-
-/// What the nominal gap means for one component.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-#[schemars(rename = "GapVerdict")]
-pub enum Verdict {
-    /// The pad is compressed within its limits everywhere.
-    PadFits,
-    /// The pad does not touch, or is pressed less than it needs.
-    PadTooThin,
-    /// The pad is pressed more than it takes.
-    PadTooThick,
-    /// The gap varies by more than the pad gives.
-    GapUneven,
-    /// Bare, and metal keeps its distance.
-    Clear,
-    /// Bare, and metal comes closer than wanted.
-    TooClose,
-    /// Metal and component would touch.
-    Touches,
-    /// No metal faces the component.
-    NotCovered,
-}
-
-impl Verdict {
-    /// Whether the plate can be built with this.
-    pub fn is_good(self) -> bool {
-        matches!(self, Self::PadFits | Self::Clear)
-    }
 }
 
 /// A place in plan.
@@ -92,6 +66,19 @@ pub struct PressedGap {
     /// Shortest distance to metal in any direction; 0 when they touch.
     #[serde(rename = "pressed_clearance_mm")]
     pub clearance_mm: f64,
+}
+
+impl PressedGap {
+    fn of(gaps: &Gaps) -> Self {
+        let covered = gaps.covered.as_ref();
+        Self {
+            covered_percent: gaps.covered_percent,
+            gap_min_mm: covered.map(|covered| covered.min_mm),
+            gap_mean_mm: covered.map(|covered| covered.mean_mm),
+            gap_max_mm: covered.map(|covered| covered.max_mm),
+            clearance_mm: gaps.clearance_mm,
+        }
+    }
 }
 
 /// One component under the plate: gaps and distances of the drawn plate, those of the pressed one beside them, and a
@@ -252,38 +239,6 @@ fn judged(part: &Part, pressed: Option<&Metal>) -> Fit {
 /// Distances below this count as touching.
 const TOUCHING_MM: f64 = 1e-6;
 
-/// What is measured of one component on one plate.
-struct Gaps {
-    covered: Option<Covered>,
-    covered_percent: f64,
-    clearance_mm: f64,
-}
-
-impl Gaps {
-    fn of(component: &Component, metal: &Metal) -> Self {
-        let height_mm = component.height_mm.value;
-        let covered = gap::over(&component.footprint, height_mm, metal);
-        Self {
-            covered_percent: covered.as_ref().map_or(0.0, |covered| {
-                (100.0 * covered.area_mm2 / component.footprint.area_mm2()).min(100.0)
-            }),
-            covered,
-            clearance_mm: clearance::shortest(&component.footprint, (0.0, height_mm), metal),
-        }
-    }
-
-    fn as_pressed(&self) -> PressedGap {
-        let covered = self.covered.as_ref();
-        PressedGap {
-            covered_percent: self.covered_percent,
-            gap_min_mm: covered.map(|covered| covered.min_mm),
-            gap_mean_mm: covered.map(|covered| covered.mean_mm),
-            gap_max_mm: covered.map(|covered| covered.max_mm),
-            clearance_mm: self.clearance_mm,
-        }
-    }
-}
-
 fn component_fit(
     component: &Component,
     part: &Part,
@@ -323,7 +278,7 @@ fn component_fit(
         facing: covered.map(|covered| facing_words(part, covered.facing)),
         clearance_mm: drawn.clearance_mm,
         edge_distance_mm,
-        pressed: pressed.as_ref().map(Gaps::as_pressed),
+        pressed: pressed.as_ref().map(PressedGap::of),
         verdict,
         verdict_text,
         drawn_verdict,
@@ -357,29 +312,6 @@ fn gap_plus_minus_mm(component: &Component, part: &Part, facing: gap::Facing) ->
         .chain(above)
         .flatten()
         .reduce(|sum, one| sum + one)
-}
-
-fn facing_words(part: &Part, facing: gap::Facing) -> String {
-    let flat = |number: usize| {
-        part.flats
-            .get(number)
-            .map_or_else(String::new, |flat| flat.name.clone())
-    };
-    match facing {
-        gap::Facing::Extension(number) => part
-            .extensions
-            .get(number)
-            .map_or_else(String::new, |extension| {
-                format!("extension plate \"{}\"", extension.name)
-            }),
-        gap::Facing::Zone(ZoneKind::Flat(number)) => format!("flat \"{}\"", flat(number)),
-        gap::Facing::Zone(ZoneKind::Bend(step, which)) => {
-            format!("bend beside \"{}\"", flat(step + which))
-        }
-        gap::Facing::Zone(ZoneKind::Wall(step)) => {
-            format!("wall between \"{}\" and \"{}\"", flat(step), flat(step + 1))
-        }
-    }
 }
 
 fn fitting_pads(part: &Part, covered: &Covered) -> Vec<String> {

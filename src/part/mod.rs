@@ -67,6 +67,7 @@ pub mod profile;
 mod read;
 mod schema;
 pub mod starter;
+pub mod spread;
 pub mod step;
 pub mod strip;
 pub mod thermal;
@@ -94,8 +95,8 @@ use crate::geometry::Loop;
 use crate::stock::{KRule, Metal, Pad};
 use schemars::JsonSchema;
 use serde::Serialize;
+use spread::Spread;
 use std::collections::BTreeMap;
-use uncertain::Spread;
 
 /// A default that was used because the file did not say.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]

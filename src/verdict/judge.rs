@@ -1,11 +1,45 @@
 //! What each analysis makes of the verdict, by the rules that stand in [`super`].
 
+use super::reason::{Forces, Reason, Why};
 use super::words::{self, way_out};
-use super::{FAR_DEG, FAR_MM, Forces, Known, LEAST_COVERED, Reason, Why};
+use crate::diagnostic::Diagnostic;
+use crate::dies::Tooling;
 use crate::dies::printability::PoseCheck;
+use crate::fit::Fit;
+use crate::forming::pressing::NoPressing;
 use crate::forming::pressing::Pressing;
 use crate::forming::strength::{VerdictOnNose, VerdictOnVise, breaking_strain};
+use crate::heat::Heat;
+use crate::part::Part;
 use crate::part::{COMMON_VISE, Vise};
+
+/// Angles missed by more are a NO. Own choice: a maker can bend that much by hand.
+pub const FAR_DEG: f64 = 1.0;
+/// Rises missed by more are a NO. Own choice: a tenth of a usual pad.
+pub const FAR_MM: f64 = 0.1;
+/// A back that its jaw covers by less than this share, in either direction, is a NO: it would tip or split. Own choice.
+const LEAST_COVERED: f64 = 0.5;
+
+/// What is known of a part.
+#[derive(Debug, Clone, Copy)]
+pub struct Known<'a> {
+    /// The part.
+    pub part: &'a Part,
+    /// Findings about the part file.
+    pub remarks: &'a [Diagnostic],
+    /// Gaps.
+    pub fit: &'a Fit,
+    /// Die pair, or why there is none.
+    pub tooling: Result<&'a Tooling, &'a [Diagnostic]>,
+    /// What comes out of the vise, where it was calculated.
+    pub pressing: Option<&'a Pressing>,
+    /// Why it was not, where it was asked for.
+    pub no_pressing: Option<&'a NoPressing>,
+    /// Temperatures, where they were asked for.
+    pub heat: Option<&'a Heat>,
+    /// Why there are none, where they were asked for.
+    pub no_heat: &'a [Diagnostic],
+}
 
 /// Reasons in the order in which they are found.
 #[derive(Default)]

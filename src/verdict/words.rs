@@ -1,6 +1,6 @@
 //! The words of the verdict: headline, reasons, ways out.
 
-use super::{Forces, Reason, Why};
+use super::reason::{Forces, Reason, Why};
 use crate::fit::{self, Cause, ComponentFit};
 use crate::part::COMMON_HANDLE_MM;
 use crate::quantity::plain;

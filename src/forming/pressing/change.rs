@@ -7,7 +7,7 @@ use crate::forming::press::material::Metal;
 use crate::forming::press::measure::Measured;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::Moment;
-use crate::part::uncertain::{DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, STRENGTH, THICKNESS};
+use crate::part::spread::{DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, STRENGTH, THICKNESS};
 use crate::quantity::plain;
 
 impl Task {

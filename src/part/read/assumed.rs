@@ -3,8 +3,9 @@
 use super::names::listed;
 use super::section::At;
 use crate::part::DefaultUsed;
+use crate::part::spread::{PAD_CONTACT, PAD_MEASURED, PAD_PRINTED, Spread};
 use crate::part::thermal::Joint;
-use crate::part::uncertain::{self, PAD_CONTACT, PAD_MEASURED, PAD_PRINTED, Spread};
+use crate::part::uncertain;
 use crate::part::usual::usual_joint;
 use crate::part::words::JointKind;
 use crate::quantity::{Toleranced, plain};

@@ -10,187 +10,23 @@
 //! only inside radii are missed, the gaps alone decide.
 //!
 //! A pressing that gave no answer is a NO where that says something of the plate
-//! ([`NoPressing::is_refusal`]); where only the calculation came to no end it is a condition: nobody knows.
+//! ([`is_refusal`](crate::forming::pressing::NoPressing::is_refusal)); where only the calculation came to no end it is a condition: nobody knows.
 //!
 //! A plate without a step is not pressed: dies, vise and printer are not asked.
 
 mod judge;
+mod reason;
 mod words;
 
+pub use judge::{FAR_DEG, FAR_MM, Known};
+pub use reason::{Forces, Reason, State, Why};
 pub use words::{shown_pads, way_out};
 
-use crate::diagnostic::{Diagnostic, Severity};
-use crate::dies::Tooling;
-use crate::fit::{self, Fit};
-use crate::forming::pressing::{NoPressing, Pressing};
-use crate::heat::Heat;
-use crate::part::Part;
+use crate::diagnostic::Severity;
+use crate::forming::pressing::Pressing;
 use judge::Reasons;
 use schemars::JsonSchema;
 use serde::Serialize;
-
-/// Angles missed by more are a NO. Own choice: a maker can bend that much by hand.
-pub const FAR_DEG: f64 = 1.0;
-/// Rises missed by more are a NO. Own choice: a tenth of a usual pad.
-pub const FAR_MM: f64 = 0.1;
-/// A back that its jaw covers by less than this share, in either direction, is a NO: it would tip or split. Own choice.
-const LEAST_COVERED: f64 = 0.5;
-
-/// The answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum State {
-    /// It can be made.
-    Yes,
-    /// It can be made if all conditions hold.
-    YesIf,
-    /// It cannot be made as written.
-    No,
-}
-
-/// What a reason makes of the answer; worst first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Forces {
-    /// A NO.
-    No,
-    /// A condition.
-    If,
-}
-
-impl Forces {
-    /// Stands before a reason.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::No => "NO",
-            Self::If => "IF",
-        }
-    }
-}
-
-/// What a reason is about, with the numbers that decided it. Its name in `kebab-case` is the reason's stable `id`.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-#[serde(tag = "id", rename_all = "kebab-case")]
-#[expect(
-    missing_docs,
-    reason = "fields are named by what they are, with their units"
-)]
-pub enum Why {
-    /// The plate cannot be pressed so.
-    PressingRefused { what: String },
-    /// The calculation came to no end.
-    PressingUnknown { what: String },
-    /// Nobody asked for a pressing.
-    NotPressed,
-    /// Angles, rises or lengths are missed.
-    WallMissed {
-        angle_deg: f64,
-        rise_mm: f64,
-        along_mm: f64,
-        limits: Vec<String>,
-    },
-    /// Only inside radii are missed.
-    RadiusMissed { radius_mm: f64, limits: Vec<String> },
-    /// Even the most that the vise gives is too little.
-    ViseTooWeak {
-        needed_n: f64,
-        gives_n: [f64; 2],
-        ends_closing: bool,
-    },
-    /// Enough only with a greased screw.
-    ViseGreasedOnly {
-        needed_n: f64,
-        gives_n: [f64; 2],
-        ends_closing: bool,
-    },
-    /// Nobody says how hard the vise presses.
-    ViseForceUnknown {
-        needed_n: f64,
-        common_gives_n: [f64; 2],
-    },
-    /// Even a strong print gives way.
-    NosesPressedIn { pressure_mpa: f64, bears_mpa: f64 },
-    /// A usual print gives way.
-    NosesLikelyPressedIn { pressure_mpa: f64, bears_mpa: f64 },
-    /// A weak print gives way.
-    NosesIfPrintedWell { pressure_mpa: f64, bears_mpa: f64 },
-    /// The outer face is stretched as far as a tensile bar bears.
-    BendsMayCrack { strain: f64, breaks_at: f64 },
-    /// There is no pair of dies.
-    DiesRefused { what: String },
-    /// Blocks longer than the jaws are wide.
-    JawsTooNarrow { jaw_width_mm: f64, needed_mm: f64 },
-    /// Blocks wider than the jaws are high.
-    JawsTooLow { jaw_height_mm: f64, needed_mm: f64 },
-    /// Nobody says how high the jaws are.
-    JawHeightUnknown { needed_mm: f64 },
-    /// There is no vise in the file.
-    ViseUnknown {
-        opening_mm: f64,
-        jaw_width_mm: f64,
-        jaw_height_mm: f64,
-    },
-    /// Nobody says what the printer takes: boxes of the blocks as they lie in their files.
-    BedUnknown { blocks_mm: Vec<[f64; 3]> },
-    /// A board part whose gap is not good.
-    PartGap {
-        part: String,
-        found: fit::Verdict,
-        gap_mm: Option<[f64; 2]>,
-        clearance_mm: f64,
-    },
-    /// An obstacle that metal comes too near to.
-    ObstacleNear {
-        obstacle: String,
-        clearance_mm: f64,
-        wanted_mm: f64,
-    },
-    /// A board part above its limit; what it was with the old plate, where that is known.
-    PartTooHot {
-        part: String,
-        inside_c: f64,
-        limit_c: f64,
-        before_c: Option<f64>,
-    },
-    /// A heat pipe above its limit.
-    PipeTooHot {
-        pipe: String,
-        vapour_c: f64,
-        limit_c: f64,
-        before_c: Option<f64>,
-    },
-    /// A board part that keeps to its limit in the middle, but not over the whole range.
-    PartMayBeTooHot {
-        part: String,
-        inside_c: f64,
-        high_c: f64,
-        limit_c: f64,
-    },
-    /// A board part whose temperature is not known, beside a limit.
-    PartHeatUnknown { part: String, limit_c: f64 },
-    /// The file asks about heat, and there is no answer.
-    HeatUnknown { what: String },
-    /// A warning about the part file itself.
-    Remark { what: String },
-    /// Only the coarse mesh was asked.
-    Estimate,
-}
-
-/// Why the answer is not a plain YES.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Reason {
-    /// What it makes of the answer.
-    pub forces: Forces,
-    /// What it is about.
-    #[serde(flatten)]
-    pub why: Why,
-    /// One sentence without a full stop; of a condition the condition comes first.
-    pub text: String,
-    /// What must hold, to be read after "YES, IF"; `None` of a NO.
-    pub condition: Option<String>,
-    /// What would help, each one sentence.
-    pub ways_out: Vec<String>,
-}
 
 /// The one answer.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -201,27 +37,6 @@ pub struct Verdict {
     pub headline: String,
     /// Why it is not a plain YES, worst first.
     pub reasons: Vec<Reason>,
-}
-
-/// What is known of a part.
-#[derive(Debug, Clone, Copy)]
-pub struct Known<'a> {
-    /// The part.
-    pub part: &'a Part,
-    /// Findings about the part file.
-    pub remarks: &'a [Diagnostic],
-    /// Gaps.
-    pub fit: &'a Fit,
-    /// Die pair, or why there is none.
-    pub tooling: Result<&'a Tooling, &'a [Diagnostic]>,
-    /// What comes out of the vise, where it was calculated.
-    pub pressing: Option<&'a Pressing>,
-    /// Why it was not, where it was asked for.
-    pub no_pressing: Option<&'a NoPressing>,
-    /// Temperatures, where they were asked for.
-    pub heat: Option<&'a Heat>,
-    /// Why there are none, where they were asked for.
-    pub no_heat: &'a [Diagnostic],
 }
 
 impl Verdict {
@@ -275,12 +90,13 @@ impl Verdict {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnostic::Noted;
+    use crate::diagnostic::{Diagnostic, Noted};
+    use crate::fit;
     use crate::forming::press::failed::Failed;
     use crate::forming::press::guard::Doubt;
-    use crate::forming::pressing::Limit;
+    use crate::forming::pressing::{Limit, NoPressing};
     use crate::forming::strength::{NoseCheck, VerdictOnNose, ViseCheck};
-    use crate::heat::Range;
+    use crate::heat::{Heat, Range};
     use crate::job::Job;
     use crate::output::pictures::fixtures::check::pressed;
     use crate::part::parse;
@@ -566,7 +382,7 @@ mod tests {
 
     #[test]
     fn heat_above_a_limit_is_no_and_heat_near_it_a_condition() {
-        let job = Job::read(include_str!("../examples/three-levels.toml")).unwrap();
+        let job = Job::read(include_str!("../../examples/three-levels.toml")).unwrap();
         let cool = job.heat.unwrap();
         let heated = |edit: &dyn Fn(&mut Heat)| {
             let mut heat = cool.clone();
