@@ -9,6 +9,9 @@ pub type Span = std::ops::Range<usize>;
 /// What a finding is about that says nothing else: something in the part file.
 pub const PART_FILE: &str = "part-file";
 
+/// Where something stands that was not read from a file: a finding placed here has no place.
+pub const NOWHERE: Span = usize::MAX..usize::MAX;
+
 /// How bad a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
@@ -78,10 +81,18 @@ impl Diagnostic {
         self
     }
 
-    /// Places it in the part file.
+    /// Places it in the part file; [`NOWHERE`] leaves it without a place.
     #[must_use]
     pub fn at(mut self, span: &Span) -> Self {
-        self.span = Some(span.clone());
+        self.span = (*span != NOWHERE).then(|| span.clone());
+        self
+    }
+
+    /// The same without a place, for who has no file.
+    #[must_use]
+    pub fn without_place(mut self) -> Self {
+        self.span = None;
+        self.related.clear();
         self
     }
 
@@ -99,10 +110,12 @@ impl Diagnostic {
         self
     }
 
-    /// Adds another place with its own words.
+    /// Adds another place with its own words, unless it is [`NOWHERE`].
     #[must_use]
     pub fn also(mut self, span: &Span, text: impl Into<String>) -> Self {
-        self.related.push((span.clone(), text.into()));
+        if *span != NOWHERE {
+            self.related.push((span.clone(), text.into()));
+        }
         self
     }
 }

@@ -42,7 +42,7 @@ pub enum Verb {
     Heat(heat::HeatVerb),
     /// Make everything into one folder: answer, pictures, blank, dies.
     Make(make::Make),
-    /// Print the JSON Schema of what coldstep writes.
+    /// Print the JSON Schema of what coldstep reads or writes.
     Schema(schema::Schema),
 }
 

@@ -350,6 +350,6 @@ mod tests {
         let job = Job::read(&tall).unwrap();
         let text = summary(&job);
         assert!(text.starts_with("NO: "), "{text}");
-        assert!(text.contains("- C1: "), "{text}");
+        assert!(text.contains("  NO  C1: "), "{text}");
     }
 }

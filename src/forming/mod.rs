@@ -83,6 +83,7 @@ pub fn compensate(part: &Part) -> Noted<Compensation> {
         segments: Vec::new(),
     };
     let mut bends = Vec::new();
+    let mut doubted = None;
     let mut notes: Vec<Diagnostic> = Vec::new();
     let mut methods: Vec<&'static str> = Vec::new();
     for zone in &part.profile.zones {
@@ -106,8 +107,9 @@ pub fn compensate(part: &Part) -> Noted<Compensation> {
         let flat = |number: usize| part.flats.get(number).map_or("", |flat| flat.name.as_str());
         if let Some(doubt) = &springback.doubt {
             let span = part.steps.get(step).map_or(0..0, |step| step.span.clone());
-            let known = notes.iter().any(|note| note.span.as_ref() == Some(&span));
-            if !known {
+            // Both bends of a step say the same.
+            if doubted != Some(step) {
+                doubted = Some(step);
                 notes.push(
                     Diagnostic::warning(format!(
                         "springback of the step from \"{}\" to \"{}\": {doubt}",

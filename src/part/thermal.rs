@@ -60,8 +60,7 @@ pub struct Joint {
 impl Joint {
     /// As a maker usually gets it.
     pub const fn usual(kind: JointKind) -> Self {
-        let (thickness_mm, conductivity_w_mk, void_percent, _) =
-            super::heat_check::usual_joint(kind);
+        let (thickness_mm, conductivity_w_mk, void_percent, _) = super::usual::usual_joint(kind);
         Self {
             kind,
             thickness_mm,

@@ -2,10 +2,44 @@
 //!
 //! Messages list them as they stand here; that serde accepts the same is what the test asks.
 
-use super::reader::words;
 use crate::stock::{HandbookRow, Material, Plastic, Temper};
 use schemars::JsonSchema;
+use serde::de::{IntoDeserializer, value::Error};
 use serde::{Deserialize, Serialize};
+
+/// An enum whose values a part file writes as words.
+pub trait Words: Copy + PartialEq + for<'de> Deserialize<'de> {
+    /// What it is, in plain words: "an edge".
+    const MEANS: &'static str;
+    /// The accepted words.
+    const WORDS: &'static [&'static str];
+
+    /// The value of a word, if it is one of them.
+    fn of_word(word: &str) -> Option<Self> {
+        let deserializer: serde::de::value::StrDeserializer<'_, Error> = word.into_deserializer();
+        Self::deserialize(deserializer).ok()
+    }
+
+    /// As a part file writes it.
+    fn word(self) -> &'static str {
+        let written = Self::WORDS.iter();
+        // A test asks for the word of every value.
+        written
+            .copied()
+            .find(|word| Self::of_word(word) == Some(self))
+            .unwrap_or_default()
+    }
+}
+
+/// Implements [`Words`] for an enum.
+macro_rules! words {
+    ($type:ty, $means:literal, [$($word:literal),* $(,)?]) => {
+        impl Words for $type {
+            const MEANS: &'static str = $means;
+            const WORDS: &'static [&'static str] = &[$($word),*];
+        }
+    };
+}
 
 /// How the K-factor is found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -179,25 +213,14 @@ words!(Plastic, "a plastic", ["pla", "petg", "abs", "asa"]);
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::part::reader::{Leaf, Reading, Section};
-    use toml::de::DeTable;
 
-    /// The words a message lists are exactly the words serde accepts.
-    fn words_are_true<T: Leaf + std::fmt::Debug>() {
+    /// The words a message lists are exactly the words serde accepts, and each value is written as its word.
+    fn words_are_true<T: Words + std::fmt::Debug>() {
         for word in T::WORDS {
-            let source = format!("v = \"{word}\"");
-            let table = DeTable::parse(&source).unwrap();
-            let mut reading = Reading::default();
-            let mut root = Section::root(table.get_ref());
-            assert!(root.optional::<T>(&mut reading, "v").is_some(), "{word}");
+            let value = T::of_word(word).unwrap();
+            assert_eq!(value.word(), *word);
         }
-        let table = DeTable::parse("v = \"no such word\"").unwrap();
-        let mut reading = Reading::default();
-        assert!(
-            Section::root(table.get_ref())
-                .optional::<T>(&mut reading, "v")
-                .is_none()
-        );
+        assert!(T::of_word("no such word").is_none());
     }
 
     #[test]
@@ -213,5 +236,8 @@ mod tests {
         words_are_true::<Cheeks>();
         words_are_true::<JointKind>();
         words_are_true::<TiltWord>();
+        let all = Material::ALL.map(|material| SheetMaterial::Stock(material).word());
+        assert_eq!(all.len() + 1, SheetMaterial::WORDS.len());
+        assert!(!all.contains(&""));
     }
 }

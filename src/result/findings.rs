@@ -23,7 +23,6 @@ pub const IDS: &[(&str, &str)] = &[
         "springback-uncertain",
         "the springback of a bend is uncertain",
     ),
-    ("press-missed", "the pressed plate misses the drawing"),
     ("press-nothing-bent", "the plate has no bends"),
     ("press-stopped", "somebody ended the search"),
     (

@@ -22,13 +22,8 @@ pub(super) fn headline(name: &str, reasons: &[Reason]) -> String {
         (0, None) => format!("YES: \"{name}\" can be made."),
         (0, Some((first, []))) => format!("YES, IF {first}: \"{name}\" can be made."),
         (0, Some((first, more))) => format!(
-            "YES, IF {first}: \"{name}\" can be made. {} more {} below.",
-            more.len(),
-            if more.len() == 1 {
-                "condition"
-            } else {
-                "conditions"
-            }
+            "YES, IF {first}: \"{name}\" can be made. {} more below.",
+            more.len()
         ),
         (1, _) => format!("NO: \"{name}\" cannot be made like this, for one reason:"),
         (count, _) => format!("NO: \"{name}\" cannot be made like this, for {count} reasons:"),
@@ -264,18 +259,16 @@ fn noses(why: &Why) -> (String, Option<String>) {
         } => (pressure_mpa, bears_mpa, "a weak"),
         _ => return (String::new(), None),
     };
-    let bears = format!("{print} print bears {bears_mpa:.0}");
+    let bears = format!("{print} print {bears_mpa:.0}");
     (
         if matches!(why, Why::NosesPressedIn { .. }) {
             format!(
-                "the noses are pressed in: {pressure_mpa:.0} MPa on the hardest pressed one, {bears}"
+                "the noses are pressed in: {pressure_mpa:.0} MPa on the hardest pressed one, they bear less ({bears})"
             )
         } else {
             "else the hardest pressed one gives way, and the plate comes out rounder".into()
         },
-        Some(format!(
-            "the printed noses bear {pressure_mpa:.0} MPa ({bears})"
-        )),
+        Some(format!("the noses bear {pressure_mpa:.0} MPa ({bears})")),
     )
 }
 

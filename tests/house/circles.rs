@@ -23,18 +23,6 @@ const STILL_THERE: &[&[&str]] = &[
         "output/report/steps.rs",
         "output/report/temperatures.rs",
     ],
-    &[
-        "part/board.rs",
-        "part/check.rs",
-        "part/equipment.rs",
-        "part/heat_check.rs",
-        "part/heat_pipe.rs",
-        "part/mod.rs",
-        "part/pad.rs",
-        "part/sheet.rs",
-        "part/strip.rs",
-        "part/thermal.rs",
-    ],
     &["verdict.rs", "verdict/words.rs"],
 ];
 

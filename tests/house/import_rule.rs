@@ -262,3 +262,22 @@ fn no_bit_depends_on_the_machine() {
     }
     assert_eq!(found, Vec::<String>::new(), "use Angle or libm");
 }
+
+/// Plain types of the part stand below the reading of its file.
+#[test]
+fn plain_types_know_no_file() {
+    let know_files: Vec<String> = library()
+        .into_iter()
+        .filter(|(file, text)| {
+            let plain = file.starts_with("part/")
+                && !file.starts_with("part/read/")
+                && file != "part/mod.rs";
+            let text = code(text).text;
+            let through = |root: &str| !paths(&text, root).is_empty();
+            plain && (through("crate::part::read") || through("super::read"))
+        })
+        .map(|(file, _)| file)
+        .collect();
+    // A change is written into a file, and that file is read again.
+    assert_eq!(know_files, ["part/edit.rs"]);
+}

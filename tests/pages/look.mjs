@@ -234,7 +234,7 @@ for (const name of [one, 'hostile', 'refused']) {
 {
   const { page, trouble } = await open(context, 'refused');
   ok((await page.textContent('#answer .verdict')).startsWith('NO'), 'a refused part says NO');
-  ok((await page.$$('#answer > ul > li')).length > 0, 'and why');
+  ok((await page.$$('#answer > ul.reasons > li')).length > 0, 'and why');
   ok(!(await page.$('canvas')) && !(await page.$('script')), 'and has no dies');
   await compare(page, 'refused');
   ok(trouble.length === 0, trouble.join('; '));

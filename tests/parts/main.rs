@@ -11,3 +11,5 @@
 mod examples;
 mod mutated_files;
 mod random_parts;
+mod part_design;
+mod part_schema;

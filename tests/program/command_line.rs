@@ -270,10 +270,11 @@ fn check_as_json_has_every_number() {
 #[test]
 fn warnings_go_to_stderr_and_into_the_document() {
     let home = started();
-    let cracked = with("inside_radius_mm = 2.5 ", "inside_radius_mm = 0.05 ")
+    let cracked = with("inside_radius_mm = 2.5 ", "inside_radius_mm = 0.4 ")
         .replace("temper = \"soft\" ", "temper = \"hard\" ");
     fs::write(home.path().join("w.toml"), cracked).unwrap();
-    let ran = run(home.path(), &["check", "w.toml", "--json"]);
+    let args = ["check", "w.toml", "--springback", "bend-by-bend", "--json"];
+    let ran = run(home.path(), &args);
     assert_eq!(ran.code, 0, "a warning does not refuse: {}", ran.err);
     assert!(ran.err.starts_with("warning: "), "{}", ran.err);
     let warnings = ran.document()["findings"].clone();

@@ -241,13 +241,11 @@ fn a_radius_that_cannot_be_had_is_named_with_the_one_to_draw() {
     assert_eq!(ran.code, 0, "{}", ran.out);
 }
 
-fn flat() -> String {
-    let (head, _) = example().split_once("[[flat]]").unwrap();
-    let (_, rest) = example().split_once("[[component]]").unwrap();
-    format!(
-        "{head}[[flat]]\nname = \"all\"\nfrom_mm = 0.0\nto_mm = 38.0\nunderside_mm = 5.0\n[[component]]{rest}"
-    )
-}
+/// Nothing is bent, and nothing is in its way.
+const FLAT: &str = "[sheet]\nmaterial = \"copper\"\ntemper = \"soft\"\nthickness_mm = 1.0\ninside_radius_mm = 1.0\n\
+                    [plate]\nwidth_mm = 18.0\n\
+                    [[flat]]\nname = \"all\"\nfrom_mm = 0.0\nto_mm = 50.0\nunderside_mm = 2.0\n\
+                    [[component]]\nname = \"L1\"\nx_mm = 30\ny_mm = 9\nsize_mm = [6, 6]\nheight_mm = 1.2\n";
 
 fn forty_flats() -> String {
     let mut text = "[sheet]\nmaterial = \"copper\"\ntemper = \"soft\"\nthickness_mm = 0.5\ninside_radius_mm = 0.4\n\
@@ -300,7 +298,7 @@ fn what_cannot_be_pressed_is_refused_with_a_way_out() {
 fn without_a_pressing_the_verdict_says_what_that_means() {
     let shell = with("nozzle_mm = 0.4", "nozzle_mm = 0.4\ninfill_percent = 1.0");
     for (what, text, code, head, words) in [
-        ("flat", flat(), 0, "YES", "nothing is pressed"),
+        ("flat", FLAT.to_owned(), 0, "YES: ", "nothing is pressed"),
         ("shell", shell, 1, "NO: ", "1 % infill"),
     ] {
         let home = home_with(&text);

@@ -1,17 +1,19 @@
-//! `coldstep schema`: what coldstep writes, as JSON Schema.
+//! `coldstep schema`: what coldstep reads and writes, as JSON Schema.
 
 use crate::cli::{Answer, Failure, Run};
+use crate::part;
 use crate::result::schema::result_schema;
 use clap::{Args, ValueEnum};
 
 /// Flags of `schema`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  \
-    $ coldstep schema result\n  \
+    $ coldstep schema part\n  \
     {\n    \
     \"$schema\": \"https://json-schema.org/draft/2020-12/schema\",\n  \
     ...\n\n\
-    It describes result.json and what every verb prints with --json.")]
+    Written into a file, editors that know JSON Schema complete and check a part file with that of the part. That of\n\
+    the result describes result.json and what every verb prints with --json.")]
 pub struct Schema {
     /// Schema of what.
     of: Of,
@@ -20,6 +22,8 @@ pub struct Schema {
 /// What there is a schema of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Of {
+    /// The part file.
+    Part,
     /// The document of a run.
     Result,
 }
@@ -27,6 +31,7 @@ pub enum Of {
 impl Run for Schema {
     fn run(&self) -> Result<Answer, Failure> {
         let schema = match self.of {
+            Of::Part => format!("{:#}\n", part::schema()),
             Of::Result => result_schema(),
         };
         Ok(Answer {

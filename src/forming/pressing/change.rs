@@ -7,10 +7,8 @@ use crate::forming::press::material::Metal;
 use crate::forming::press::measure::Measured;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::Moment;
+use crate::part::uncertain::{DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, STRENGTH, THICKNESS};
 use crate::quantity::plain;
-
-/// Thickness tolerance where neither part nor stock say one, as a share. Own assumption, no source.
-const USUAL_THICKNESS_SHARE: f64 = 0.05;
 
 impl Task {
     /// What thickness, yield stress, friction, clearance and die stiffness change, on the quick model.
@@ -28,7 +26,9 @@ impl Task {
         let changes = &self.changes;
         let thicker_mm = changes
             .thickness_plus_minus_mm
-            .unwrap_or(USUAL_THICKNESS_SHARE * self.base.thickness_mm);
+            .unwrap_or(THICKNESS.of(self.base.thickness_mm));
+        let rougher = found.friction + FRICTION.of(found.friction);
+        let apart_mm = DIE_CLEARANCE.of(found.clearance_mm);
         let metal = |share: f64| {
             Metal::new(
                 changes.youngs_mpa,
@@ -58,34 +58,34 @@ impl Task {
                 },
             ),
             (
-                "sheet 10 % stronger".to_owned(),
+                format!("sheet {} stronger", STRENGTH.words()),
                 Problem {
-                    metal: metal(1.1),
+                    metal: metal(1.0 + STRENGTH.of(1.0)),
                     ..found.clone()
                 },
             ),
             (
                 format!(
                     "friction {} in place of {}",
-                    plain(found.friction + 0.1),
+                    plain(rougher),
                     plain(found.friction)
                 ),
                 Problem {
-                    friction: found.friction + 0.1,
+                    friction: rougher,
                     ..found.clone()
                 },
             ),
             (
-                "dies printed 0.05 mm further apart".to_owned(),
+                format!("dies printed {} mm further apart", plain(apart_mm)),
                 Problem {
-                    clearance_mm: found.clearance_mm + 0.05,
+                    clearance_mm: found.clearance_mm + apart_mm,
                     ..found.clone()
                 },
             ),
             (
-                "dies 30 % less stiff".to_owned(),
+                format!("dies {} less stiff", DIE_STIFFNESS.words()),
                 Problem {
-                    foundation_n_mm3: 0.7 * found.foundation_n_mm3,
+                    foundation_n_mm3: (1.0 - DIE_STIFFNESS.of(1.0)) * found.foundation_n_mm3,
                     ..found.clone()
                 },
             ),

@@ -14,7 +14,6 @@ use super::press::material::Metal;
 use super::press::problem::Problem;
 use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
-use crate::diagnostic::Diagnostic;
 use crate::geometry::Chain;
 use crate::part::{Bend, Level, Part, Tilt, Zone};
 use crate::quantity::Angle;
@@ -404,22 +403,6 @@ impl Pressing {
     /// Everything but inside radii is met.
     pub fn only_radii_missed(&self) -> bool {
         self.shape_met && !self.converged
-    }
-
-    /// Warnings: what the pressed plate misses, and why.
-    pub fn notes(&self) -> Vec<Diagnostic> {
-        let (angle_deg, rise_mm) = (self.worst_angle_deg(), self.worst_rise_mm());
-        let radius_mm = self.worst_radius_mm();
-        self.limits
-            .iter()
-            .map(|limit| {
-                let warning = Diagnostic::warning(format!(
-                    "the pressed plate misses the drawing by up to {angle_deg:.1} degrees, {rise_mm:.2} mm in height and {radius_mm:.1} mm in inside radius: {}",
-                    limit.reason
-                )).id("press-missed");
-                limit.help.iter().fold(warning, Diagnostic::help)
-            })
-            .collect()
     }
 
     /// The shape of the closed dies, for whoever makes them.

@@ -1,56 +1,18 @@
-//! From the written file to a [`Part`]: everything that only makes sense together, all findings at once.
+//! From entries to a [`Part`]: everything that only makes sense together, all findings at once.
 
-use super::board::PadsAtHand;
-use super::file::{self, PartFile, SheetEntry};
-use super::heat_check::Assumed;
-use super::plan::Frame;
-use super::reader::{At, Reading};
-use super::{
-    DefaultUsed, FormedProfile, Part, Sheet, Thermal, board, equipment, heat_check, heat_pipe, pad,
-    plan, sheet, strip,
-};
-use crate::diagnostic::{Diagnostic, Noted};
+use super::assumed::Assumed;
+use super::entry::{Entries, SheetEntry};
+use super::pads_at_hand::PadsAtHand;
+use super::section::Reading;
+use super::{board, equipment, heat, heat_pipe, pad, plan, sheet, strip};
+use crate::diagnostic::Diagnostic;
+use crate::part::plan::Frame;
+use crate::part::{DefaultUsed, FormedProfile, Part, Sheet, Step, Thermal};
 use crate::quantity::plain;
 use crate::stock::thickness_tolerance_mm;
-use std::collections::BTreeMap;
 
-/// Reads and checks a part file.
-///
-/// # Errors
-/// All findings, in the order of the file, when at least one of them refuses the part.
-pub fn parse(source: &str) -> Result<Noted<Part>, Vec<Diagnostic>> {
-    let (file, mut reading) = file::read(source);
-    let part = part(&file, &mut reading);
-    let refused = reading.findings.has_errors();
-    let notes = reading.findings.into_sorted();
-    match part {
-        Some(value) if !refused => Ok(Noted { value, notes }),
-        _ => Err(notes),
-    }
-}
-
-/// Says where names are used twice: reports and drawings refer to things by name.
-pub fn distinct_names<'a>(
-    what: &str,
-    names: impl Iterator<Item = &'a At<String>>,
-    reading: &mut Reading,
-) {
-    let mut seen: BTreeMap<&str, &At<String>> = BTreeMap::new();
-    for name in names {
-        if let Some(first) = seen.get(name.value.as_str()) {
-            reading.findings.push(
-                Diagnostic::error(format!("two {what}s are called \"{}\"", name.value))
-                    .at(&name.span)
-                    .also(&first.span, "the first one")
-                    .help("give each its own name: reports and drawings use it"),
-            );
-        } else {
-            seen.insert(name.value.as_str(), name);
-        }
-    }
-}
-
-fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
+/// The part, as far as it can be used; what is wrong with it is in the [`Reading`].
+pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
     let mut defaults = Vec::new();
     let thickness = file
         .sheet
@@ -83,9 +45,9 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
         reading,
         (&mut defaults, &mut assumed),
     );
-    let (air_c, board_c, loss_w_m2k) = heat_check::surroundings(file.heat.as_ref(), &mut assumed);
+    let (air_c, board_c, loss_w_m2k) = heat::surroundings(file.heat.as_ref(), &mut assumed);
     let pipes = heat_pipe::pipes(&file.heat_pipes, reading, &mut assumed);
-    let old_plate = heat_check::old_plate(file.old_plate.as_ref(), reading, &mut assumed);
+    let old_plate = heat::old_plate(file.old_plate.as_ref(), reading, &mut assumed);
     let obstacles = board::obstacles(&file.obstacles, reading, &mut defaults);
     let printer = equipment::printer(file.printer.as_ref(), &mut defaults);
     let vise = equipment::vise(file.vise.as_ref(), reading, &mut defaults);
@@ -145,7 +107,8 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
         });
         Some(band.plus_minus_mm)
     });
-    if heat_check::asks(file) {
+    let spreads_assumed = assumed.spreads();
+    if heat::asks(file) {
         defaults.extend(assumed.into_rows());
     }
     let name = file
@@ -193,12 +156,13 @@ fn part(file: &PartFile, reading: &mut Reading) -> Option<Part> {
             span: file.heat.as_ref().map(|entry| entry.span.clone()),
         },
         defaults,
+        spreads_assumed,
     })
 }
 
 fn default_radius(
     sheet: Option<&SheetEntry>,
-    steps: &[strip::Step],
+    steps: &[Step],
     thickness_mm: f64,
     defaults: &mut Vec<DefaultUsed>,
 ) {

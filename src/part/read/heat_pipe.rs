@@ -1,22 +1,18 @@
 //! Heat pipes: where they lie on the plate, what joins them to it, and where their heat goes.
 
-use super::board::truly_overlap;
-use super::file::HeatPipeEntry;
-use super::heat_check::{
-    self, Assumed, EVAPORATION, JointGiven, OTHER_HEAT, PIPE_TEMPERATURE, TO_AIR,
-};
-use super::reader::Reading;
-use super::thermal::{HeatPipe, Sink};
-use super::words::JointKind;
+use super::assumed::{Assumed, JointGiven, joint};
+use super::entry::HeatPipeEntry;
+use super::names::distinct_names;
+use super::overlap::{SLACK_MM, truly_overlap};
+use super::section::Reading;
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{Footprint, Loop, y_intervals};
+use crate::part::thermal::{HeatPipe, Sink};
+use crate::part::uncertain::{EVAPORATION, OTHER_HEAT, PIPE_TEMPERATURE, TO_AIR};
+use crate::part::usual::USUAL_EVAPORATION_MM2K_W;
+use crate::part::words::JointKind;
 use crate::quantity::{Angle, Toleranced, plain};
 use nalgebra::Point2;
-
-/// Wall and sintered wick of a pipe where the file does not say, mm²·K/W. From memory.
-const USUAL_EVAPORATION_MM2K_W: f64 = 30.0;
-/// Places of two things may touch within written decimals.
-const SLACK_MM: f64 = 1e-6;
 
 /// Checks all heat pipes as far as they need no plate.
 pub fn pipes(
@@ -24,7 +20,7 @@ pub fn pipes(
     reading: &mut Reading,
     assumed: &mut Assumed,
 ) -> Vec<HeatPipe> {
-    super::check::distinct_names(
+    distinct_names(
         "heat pipe",
         entries.iter().filter_map(|e| e.name.as_ref()),
         reading,
@@ -69,7 +65,7 @@ fn pipe(entry: &HeatPipeEntry, reading: &mut Reading, assumed: &mut Assumed) -> 
         },
         |at| at.value,
     );
-    let joint = heat_check::joint(
+    let joint = joint(
         &JointGiven {
             kind,
             thickness_mm: (
@@ -139,6 +135,9 @@ fn evaporation(
                 of_seat.value,
                 EVAPORATION,
             );
+            if of_seat.value.plus_minus.is_none() {
+                assumed.open("heat_pipe.evaporation_mm2k_w", Some(name), EVAPORATION);
+            }
             Some(Toleranced {
                 value: given.value * area_mm2,
                 plus_minus: given.plus_minus.map(|half_width| half_width * area_mm2),
@@ -155,6 +154,7 @@ fn evaporation(
                 ),
                 "sintered wick, with the pipe's wall; from memory",
             );
+            assumed.open("heat_pipe.evaporation_mm2k_w", Some(name), EVAPORATION);
             let usual = Toleranced::exact(USUAL_EVAPORATION_MM2K_W);
             Some(EVAPORATION.on(usual))
         }
@@ -209,6 +209,7 @@ fn sink(
                     "0".into(),
                     "nothing else heats the pipe; give what the chip puts into it",
                 );
+                assumed.open("heat_pipe.other_heat_w", Some(name), OTHER_HEAT);
                 OTHER_HEAT.on(Toleranced::exact(0.0))
             };
             Some(Sink::ToAir {

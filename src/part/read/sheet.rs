@@ -1,10 +1,10 @@
 //! The sheet: metal with overrides or the user's own, and the rule for K.
 
-use super::DefaultUsed;
-use super::file::{MaterialEntry, PartFile, SheetEntry};
-use super::reader::{At, Reading};
-use super::words::{KRuleWord, SheetMaterial};
-use crate::diagnostic::Diagnostic;
+use super::entry::{Entries, MaterialEntry, SheetEntry};
+use super::section::{At, Reading};
+use crate::diagnostic::{Diagnostic, Span};
+use crate::part::DefaultUsed;
+use crate::part::words::{KRuleWord, SheetMaterial};
 use crate::quantity::plain;
 use crate::stock::{HandbookRow, KRule, Material, Metal, Sourced, Temper};
 
@@ -15,7 +15,7 @@ const OWN_MIN_RADIUS_RATIO: f64 = 1.0;
 
 /// Metal of the sheet; `None` when it cannot be used.
 pub fn metal(
-    file: &PartFile,
+    file: &Entries,
     reading: &mut Reading,
     defaults: &mut Vec<DefaultUsed>,
 ) -> Option<Metal> {
@@ -232,6 +232,7 @@ pub fn k_rule(
     defaults: &mut Vec<DefaultUsed>,
 ) -> Option<KRule> {
     let sheet = sheet?;
+    one_rule(sheet, reading);
     if let Some(k) = &sheet.k_factor {
         return Some(KRule::Explicit(k.value));
     }
@@ -264,6 +265,28 @@ pub fn k_rule(
         KRuleWord::TwoValue => KRule::TwoValue,
         KRuleWord::Simulated => KRule::Simulated,
     })
+}
+
+/// Says that two keys tell how to find K.
+fn one_rule(sheet: &SheetEntry, reading: &mut Reading) {
+    let rules: Vec<(&Span, &str)> = [
+        sheet.k_rule.as_ref().map(|at| (&at.span, "k_rule")),
+        sheet.k_factor.as_ref().map(|at| (&at.span, "k_factor")),
+        sheet.k_table.as_ref().map(|at| (&at.span, "k_table")),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if let [(first, first_key), (second, second_key), ..] = rules.as_slice() {
+        reading.findings.push(
+            Diagnostic::error(format!(
+                "both `{first_key}` and `{second_key}` say how to find K"
+            ))
+            .at(second)
+            .also(first, "the other one")
+            .help("keep one of k_rule, k_factor and k_table"),
+        );
+    }
 }
 
 #[cfg(test)]

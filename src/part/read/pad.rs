@@ -1,10 +1,11 @@
 //! Pads at hand: which gaps they fill, and what they do to heat.
 
-use super::DefaultUsed;
-use super::file::PadEntry;
-use super::heat_check::Assumed;
-use super::reader::Reading;
+use super::assumed::Assumed;
+use super::entry::PadEntry;
+use super::names::distinct_names;
+use super::section::Reading;
 use crate::diagnostic::Diagnostic;
+use crate::part::DefaultUsed;
 use crate::quantity::{CONDUCTIVITY_W_MK, plain};
 use crate::stock::impedance::ImpedanceError;
 use crate::stock::pad::{
@@ -21,7 +22,7 @@ pub fn pads(
     reading: &mut Reading,
     (defaults, assumed): (&mut Vec<DefaultUsed>, &mut Assumed),
 ) -> Vec<Pad> {
-    super::check::distinct_names(
+    distinct_names(
         "pad",
         entries.iter().filter_map(|e| e.name.as_ref()),
         reading,

@@ -1,0 +1,3 @@
+//! Tests of what is read and checked, by topic.
+
+mod heat;
