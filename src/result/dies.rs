@@ -52,8 +52,8 @@ pub struct Pair {
     pub tilt_deg: f64,
     /// Gap between the closed faces.
     pub gap_mm: f64,
-    /// Smallest radius of a nose.
-    pub nose_radius_mm: f64,
+    /// Smallest radius of a nose; null: nothing is bent, there is no nose.
+    pub nose_radius_mm: Option<f64>,
     /// Most that hollow corners are relieved by.
     pub corner_relief_mm: f64,
     /// Height of the pins above their lands; null: no pins.
@@ -126,7 +126,7 @@ impl Pair {
             compensation: job.compensation.bends.clone(),
             tilt_deg: section.tilt.degrees(),
             gap_mm: section.gap_mm,
-            nose_radius_mm: section.nose_radius_mm,
+            nose_radius_mm: Some(section.nose_radius_mm).filter(|radius_mm| radius_mm.is_finite()),
             corner_relief_mm: section.relief_mm,
             pin_height_mm: tooling.pin_height_mm,
             chord_error_mm: job.part.dies.chord_error_mm,

@@ -41,6 +41,10 @@ pub struct NotPressed {
 
 /// What comes out of the vise.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a key of the document"
+)]
 pub struct Pressed {
     /// Whether the plate comes out as drawn, in one sentence.
     pub answer_text: String,

@@ -79,16 +79,11 @@ fn validator() -> &'static Validator {
         assert!(open.contains("Pressed"), "{open:?}");
         strict(&mut schema);
         for (name, definition) in schema["$defs"].as_object_mut().unwrap() {
-            if !open.contains(name) {
-                strict(definition);
+            if open.contains(name) {
+                let properties = definition["properties"].as_object_mut().unwrap();
+                properties.values_mut().for_each(strict);
             } else {
-                for inner in definition["properties"]
-                    .as_object_mut()
-                    .unwrap()
-                    .values_mut()
-                {
-                    strict(inner);
-                }
+                strict(definition);
             }
         }
         assert_eq!(
