@@ -3,7 +3,7 @@
 //! Prints what each mesh finds before it is timed, so that speed and convergence stand side by side.
 #![allow(clippy::unwrap_used, clippy::format_collect, missing_docs)]
 
-use coldstep::forming::press::material::Metal;
+use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::measure::{bent_at_mm, measure};
 use coldstep::forming::press::problem::{Fineness, Problem};
 use coldstep::forming::press::run::Pressed;
@@ -59,7 +59,7 @@ fn problem(steps: u32, foundation_n_mm3: f64) -> Problem {
         thickness_mm: 1.0,
         clearance_mm: 0.05,
         corner_relief_mm: 0.5,
-        metal: Metal::new(117_000.0, 0.34, &SOFT),
+        metal: PressMetal::new(117_000.0, 0.34, &SOFT),
         friction: 0.1,
         foundation_n_mm3,
         die_yield_mpa: f64::INFINITY,
@@ -81,7 +81,7 @@ fn report(steps: u32, stiffness_n_mm3: f64, (name, fineness): (&str, Fineness)) 
     let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
     let [closed, released] = [&pressed.closed, &pressed.released]
         .map(|state| measure(&strip, state, &problem.mid, &places).unwrap());
-    let angles = |of: &coldstep::forming::press::measure::Measured| -> String {
+    let angles = |of: &coldstep::forming::press::measure::MeasuredStrip| -> String {
         of.bends
             .iter()
             .map(|bend| format!(" {:.3}", bend.turn.degrees()))

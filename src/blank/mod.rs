@@ -81,7 +81,7 @@ pub enum StretchKind {
 
 /// One stretch of the blank, from left to right.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Stretch {
+pub struct BlankStretch {
     /// What it becomes.
     pub kind: StretchKind,
     /// The flat, or the two flats between which it lies.
@@ -156,7 +156,7 @@ pub struct Blank {
     /// Bends from left to right.
     pub bends: Vec<BlankBend>,
     /// Flats, bends and walls from left to right.
-    pub stretches: Vec<Stretch>,
+    pub stretches: Vec<BlankStretch>,
     /// Outline, counter-clockwise. Written as corners of a polygon within [`CHORD_ERROR_MM`].
     #[serde(rename = "outline_mm", serialize_with = "as_points")]
     #[schemars(with = "Vec<[f64; 2]>")]
@@ -309,7 +309,7 @@ fn bends(part: &Part, map: &FlatMap, known: &KByRadius, length_mm: f64) -> Vec<B
         .collect()
 }
 
-fn stretches(part: &Part, map: &FlatMap, length_mm: f64) -> Vec<Stretch> {
+fn stretches(part: &Part, map: &FlatMap, length_mm: f64) -> Vec<BlankStretch> {
     let step_name = |step| between(part, step).join(" to ");
     map.zones()
         .iter()
@@ -324,7 +324,7 @@ fn stretches(part: &Part, map: &FlatMap, length_mm: f64) -> Vec<Stretch> {
             };
             let start_mm = zone.s_from_mm.clamp(0.0, length_mm);
             let end_mm = zone.s_to_mm.clamp(0.0, length_mm);
-            Stretch {
+            BlankStretch {
                 kind,
                 name,
                 start_mm,

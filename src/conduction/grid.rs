@@ -1,6 +1,6 @@
 //! Cells of the unfolded sheet, and how much of each is metal.
 
-use super::unfold::Column;
+use super::unfold::CellColumn;
 
 /// Places along each column at which an outline is looked at.
 const LOOKS: usize = 6;
@@ -11,7 +11,7 @@ const LEAST_COVER: f64 = 1e-4;
 #[derive(Debug, Clone)]
 pub struct Grid {
     /// Columns.
-    pub columns: Vec<Column>,
+    pub columns: Vec<CellColumn>,
     /// Edges of the rows, one more than there are rows.
     pub row_edges: Vec<f64>,
 }
@@ -58,7 +58,7 @@ impl Grid {
         &self,
         from_mm: f64,
         to_mm: f64,
-    ) -> impl Iterator<Item = (usize, &Column, (f64, f64))> + '_ {
+    ) -> impl Iterator<Item = (usize, &CellColumn, (f64, f64))> + '_ {
         let first = self
             .columns
             .partition_point(|column| column.x_to_mm <= from_mm);
@@ -87,7 +87,7 @@ pub struct Cover {
 
 impl Cover {
     /// Looks at an outline: `metal` gives the stretches of metal from front to back at a plan place, for a column.
-    pub fn of(grid: &Grid, metal: impl Fn(f64, &Column) -> Vec<(f64, f64)>) -> Self {
+    pub fn of(grid: &Grid, metal: impl Fn(f64, &CellColumn) -> Vec<(f64, f64)>) -> Self {
         let (rows, cells) = (grid.rows(), grid.cells());
         let mut cover = Self {
             share: vec![0.0; cells],

@@ -15,7 +15,7 @@
 use super::grid::{Cover, Grid};
 use super::network::{Factor, Network, Unsolvable};
 use super::unfold;
-use super::unfold::Stretch;
+use super::unfold::SheetStretch;
 use crate::geometry::{Footprint, Loop, y_intervals};
 use std::collections::BTreeMap;
 
@@ -92,7 +92,7 @@ impl Foot<'_> {
 /// A plate before it is cut into cells.
 pub struct Plate<'a> {
     /// Its strip.
-    pub stretches: Vec<Stretch>,
+    pub stretches: Vec<SheetStretch>,
     /// Outline and holes in plan.
     pub loops: Vec<Loop>,
     /// Its sheet.

@@ -13,7 +13,7 @@ const LEAST_SHARE: f64 = 0.25;
 
 /// A stretch of the strip, from front to back, that becomes one column of cells.
 #[derive(Debug, Clone, Copy)]
-pub struct Column {
+pub struct CellColumn {
     piece: Piece,
     from_mm: f64,
     to_mm: f64,
@@ -29,7 +29,7 @@ pub struct Column {
     pub flat: Option<usize>,
 }
 
-impl Column {
+impl CellColumn {
     /// Plan place of a share of the way through, 0 to 1.
     pub fn x_at(&self, share: f64) -> f64 {
         let along = self.from_mm + (self.to_mm - self.from_mm) * share;
@@ -71,14 +71,14 @@ pub fn bend_conduction_mm(turn: Angle, inside_radius_mm: f64, thickness_mm: f64)
 
 /// A stretch before it is cut into columns.
 #[derive(Debug, Clone, Copy)]
-pub struct Stretch {
+pub struct SheetStretch {
     piece: Piece,
     flat: Option<usize>,
     conduction_per_arc: f64,
 }
 
 /// Stretches of a formed strip, from left to right.
-pub fn stretches(profile: &FormedProfile) -> Vec<Stretch> {
+pub fn stretches(profile: &FormedProfile) -> Vec<SheetStretch> {
     let mut bends = profile.bends.iter();
     profile
         .zones
@@ -96,7 +96,7 @@ pub fn stretches(profile: &FormedProfile) -> Vec<Stretch> {
                     bend_conduction_mm(turn, radius_mm, profile.thickness_mm) / arc_mm
                 }
             };
-            Stretch {
+            SheetStretch {
                 piece: zone.piece,
                 flat,
                 conduction_per_arc,
@@ -106,12 +106,12 @@ pub fn stretches(profile: &FormedProfile) -> Vec<Stretch> {
 }
 
 /// One level stretch: a plate that was never bent.
-pub fn level(from_mm: f64, to_mm: f64) -> Vec<Stretch> {
+pub fn level(from_mm: f64, to_mm: f64) -> Vec<SheetStretch> {
     let mut chain = Chain::from_start(from_mm, 0.0, Angle::ZERO);
     chain.line(to_mm - from_mm);
     chain
         .pieces()
-        .map(|piece| Stretch {
+        .map(|piece| SheetStretch {
             piece,
             flat: Some(0),
             conduction_per_arc: 1.0,
@@ -120,7 +120,7 @@ pub fn level(from_mm: f64, to_mm: f64) -> Vec<Stretch> {
 }
 
 /// Cuts stretches into columns of about `size_mm`, with a cut at every place of `breaks_mm` that lies on level sheet.
-pub fn columns(stretches: &[Stretch], breaks_mm: &[f64], size_mm: f64) -> Vec<Column> {
+pub fn columns(stretches: &[SheetStretch], breaks_mm: &[f64], size_mm: f64) -> Vec<CellColumn> {
     let mut columns = Vec::new();
     for stretch in stretches {
         let start = stretch.piece.start.point.x;
@@ -140,7 +140,7 @@ pub fn columns(stretches: &[Stretch], breaks_mm: &[f64], size_mm: f64) -> Vec<Co
                     .point
                     .x
             };
-            columns.push(Column {
+            columns.push(CellColumn {
                 piece: stretch.piece,
                 from_mm,
                 to_mm,

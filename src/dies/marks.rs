@@ -1,7 +1,7 @@
 //! Engraved marks: L for lower, U for upper, and an arrow towards the last flat.
 
 use super::block::Marks;
-use super::role::Role;
+use super::role::DieSide;
 
 /// Engraving depth. Common practice, no source.
 const DEPTH_MM: f64 = 0.6;
@@ -42,7 +42,7 @@ const ARROW: &[[f64; 2]] = &[
 /// Marks in the band of solid material between the back and the lowest point of the face.
 ///
 /// Seen from the marked side, x runs to the left. `None` when the band has no room.
-pub fn marks(role: Role, back_mm: f64, base_mm: f64, x_mm: (f64, f64)) -> Option<Marks> {
+pub fn marks(role: DieSide, back_mm: f64, base_mm: f64, x_mm: (f64, f64)) -> Option<Marks> {
     let size_mm = (base_mm - 4.0).min(LETTER_MM.1);
     if size_mm < LETTER_MM.0 || x_mm.1 - x_mm.0 < WIDTH * size_mm + 4.0 {
         return None;
@@ -53,8 +53,8 @@ pub fn marks(role: Role, back_mm: f64, base_mm: f64, x_mm: (f64, f64)) -> Option
     let place = |[u, v]: [f64; 2]| [middle_x - (u - WIDTH / 2.0) * size_mm, foot + v * size_mm];
     // The lower block's own x runs towards the last flat; the upper block's runs away from it.
     let (letter, arrow_left) = match role {
-        Role::Lower => (L, true),
-        Role::Upper => (U, false),
+        DieSide::Lower => (L, true),
+        DieSide::Upper => (U, false),
     };
     let mut arrow: Vec<[f64; 2]> = ARROW
         .iter()

@@ -9,7 +9,7 @@ pub mod printability;
 pub mod role;
 pub mod section;
 
-pub use role::Role;
+pub use role::DieSide;
 
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::forming::Compensation;
@@ -20,7 +20,7 @@ use crate::quantity::plain;
 use block::{BlockShape, Ledge, Pin, Socket};
 use nalgebra::{Point3, Vector3};
 use printability::{LEAST_LINES, PrintCheck};
-use section::{Section, TowerLands};
+use section::{DieSection, TowerLands};
 
 /// Thickness of a cheek. Common practice, no source.
 const CHEEK_MM: f64 = 4.0;
@@ -61,7 +61,7 @@ const ABOVE_CHEEKS_MM: f64 = 2.0;
 #[derive(Debug, Clone, PartialEq)]
 pub struct DieBlock {
     /// Which one.
-    pub role: Role,
+    pub role: DieSide,
     /// Its description, in its own frame (the upper one turned half round y).
     pub shape: BlockShape,
     /// Its mesh in print pose, corrected for the printer's length scale.
@@ -84,9 +84,9 @@ impl DieBlock {
     pub fn in_vise(&self) -> Body {
         let own = self.shape.body();
         match self.role {
-            Role::Lower => own,
+            DieSide::Lower => own,
             // It is described turned half round y.
-            Role::Upper => own.placed(&|p| Point3::new(-p.x, p.y, -p.z), &|v| {
+            DieSide::Upper => own.placed(&|p| Point3::new(-p.x, p.y, -p.z), &|v| {
                 Vector3::new(-v.x, v.y, -v.z)
             }),
         }
@@ -105,7 +105,7 @@ impl DieBlock {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tooling {
     /// Closed pair in section.
-    pub section: Section,
+    pub section: DieSection,
     /// Level of the lower block's back, in the section's frame.
     pub lower_back_mm: f64,
     /// Level of the upper block's back, closed.
@@ -171,7 +171,10 @@ pub fn tooling(
     let shapes = Shapes::new(part, &section, &across, pins, &mut notes);
     let mut refusals = Vec::new();
     let mut blocks = Vec::new();
-    for (role, shape) in [(Role::Lower, shapes.lower), (Role::Upper, shapes.upper)] {
+    for (role, shape) in [
+        (DieSide::Lower, shapes.lower),
+        (DieSide::Upper, shapes.upper),
+    ] {
         match die_block(role, shape, part) {
             Ok(block) => {
                 printable(&block, part, &mut refusals);
@@ -289,7 +292,7 @@ struct Shapes {
 impl Shapes {
     fn new(
         part: &Part,
-        section: &Section,
+        section: &DieSection,
         across: &Across,
         pins: Option<(f64, f64)>,
         notes: &mut Vec<Diagnostic>,
@@ -309,7 +312,7 @@ impl Shapes {
         let upper_base_mm = options.base_mm.max(socket_depth_mm + BEHIND_SOCKET_MM);
         let upper_back_mm = (section.upper.bounds().1.y + upper_base_mm)
             .max(section.cheek_top_mm + ABOVE_CHEEKS_MM);
-        let marks = |role: Role, back_mm: f64, base_mm: f64, x_mm: (f64, f64)| {
+        let marks = |role: DieSide, back_mm: f64, base_mm: f64, x_mm: (f64, f64)| {
             options
                 .marks
                 .then(|| marks::marks(role, back_mm, base_mm, x_mm))
@@ -340,7 +343,7 @@ impl Shapes {
                     .into()
             }),
             marks: marks(
-                Role::Lower,
+                DieSide::Lower,
                 lower_back_mm,
                 options.base_mm,
                 plain_lower.x_mm(),
@@ -367,7 +370,7 @@ impl Shapes {
                     .into()
             }),
             marks: marks(
-                Role::Upper,
+                DieSide::Upper,
                 -upper_back_mm,
                 options.base_mm,
                 plain_upper.x_mm(),
@@ -413,7 +416,7 @@ fn half_round(chain: &Chain) -> Chain {
     turned
 }
 
-fn die_block(role: Role, shape: BlockShape, part: &Part) -> Result<DieBlock, Box<Diagnostic>> {
+fn die_block(role: DieSide, shape: BlockShape, part: &Part) -> Result<DieBlock, Box<Diagnostic>> {
     let refused = |reason: String| {
         Diagnostic::error(format!(
             "the {} die cannot be meshed: {reason}",

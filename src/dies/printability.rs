@@ -17,7 +17,7 @@ const SMALL_FEATURES: f64 = 0.1;
 /// How a block lies on the bed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum Pose {
+pub enum PrintPose {
     /// Front side (smaller y) down: the profile lies in the layers.
     OnSide,
     /// Flat back down: the working face is built of steps.
@@ -26,7 +26,7 @@ pub enum Pose {
     OnEnd,
 }
 
-impl Pose {
+impl PrintPose {
     const ALL: [Self; 3] = [Self::OnSide, Self::OnBack, Self::OnEnd];
 
     /// In words.
@@ -67,7 +67,7 @@ impl Pose {
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PoseCheck {
     /// Which pose.
-    pub pose: Pose,
+    pub pose: PrintPose,
     /// Box on the bed: along x, along y, height.
     pub size_mm: [f64; 3],
     /// Area that hangs over by more than 45 degrees.
@@ -80,7 +80,7 @@ pub struct PoseCheck {
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct PrintCheck {
     /// Pose the file is written in.
-    pub pose: Pose,
+    pub pose: PrintPose,
     /// All poses looked at.
     pub poses: Vec<PoseCheck>,
     /// Mass if printed solid.
@@ -104,7 +104,7 @@ impl PrintCheck {
 
 /// Looks at a block's mesh (drawn frame) and working face.
 pub fn check(mesh: &Mesh, face: &Chain, printer: &Printer) -> PrintCheck {
-    let poses: Vec<PoseCheck> = Pose::ALL
+    let poses: Vec<PoseCheck> = PrintPose::ALL
         .into_iter()
         .map(|pose| {
             let (low, high) = mesh.mapped(|p| pose.turned(p)).bounds();
@@ -128,14 +128,14 @@ pub fn check(mesh: &Mesh, face: &Chain, printer: &Printer) -> PrintCheck {
     let pose = poses
         .iter()
         .filter(usable)
-        .find(|check| check.pose == Pose::OnSide && little(check))
+        .find(|check| check.pose == PrintPose::OnSide && little(check))
         .or_else(|| {
             poses
                 .iter()
                 .filter(usable)
                 .min_by(|a, b| a.overhang_mm2.total_cmp(&b.overhang_mm2))
         })
-        .map_or(Pose::OnSide, |check| check.pose);
+        .map_or(PrintPose::OnSide, |check| check.pose);
     let volume_cm3 = mesh.volume_mm3() / 1000.0;
     let shell_cm3 = (mesh.area_mm2() * printer.wall_mm / 1000.0).min(volume_cm3);
     let filled_cm3 = shell_cm3 + (volume_cm3 - shell_cm3) * printer.infill_percent / 100.0;

@@ -6,14 +6,14 @@ use serde::Serialize;
 /// Which block.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
-pub enum Role {
+pub enum DieSide {
     /// On the board's side of the plate.
     Lower,
     /// On the far side.
     Upper,
 }
 
-impl Role {
+impl DieSide {
     /// Word for files and tables.
     pub const fn word(self) -> &'static str {
         match self {

@@ -39,7 +39,7 @@ pub struct TowerLands {
 
 /// The closed pair in section.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Section {
+pub struct DieSection {
     /// Turn of the drawn part in the die.
     pub tilt: Angle,
     /// Distance of the closed faces, square to the sheet.
@@ -74,7 +74,7 @@ pub fn section(
     part: &Part,
     compensation: &Compensation,
     tower_land_mm: f64,
-) -> Result<Section, Vec<Diagnostic>> {
+) -> Result<DieSection, Vec<Diagnostic>> {
     let options = &part.dies;
     let thickness_mm = part.sheet.thickness_mm;
     let gap_mm = thickness_mm + options.clearance_mm;
@@ -121,7 +121,7 @@ pub fn section(
         right: (mid.end().point.x - tower_land_mm, mid.end().point.x),
     });
     let highest_mm = lower.bounds().1.y.max(laid.highest_mm(thickness_mm));
-    Ok(Section {
+    Ok(DieSection {
         tilt,
         gap_mm,
         nose_radius_mm: nose_radius(&strip, face_mm),
@@ -283,7 +283,7 @@ mod tests {
         degrees: &[f64],
         mid_radius_mm: f64,
         edit: &str,
-    ) -> Result<Section, Vec<Diagnostic>> {
+    ) -> Result<DieSection, Vec<Diagnostic>> {
         let part = parse(&STARTER.replace("[dies]", &format!("[dies]\n{edit}")))
             .unwrap()
             .value;

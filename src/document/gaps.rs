@@ -2,7 +2,7 @@
 
 use super::places::{COMPONENTS, GAP_CAUTIONS, GAPS_JUDGED_TEXT, OBSTACLES, STEPS, entry};
 use super::{Cell, Column, Digits, Document, Line, Media, Medium, Table};
-use crate::fit::{ComponentFit, Fit, Judged, Verdict};
+use crate::fit::{ComponentFit, Fit, GapVerdict, Judged};
 use crate::forming::pressing::Pressing;
 use crate::part::{Kind, Part, Treatment};
 use crate::words;
@@ -80,15 +80,15 @@ fn kind(kind: Kind) -> &'static str {
     }
 }
 
-fn verdict_word(verdict: Verdict) -> &'static str {
+fn verdict_word(verdict: GapVerdict) -> &'static str {
     match verdict {
-        Verdict::PadFits | Verdict::Clear => "good",
-        Verdict::PadTooThin => "PAD TOO THIN",
-        Verdict::PadTooThick => "PAD TOO THICK",
-        Verdict::GapUneven => "GAP UNEVEN",
-        Verdict::TooClose => "TOO CLOSE",
-        Verdict::Touches => "TOUCHES",
-        Verdict::NotCovered => "NOT COVERED",
+        GapVerdict::PadFits | GapVerdict::Clear => "good",
+        GapVerdict::PadTooThin => "PAD TOO THIN",
+        GapVerdict::PadTooThick => "PAD TOO THICK",
+        GapVerdict::GapUneven => "GAP UNEVEN",
+        GapVerdict::TooClose => "TOO CLOSE",
+        GapVerdict::Touches => "TOUCHES",
+        GapVerdict::NotCovered => "NOT COVERED",
     }
 }
 

@@ -13,10 +13,10 @@ const BYTES: &[u8] = include_bytes!("face/face.ttf");
 /// The bundled typeface cannot be used: a fault of the program.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("the bundled typeface cannot be used: {0}")]
-pub struct FaceError(String);
+pub struct TypefaceError(String);
 
 /// The typeface, ready to measure and to choose glyphs.
-pub struct Face {
+pub struct Typeface {
     face: ttf_parser::Face<'static>,
     /// Units of the face in one letter size.
     units: f64,
@@ -35,14 +35,14 @@ pub struct FaceMetrics {
     pub capital: f32,
 }
 
-impl Face {
+impl Typeface {
     /// Reads the bundled typeface.
     ///
     /// # Errors
     /// Never, unless the program was built with a damaged one.
-    pub fn new() -> Result<Self, FaceError> {
+    pub fn new() -> Result<Self, TypefaceError> {
         let face =
-            ttf_parser::Face::parse(BYTES, 0).map_err(|error| FaceError(error.to_string()))?;
+            ttf_parser::Face::parse(BYTES, 0).map_err(|error| TypefaceError(error.to_string()))?;
         let units = f64::from(face.units_per_em());
         Ok(Self { face, units })
     }
@@ -118,7 +118,7 @@ pub struct Setting {
 
 impl Used {
     /// Sets a line of text.
-    pub fn set(&mut self, face: &Face, text: &str) -> Setting {
+    pub fn set(&mut self, face: &Typeface, text: &str) -> Setting {
         let mut setting = Setting {
             bytes: Vec::with_capacity(2 * text.len()),
             advance: 0.0,
@@ -156,8 +156,9 @@ impl Used {
     ///
     /// # Errors
     /// Never, unless the program was built with a damaged typeface.
-    pub fn subset(&self) -> Result<Vec<u8>, FaceError> {
-        subsetter::subset(BYTES, 0, &self.remapper).map_err(|error| FaceError(error.to_string()))
+    pub fn subset(&self) -> Result<Vec<u8>, TypefaceError> {
+        subsetter::subset(BYTES, 0, &self.remapper)
+            .map_err(|error| TypefaceError(error.to_string()))
     }
 }
 
@@ -167,7 +168,7 @@ mod tests {
 
     #[test]
     fn every_sign_that_the_program_writes_itself_is_there() {
-        let face = Face::new().unwrap();
+        let face = Typeface::new().unwrap();
         for letter in "aZ09 °±×·²³øµΩ–—…'\"„“”‹›äöüßéñçłőžΑωЖяế€№™".chars()
         {
             assert!(face.glyph(letter).is_some(), "{letter}");
@@ -177,7 +178,7 @@ mod tests {
 
     #[test]
     fn widths_add_up_and_figures_are_alike() {
-        let face = Face::new().unwrap();
+        let face = Typeface::new().unwrap();
         let one = face.width_mm("1", 3.0);
         assert!(one > 1.0 && one < 2.5);
         for figures in ["0000", "1111", "9876"] {
@@ -189,7 +190,7 @@ mod tests {
 
     #[test]
     fn only_used_glyphs_go_into_a_file() {
-        let face = Face::new().unwrap();
+        let face = Typeface::new().unwrap();
         let mut used = Used::default();
         let setting = used.set(&face, "aab電");
         assert!(setting.has_unknown);

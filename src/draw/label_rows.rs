@@ -38,7 +38,7 @@ pub struct Remark {
 
 /// On which side of the drawing the rows stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum LabelSide {
     /// Above it.
     Above,
     /// Below it.
@@ -55,7 +55,7 @@ pub struct Rows {
     /// Level at which lines have left the drawing.
     pub base_mm: f64,
     /// Above or below.
-    pub side: Side,
+    pub side: LabelSide,
     /// Letter size.
     pub size_mm: f64,
 }
@@ -75,8 +75,8 @@ impl Rows {
         }
         remarks.sort_by(|a, b| a.tip.x.total_cmp(&b.tip.x));
         let away = match self.side {
-            Side::Above => 1.0,
-            Side::Below => -1.0,
+            LabelSide::Above => 1.0,
+            LabelSide::Below => -1.0,
         };
         let mut labels: Vec<Label> = remarks
             .into_iter()
@@ -178,10 +178,10 @@ impl Rows {
         for (number, line) in remark.lines.iter().enumerate() {
             let number = number as f64;
             let y = match self.side {
-                Side::Above => {
+                LabelSide::Above => {
                     begin + END_AIR_MM + 0.3 * self.size_mm + (count - 1.0 - number) * pitch_mm
                 }
-                Side::Below => begin - END_AIR_MM - self.size_mm - number * pitch_mm,
+                LabelSide::Below => begin - END_AIR_MM - self.size_mm - number * pitch_mm,
             };
             drawing.text(
                 remark.role,
@@ -299,7 +299,7 @@ mod tests {
                 from_mm: 0.0,
                 to_mm: 180.0,
                 base_mm: 0.0,
-                side: if below { Side::Below } else { Side::Above },
+                side: if below { LabelSide::Below } else { LabelSide::Above },
                 size_mm: 2.8,
             };
             let remarks = tips.iter().map(|(x, letters, lines)| Remark {

@@ -3,7 +3,7 @@
 //! Structure after ISO 32000-1 as `pdf-writer` writes it. Nothing of a clock or a machine goes in. Readers are asked
 //! not to scale pages when they print.
 
-use super::face::{Face, FaceError, Setting, Used};
+use super::face::{Setting, Typeface, TypefaceError, Used};
 use super::page::{Layer, Page};
 use crate::draw::drawing::{Anchor, Item, Shape, Text};
 use crate::draw::style::{Fill, HATCH_LINE_MM, Hatch, Ink, Role, Style, WHITE};
@@ -39,7 +39,7 @@ const FONT_NAME: Name = Name(b"COLDST+NotoSans-Regular");
 pub enum PdfError {
     /// The typeface.
     #[error(transparent)]
-    Face(#[from] FaceError),
+    Typeface(#[from] TypefaceError),
     /// More pages than a reader could want.
     #[error("{0} pages are too many")]
     TooManyPages(usize),
@@ -66,7 +66,7 @@ pub fn pdf(title: &str, pages: &[Page<'_>]) -> Result<Vec<u8>, PdfError> {
     if pages.len() > MOST_PAGES {
         return Err(PdfError::TooManyPages(pages.len()));
     }
-    let face = Face::new()?;
+    let face = Typeface::new()?;
     let mut used = Used::default();
     let contents: Vec<Vec<u8>> = pages
         .iter()
@@ -115,7 +115,7 @@ fn write_font(
     file: &mut Pdf,
     font: Ref,
     numbers: &mut Numbers,
-    face: &Face,
+    face: &Typeface,
     used: &Used,
 ) -> Result<(), PdfError> {
     let [cid, descriptor, program, map] = [(); 4].map(|()| numbers.next());
@@ -189,7 +189,7 @@ fn exact(value: f64) -> f32 {
     value as f32
 }
 
-fn content(page: &Page<'_>, face: &Face, used: &mut Used) -> Vec<u8> {
+fn content(page: &Page<'_>, face: &Typeface, used: &mut Used) -> Vec<u8> {
     let mut out = Content::new();
     out.save_state();
     // From here on one unit is a millimetre.
@@ -202,7 +202,7 @@ fn content(page: &Page<'_>, face: &Face, used: &mut Used) -> Vec<u8> {
     out.finish().into_vec()
 }
 
-fn draw_layer(layer: &Layer<'_>, face: &Face, used: &mut Used, out: &mut Content) {
+fn draw_layer(layer: &Layer<'_>, face: &Typeface, used: &mut Used, out: &mut Content) {
     out.save_state();
     if let Some((low, high)) = layer.window_mm {
         let size = high - low;
@@ -246,7 +246,7 @@ fn fill_with(ink: Ink, out: &mut Content) {
     out.set_fill_rgb(r, g, b);
 }
 
-fn draw_item(item: &Item, face: &Face, used: &mut Used, out: &mut Content) {
+fn draw_item(item: &Item, face: &Typeface, used: &mut Used, out: &mut Content) {
     match &item.shape {
         Shape::Line { from, to } => {
             out.move_to(single(from.x), single(from.y))
@@ -401,7 +401,7 @@ fn arc(side: &Side, to: Point2<f64>, centre: Point2<f64>, turn: Angle, out: &mut
     }
 }
 
-fn draw_text(text: &Text, style: &Style, face: &Face, used: &mut Used, out: &mut Content) {
+fn draw_text(text: &Text, style: &Style, face: &Typeface, used: &mut Used, out: &mut Content) {
     let setting = used.set(face, &text.content);
     if setting.bytes.is_empty() {
         return;

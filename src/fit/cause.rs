@@ -2,7 +2,7 @@
 
 use super::gap::Facing;
 use super::measured::{Gaps, facing_words};
-use super::verdict::Verdict;
+use super::verdict::GapVerdict;
 use crate::part::{Part, ZoneKind};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -42,7 +42,7 @@ fn length(mm: f64) -> String {
 /// Why `verdict` is not good on the pressed plate; `None` when it is.
 pub(super) fn of_component(
     part: &Part,
-    verdict: Verdict,
+    verdict: GapVerdict,
     drawn: &Gaps,
     pressed: &Gaps,
 ) -> Option<Cause> {
@@ -52,19 +52,19 @@ pub(super) fn of_component(
     let both = drawn.covered.as_ref().zip(pressed.covered.as_ref());
     let nearer = || of_obstacle(drawn.clearance_mm, pressed.clearance_mm);
     Some(match (verdict, both) {
-        (Verdict::PadTooThin, Some((before, after))) => {
+        (GapVerdict::PadTooThin, Some((before, after))) => {
             lies(part, after.facing_max, after.max_mm - before.max_mm)
         }
-        (Verdict::PadTooThick, Some((before, after))) => {
+        (GapVerdict::PadTooThick, Some((before, after))) => {
             lies(part, after.facing, after.min_mm - before.min_mm)
         }
-        (Verdict::TooClose | Verdict::Touches, Some((before, after)))
+        (GapVerdict::TooClose | GapVerdict::Touches, Some((before, after)))
             if after.min_mm < before.min_mm
                 && after.min_mm - pressed.clearance_mm <= STRAIGHT_UP_MM =>
         {
             lies(part, after.facing, after.min_mm - before.min_mm)
         }
-        (Verdict::GapUneven, Some((before, after))) => Cause {
+        (GapVerdict::GapUneven, Some((before, after))) => Cause {
             text: format!(
                 "pressed, the metal over it stands askew: the gap varies by {}, as drawn by {}",
                 length(after.max_mm - after.min_mm),
@@ -72,7 +72,7 @@ pub(super) fn of_component(
             ),
             way_out: format!("use a thicker, softer pad, {OR_MEASURE}"),
         },
-        (Verdict::NotCovered, _) => Cause {
+        (GapVerdict::NotCovered, _) => Cause {
             text: "pressed, the edge of the plate moves away from over it".into(),
             way_out: format!("let the plate reach further over it, {OR_MEASURE}"),
         },

@@ -5,7 +5,7 @@
 //! between its two sides. Within a slab it is looked at in a few places; where it may dip between
 //! two of them, golden section finds the lowest.
 
-use super::metal::{ExtensionBlock, LEAST_SLAB_MM, Metal};
+use super::metal::{ExtensionBlock, LEAST_SLAB_MM, PlateMetal};
 use crate::geometry::{Footprint, Piece, y_intervals};
 
 /// Parts of a slab between the places looked at before refining.
@@ -24,7 +24,7 @@ const EDGE_CHORD_MM: f64 = 0.005;
 /// Shortest distance between metal and the prism over `footprint` from `z.0` to `z.1`; 0 when they touch.
 ///
 /// Infinite when there is no metal at all.
-pub fn shortest(footprint: &Footprint, z: (f64, f64), metal: &Metal) -> f64 {
+pub fn shortest(footprint: &Footprint, z: (f64, f64), metal: &PlateMetal) -> f64 {
     let breaks = metal.breaks_with(footprint);
     let mut slabs: Vec<Slab<'_>> = breaks
         .windows(2)
@@ -74,7 +74,7 @@ struct Slab<'a> {
     footprint: &'a Footprint,
     /// Lower and upper end of the prism.
     z: (f64, f64),
-    metal: &'a Metal,
+    metal: &'a PlateMetal,
     /// No metal of the slab is nearer.
     at_least_mm: f64,
 }
@@ -85,7 +85,7 @@ impl<'a> Slab<'a> {
         to: f64,
         footprint: &'a Footprint,
         z: (f64, f64),
-        metal: &'a Metal,
+        metal: &'a PlateMetal,
     ) -> Option<Self> {
         let middle = f64::midpoint(from, to);
         let over = |piece: &&Piece| (piece.start.point.x..=piece.end.point.x).contains(&middle);
@@ -185,7 +185,7 @@ fn golden(value: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
 }
 
 /// Distance in plan from a footprint to the nearest cut edge of the plate; 0 when an edge crosses it.
-pub fn to_edges(footprint: &Footprint, metal: &Metal) -> f64 {
+pub fn to_edges(footprint: &Footprint, metal: &PlateMetal) -> f64 {
     let mut best = f64::INFINITY;
     for shape in &metal.loops {
         let points = shape.flattened(EDGE_CHORD_MM);

@@ -4,7 +4,7 @@
 //! is integrated by five-point Gauss quadrature, and its extremes lie at the slab's ends, because flats,
 //! bends and walls only rise or only fall within a slab.
 
-use super::metal::{LEAST_SLAB_MM, Metal};
+use super::metal::{LEAST_SLAB_MM, PlateMetal};
 use crate::geometry::{Footprint, y_intervals};
 use crate::part::ZoneKind;
 use nalgebra::Point2;
@@ -54,7 +54,7 @@ pub struct Covered {
 }
 
 /// Gap between the top of a footprint at `top_mm` and the metal above it; `None` when nothing is above.
-pub fn over(footprint: &Footprint, top_mm: f64, metal: &Metal) -> Option<Covered> {
+pub fn over(footprint: &Footprint, top_mm: f64, metal: &PlateMetal) -> Option<Covered> {
     let (low, high) = footprint.bounds();
     let mut breaks = metal.breaks_with(footprint);
     breaks.retain(|x| (low.x..=high.x).contains(x));
@@ -114,7 +114,7 @@ impl Total {
 fn slab(
     footprint: &Footprint,
     top_mm: f64,
-    metal: &Metal,
+    metal: &PlateMetal,
     (from, to): (f64, f64),
     total: &mut Total,
 ) {
@@ -157,7 +157,7 @@ fn slab(
 }
 
 /// A covered stretch along y.
-pub struct Stretch {
+pub struct GapStretch {
     /// Front end.
     pub low: f64,
     /// Back end.
@@ -167,7 +167,7 @@ pub struct Stretch {
 }
 
 /// Covered stretches at `x`: under extension plates, and under the bare plate.
-pub fn stretches_at(footprint: &Footprint, metal: &Metal, x: f64) -> Vec<Stretch> {
+pub fn stretches_at(footprint: &Footprint, metal: &PlateMetal, x: f64) -> Vec<GapStretch> {
     let Some((from, to)) = footprint.y_interval(x) else {
         return Vec::new();
     };
@@ -184,7 +184,7 @@ pub fn stretches_at(footprint: &Footprint, metal: &Metal, x: f64) -> Vec<Stretch
         let Some((low, high)) = extension.area.y_interval(x).and_then(clip) else {
             continue;
         };
-        stretches.push(Stretch {
+        stretches.push(GapStretch {
             low,
             high,
             under: Some(number),
@@ -195,7 +195,7 @@ pub fn stretches_at(footprint: &Footprint, metal: &Metal, x: f64) -> Vec<Stretch
             .filter(|(a, b)| b > a)
             .collect();
     }
-    stretches.extend(plate.into_iter().map(|(low, high)| Stretch {
+    stretches.extend(plate.into_iter().map(|(low, high)| GapStretch {
         low,
         high,
         under: None,

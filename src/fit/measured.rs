@@ -1,7 +1,7 @@
 //! What is measured of one component on one plate, and what it faces.
 
 use super::gap::{self, Covered};
-use super::{clearance, metal::Metal};
+use super::{clearance, metal::PlateMetal};
 use crate::part::{Component, Part, ZoneKind};
 
 /// What is measured of one component on one plate.
@@ -12,7 +12,7 @@ pub(super) struct Gaps {
 }
 
 impl Gaps {
-    pub fn of(component: &Component, metal: &Metal) -> Self {
+    pub fn of(component: &Component, metal: &PlateMetal) -> Self {
         let height_mm = component.height_mm.value;
         let covered = gap::over(&component.footprint, height_mm, metal);
         Self {

@@ -7,7 +7,7 @@ use crate::part::{Part, ZoneKind};
 pub const LEAST_SLAB_MM: f64 = 1e-9;
 
 /// All metal of a part.
-pub struct Metal {
+pub struct PlateMetal {
     /// Pieces of the underside from left to right, with what they are.
     pub underside: Vec<(Piece, ZoneKind)>,
     /// Pieces of the top side from left to right.
@@ -44,7 +44,7 @@ impl ExtensionBlock {
     }
 }
 
-impl Metal {
+impl PlateMetal {
     /// Collects the metal of a part as drawn.
     pub fn of(part: &Part) -> Self {
         let kinds = part.profile.zones.iter().map(|zone| zone.kind);

@@ -19,13 +19,13 @@ pub use cause::Cause;
 pub use pressed::PressedStrip;
 pub use room::{FlatRoom, rise_room, room};
 pub use underside::{Facing, Underside};
-pub use verdict::Verdict;
+pub use verdict::GapVerdict;
 
 use crate::part::{Component, Kind, Obstacle, Part, Treatment, ZoneKind};
 use crate::stock::{Pad, PadFit};
 use gap::Covered;
 use measured::{Gaps, facing_words};
-use metal::Metal;
+use metal::PlateMetal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -112,11 +112,11 @@ pub struct ComponentFit {
     #[serde(flatten)]
     pub pressed: Option<PressedGap>,
     /// What it means.
-    pub verdict: Verdict,
+    pub verdict: GapVerdict,
     /// The same in words.
     pub verdict_text: String,
     /// What the drawn plate alone would mean.
-    pub drawn_verdict: Verdict,
+    pub drawn_verdict: GapVerdict,
     /// What the vise has to do with a verdict that would be good as drawn. Absent: nothing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pressed_cause: Option<Cause>,
@@ -212,11 +212,11 @@ pub fn fit(part: &Part) -> Fit {
 
 /// Computes all gaps of the plate as drawn and as pressed, and judges those of the pressed one.
 pub fn fit_pressed(part: &Part, strip: &PressedStrip<'_>) -> Fit {
-    judged(part, Some(&Metal::pressed(part, strip)))
+    judged(part, Some(&PlateMetal::pressed(part, strip)))
 }
 
-fn judged(part: &Part, pressed: Option<&Metal>) -> Fit {
-    let drawn = Metal::of(part);
+fn judged(part: &Part, pressed: Option<&PlateMetal>) -> Fit {
+    let drawn = PlateMetal::of(part);
     Fit {
         judged: if pressed.is_some() {
             Judged::Pressed
@@ -242,8 +242,8 @@ const TOUCHING_MM: f64 = 1e-6;
 fn component_fit(
     component: &Component,
     part: &Part,
-    drawn: &Metal,
-    pressed: Option<&Metal>,
+    drawn: &PlateMetal,
+    pressed: Option<&PlateMetal>,
 ) -> ComponentFit {
     let edge_distance_mm = clearance::to_edges(&component.footprint, drawn);
     let drawn = Gaps::of(component, drawn);
@@ -332,7 +332,7 @@ fn told_apart(one_mm: f64, other_mm: f64) -> [String; 2] {
         .unwrap_or_else(|| written(2))
 }
 
-fn judge(component: &Component, gaps: &Gaps) -> (Verdict, String) {
+fn judge(component: &Component, gaps: &Gaps) -> (GapVerdict, String) {
     let (covered, clearance_mm) = (gaps.covered.as_ref(), gaps.clearance_mm);
     if clearance_mm < TOUCHING_MM {
         let depth = covered.map_or(0.0, |covered| -covered.min_mm);
@@ -341,25 +341,25 @@ fn judge(component: &Component, gaps: &Gaps) -> (Verdict, String) {
         } else {
             "metal would touch it".into()
         };
-        return (Verdict::Touches, words);
+        return (GapVerdict::Touches, words);
     }
     match (&component.treatment, covered) {
         (Treatment::Bare { keep_out_mm }, _) => {
             if clearance_mm + TOUCHING_MM < *keep_out_mm {
                 let [comes, wanted] = told_apart(clearance_mm, *keep_out_mm);
                 (
-                    Verdict::TooClose,
+                    GapVerdict::TooClose,
                     format!("metal comes to {comes} mm, {wanted} mm wanted"),
                 )
             } else {
                 (
-                    Verdict::Clear,
+                    GapVerdict::Clear,
                     format!("bare, {clearance_mm:.2} mm to the nearest metal"),
                 )
             }
         }
         (Treatment::Pad(_), None) => (
-            Verdict::NotCovered,
+            GapVerdict::NotCovered,
             "has a pad, but no metal faces it".into(),
         ),
         (Treatment::Pad(pad), Some(covered)) => {
@@ -368,7 +368,7 @@ fn judge(component: &Component, gaps: &Gaps) -> (Verdict, String) {
     }
 }
 
-fn judge_pad(pad: &Pad, fit: PadFit) -> (Verdict, String) {
+fn judge_pad(pad: &Pad, fit: PadFit) -> (GapVerdict, String) {
     match fit {
         PadFit::Fits {
             least_percent,
@@ -380,7 +380,7 @@ fn judge_pad(pad: &Pad, fit: PadFit) -> (Verdict, String) {
                 format!("{least_percent:.0} to {most_percent:.0} %")
             };
             (
-                Verdict::PadFits,
+                GapVerdict::PadFits,
                 format!("{} is compressed by {range}", pad.name),
             )
         }
@@ -389,7 +389,7 @@ fn judge_pad(pad: &Pad, fit: PadFit) -> (Verdict, String) {
             fills_up_to_mm,
             touches,
         } => (
-            Verdict::PadTooThin,
+            GapVerdict::PadTooThin,
             if touches {
                 let [gap, most] = told_apart(gap_max_mm, fills_up_to_mm);
                 format!(
@@ -407,7 +407,7 @@ fn judge_pad(pad: &Pad, fit: PadFit) -> (Verdict, String) {
         } => {
             let [gap, least] = told_apart(gap_min_mm, fills_down_to_mm);
             (
-                Verdict::PadTooThick,
+                GapVerdict::PadTooThick,
                 format!(
                     "{} is pressed too hard: gap {gap} mm, {least} mm at least",
                     pad.name
@@ -420,7 +420,7 @@ fn judge_pad(pad: &Pad, fit: PadFit) -> (Verdict, String) {
         } => {
             let [varies, may_vary] = told_apart(varies_by_mm, may_vary_by_mm);
             (
-                Verdict::GapUneven,
+                GapVerdict::GapUneven,
                 format!(
                     "the gap varies by {varies} mm, {} gives {may_vary} mm",
                     pad.name
@@ -430,8 +430,12 @@ fn judge_pad(pad: &Pad, fit: PadFit) -> (Verdict, String) {
     }
 }
 
-fn obstacle_fit(obstacle: &Obstacle, drawn: &Metal, pressed: Option<&Metal>) -> ObstacleFit {
-    let free_mm = |metal: &Metal| {
+fn obstacle_fit(
+    obstacle: &Obstacle,
+    drawn: &PlateMetal,
+    pressed: Option<&PlateMetal>,
+) -> ObstacleFit {
+    let free_mm = |metal: &PlateMetal| {
         clearance::shortest(
             &obstacle.footprint,
             (obstacle.bottom_mm, obstacle.top_mm),

@@ -5,7 +5,7 @@
 //! the lower face is seen from below and the upper one from above, so the pocket under it counts as metal. In plan
 //! every flat carries its edges and holes along with it as one stiff piece; between two flats they are spread evenly.
 
-use super::metal::{ExtensionBlock, LEAST_SLAB_MM, Metal};
+use super::metal::{ExtensionBlock, LEAST_SLAB_MM, PlateMetal};
 use crate::geometry::{Footprint, Loop, LoopEdge, Piece, Pose, Segment, Side};
 use crate::part::{Extension, Part, ZoneKind};
 use crate::quantity::Angle;
@@ -28,7 +28,7 @@ pub struct PressedStrip<'a> {
     pub along_mm: &'a [f64],
 }
 
-impl Metal {
+impl PlateMetal {
     /// Collects the metal of a part whose strip came out of the vise like this.
     pub fn pressed(part: &Part, strip: &PressedStrip<'_>) -> Self {
         let shifts = Shifts::of(part, strip.along_mm);

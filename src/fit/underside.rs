@@ -1,14 +1,14 @@
 //! The metal that faces the board, place by place: what other analyses need of the gaps.
 
 use super::gap::stretches_at;
-use super::metal::Metal;
+use super::metal::PlateMetal;
 use super::pressed::PressedStrip;
 use crate::geometry::Footprint;
 use crate::part::Part;
 
 /// The underside of a plate with its extension plates, as drawn or as pressed.
 pub struct Underside {
-    metal: Metal,
+    metal: PlateMetal,
 }
 
 /// A stretch from front to back in which one metal faces the board.
@@ -28,14 +28,14 @@ impl Underside {
     /// Of the plate as drawn.
     pub fn drawn(part: &Part) -> Self {
         Self {
-            metal: Metal::of(part),
+            metal: PlateMetal::of(part),
         }
     }
 
     /// Of the plate as the vise leaves it.
     pub fn pressed(part: &Part, strip: &PressedStrip<'_>) -> Self {
         Self {
-            metal: Metal::pressed(part, strip),
+            metal: PlateMetal::pressed(part, strip),
         }
     }
 

@@ -7,7 +7,7 @@ use serde::Serialize;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[schemars(rename = "GapVerdict")]
-pub enum Verdict {
+pub enum GapVerdict {
     /// The pad is compressed within its limits everywhere.
     PadFits,
     /// The pad does not touch, or is pressed less than it needs.
@@ -26,7 +26,7 @@ pub enum Verdict {
     NotCovered,
 }
 
-impl Verdict {
+impl GapVerdict {
     /// Whether the plate can be built with this.
     pub fn is_good(self) -> bool {
         matches!(self, Self::PadFits | Self::Clear)

@@ -39,7 +39,7 @@ pub struct StepAbout<'a> {
 
 /// Why a body was not written.
 #[derive(Debug, Clone, PartialEq, Error)]
-pub enum StepError {
+pub enum StepFileError {
     /// The body is no solid.
     #[error(transparent)]
     Solid(#[from] SolidError),
@@ -52,7 +52,7 @@ pub enum StepError {
 ///
 /// # Errors
 /// When its faces do not bound a solid.
-pub fn step(body: &Body, about: &StepAbout<'_>) -> Result<Vec<u8>, StepError> {
+pub fn step(body: &Body, about: &StepAbout<'_>) -> Result<Vec<u8>, StepFileError> {
     let compressed = solid(body)?.compress();
     let hops = hops(body);
     let shells = compressed.boundaries.into_iter().map(|shell| {
@@ -93,7 +93,7 @@ pub fn step(body: &Body, about: &StepAbout<'_>) -> Result<Vec<u8>, StepError> {
     let written = StepModel::from(&exact).to_string();
     let (_, entities) = written
         .split_once(FIRST_OF_SOLID)
-        .ok_or(StepError::NoSolid)?;
+        .ok_or(StepFileError::NoSolid)?;
     // Faces of a boundary representation are advanced faces; every one of ours has its edges and its surface.
     let entities = entities.replace(" FACE_SURFACE(", " ADVANCED_FACE(");
     let mut text = header(about);
@@ -438,6 +438,6 @@ mod tests {
             title: "",
             volume_mm3: 0.0,
         };
-        assert!(matches!(step(&body, &about), Err(StepError::Solid(_))));
+        assert!(matches!(step(&body, &about), Err(StepFileError::Solid(_))));
     }
 }

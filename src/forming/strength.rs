@@ -6,7 +6,7 @@
 use crate::part::Part;
 use crate::quantity::Angle;
 use crate::stock::PrintSpread;
-use crate::stock::printed_block::{Measured, NoBlock, PrintedBlock, held_in};
+use crate::stock::printed_block::{MeasuredPlastic, NoBlock, PrintedBlock, held_in};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -248,7 +248,7 @@ pub fn printed_block(part: &Part) -> Result<PrintedBlock, NoBlock> {
     let printer = &part.printer;
     PrintedBlock::new(
         printer.plastic,
-        Measured {
+        MeasuredPlastic {
             youngs_mpa: printer.youngs_mpa,
             compressive_yield_mpa: printer.compressive_yield_mpa,
         },
@@ -351,7 +351,14 @@ mod tests {
     }
 
     fn block(infill_percent: f64) -> PrintedBlock {
-        PrintedBlock::new(Plastic::Pla, Measured::default(), 2.0, infill_percent, 12.0).unwrap()
+        PrintedBlock::new(
+            Plastic::Pla,
+            MeasuredPlastic::default(),
+            2.0,
+            infill_percent,
+            12.0,
+        )
+        .unwrap()
     }
 
     fn load(pressure_mpa: f64) -> PressLoad {
@@ -479,7 +486,7 @@ mod tests {
             assert!(json["nose"]["safety"]["weak"].is_f64());
         }
         let all_wall =
-            PrintedBlock::new(Plastic::Pla, Measured::default(), 12.0, 40.0, 12.0).unwrap();
+            PrintedBlock::new(Plastic::Pla, MeasuredPlastic::default(), 12.0, 40.0, 12.0).unwrap();
         let json = serde_json::to_value(strength(&load(40.0), None, &all_wall)).unwrap();
         assert!(json["nose"]["infill_crush_mpa"].is_null());
     }

@@ -10,7 +10,7 @@ use serde::Serialize;
 /// What a rung is about, from the inside of the part outwards.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum Step {
+pub enum RungKind {
     /// From the inside of the part to its top.
     Inside,
     /// Both faces of the pad.
@@ -31,7 +31,7 @@ pub enum Step {
     Floor,
 }
 
-impl Step {
+impl RungKind {
     /// In plain words.
     pub const fn words(self) -> &'static str {
         match self {
@@ -52,7 +52,7 @@ impl Step {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Rung {
     /// What it is about.
-    pub step: Step,
+    pub step: RungKind,
     /// Difference of temperature over it.
     pub kelvin: f64,
 }
@@ -89,7 +89,7 @@ pub fn ladder(
     let inside_k = *state.inside_k.get(port)?;
     let top_k = *state.top_k.get(port)?;
     let mut rungs = vec![Rung {
-        step: Step::Inside,
+        step: RungKind::Inside,
         kelvin: inside_k - top_k,
     }];
     let (contact_k_w, filling_k_w) = solved.filling_k_w(port, over.filling);
@@ -110,12 +110,12 @@ pub fn ladder(
         .sum();
     rungs.extend(
         [
-            (Step::Contact, contact_k),
-            (Step::Pad, pad_k),
-            (Step::Plate, own_k - contact_k - pad_k - seat_k),
-            (Step::Others, others_k),
-            (Step::Joint, seat_k * joint_share),
-            (Step::Evaporation, seat_k * (1.0 - joint_share)),
+            (RungKind::Contact, contact_k),
+            (RungKind::Pad, pad_k),
+            (RungKind::Plate, own_k - contact_k - pad_k - seat_k),
+            (RungKind::Others, others_k),
+            (RungKind::Joint, seat_k * joint_share),
+            (RungKind::Evaporation, seat_k * (1.0 - joint_share)),
         ]
         .map(|(step, kelvin)| Rung { step, kelvin }),
     );
@@ -138,8 +138,8 @@ pub fn ladder(
             }
         }
     }
-    for (step, kelvin) in [(Step::Cooler, cooler_k), (Step::Floor, floor_k)] {
-        if step == Step::Floor || cooler_k != 0.0 {
+    for (step, kelvin) in [(RungKind::Cooler, cooler_k), (RungKind::Floor, floor_k)] {
+        if step == RungKind::Floor || cooler_k != 0.0 {
             rungs.push(Rung { step, kelvin });
         }
     }

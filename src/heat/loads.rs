@@ -50,7 +50,7 @@ pub enum Holding {
 
 /// Temperatures and heats of one what-if; temperatures above the air's.
 #[derive(Debug, Clone, PartialEq)]
-pub struct State {
+pub struct Solution {
     /// Heat of each part that goes up into the plate.
     pub into_plate_w: Vec<f64>,
     /// Inside of each part.

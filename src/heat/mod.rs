@@ -22,7 +22,7 @@ pub mod solved;
 pub mod whatif;
 
 pub use draws::Range;
-pub use ladder::{Ladder, Rung, Step};
+pub use ladder::{Ladder, Rung, RungKind};
 pub use solved::GridReport;
 pub use whatif::{Improvement, PadCurve};
 

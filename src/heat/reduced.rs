@@ -8,7 +8,7 @@
 //! size in second order wrong. `tests/heat/heat_whatifs.rs` says how much that is.
 
 use super::lanes::Lanes;
-use super::loads::{Packed, PartLoad, PipeLoad, State};
+use super::loads::{Packed, PartLoad, PipeLoad, Solution};
 use crate::conduction::plate::{Answers, Cells};
 use nalgebra::DMatrix;
 
@@ -25,13 +25,13 @@ pub struct Reduced {
     pub follows: DMatrix<f64>,
     /// Heat that leaves each pipe for a kelvin at each, parts adiabatic, W/K.
     pub between_w_k: DMatrix<f64>,
-    changes: Vec<Change>,
+    changes: Vec<PortChange>,
     packed: Packed,
 }
 
 /// Change of the three matrices of [`Reduced`] for a K/W more at one port.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Change {
+pub struct PortChange {
     /// Of `rise_k_w`.
     pub rise_k_w: DMatrix<f64>,
     /// Of `follows`.
@@ -88,7 +88,7 @@ impl Reduced {
         units
             .view_mut((parts, parts), (pipes, pipes))
             .fill_with_identity();
-        let changes: Vec<Change> = cells
+        let changes: Vec<PortChange> = cells
             .ports
             .iter()
             .zip(per_mm2)
@@ -111,7 +111,7 @@ impl Reduced {
                 if number >= parts {
                     all -= in_series.tr_mul(&in_series);
                 }
-                Change {
+                PortChange {
                     rise_k_w: all.view((0, 0), (parts, parts)).into_owned(),
                     follows: all.view((0, parts), (parts, pipes)).into_owned(),
                     between_w_k: -all.view((parts, parts), (pipes, pipes)),
@@ -121,7 +121,7 @@ impl Reduced {
         self.changed_by(changes)
     }
 
-    fn changed_by(mut self, changes: Vec<Change>) -> Self {
+    fn changed_by(mut self, changes: Vec<PortChange>) -> Self {
         let columns: Vec<Vec<f64>> = changes
             .iter()
             .map(|change| pack(&change.rise_k_w, &change.follows, &change.between_w_k))
@@ -139,7 +139,7 @@ impl Reduced {
 
     /// What a K/W more at each port does, if that is known: parts, then pipes. What a pipe gets more stands in series with
     /// its heat besides.
-    pub fn changes(&self) -> &[Change] {
+    pub fn changes(&self) -> &[PortChange] {
         &self.changes
     }
 
@@ -186,7 +186,7 @@ impl Reduced {
     }
 
     /// Solves one what-if; `None` when the numbers given make no solution.
-    pub fn solve(&self, parts: &[PartLoad], pipes: &[PipeLoad]) -> Option<State> {
+    pub fn solve(&self, parts: &[PartLoad], pipes: &[PipeLoad]) -> Option<Solution> {
         let mut lanes = Lanes::<1>::of(&self.packed, self.follows.shape());
         lanes.put(0, parts.iter().copied(), pipes.iter().copied());
         if lanes.solve() != [true] {
@@ -202,7 +202,7 @@ impl Reduced {
             .zip(pipes)
             .map(|((port_k, heat_w), pipe)| port_k - heat_w * pipe.joint_change_k_w)
             .collect();
-        Some(State {
+        Some(Solution {
             into_plate_w: of(&lanes.into_plate_w),
             inside_k: of(&lanes.inside_k),
             ports_k: top_k.iter().chain(&pipe_ports_k).copied().collect(),

@@ -1,7 +1,7 @@
 //! A plate solved: cells refined until nothing that is reported moves, and the few numbers that answer what-ifs.
 
 use super::filling::Filling;
-use super::loads::{PartLoad, PipeLoad, State};
+use super::loads::{PartLoad, PipeLoad, Solution};
 use super::reduced::Reduced;
 use crate::conduction::network::Unsolvable;
 use crate::conduction::plate::{Answers, Cells, CutOff, Plate, Port};
@@ -59,7 +59,7 @@ pub struct Solved {
     /// How fine the grid is.
     pub grid: GridReport,
     /// The state that was asked for.
-    pub state: State,
+    pub state: Solution,
     /// Temperature of every node in that state, above air.
     pub field_k: Vec<f64>,
     groups: Vec<Vec<Group>>,

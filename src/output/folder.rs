@@ -24,7 +24,7 @@ use crate::draw::lettering::part_name;
 use crate::draw::pdf::PdfError;
 use crate::draw::svg::{SvgOptions, svg};
 use crate::formats::dxf::{DxfError, dxf};
-use crate::formats::step::{StepAbout, StepError, step};
+use crate::formats::step::{StepAbout, StepFileError, step};
 use crate::formats::stl::{StlError, stl};
 use crate::formats::threemf::{Printed, ThreemfError, threemf};
 use crate::forming::pressing::Pressing;
@@ -54,7 +54,7 @@ pub enum FolderError {
     Threemf(#[from] ThreemfError),
     /// STEP.
     #[error("a solid cannot be written as STEP: {0}")]
-    Step(#[from] StepError),
+    Step(#[from] StepFileError),
     /// The formed plate.
     #[error("the formed plate cannot be meshed: {0}")]
     Plate(#[from] BodyError),

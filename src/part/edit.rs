@@ -9,7 +9,7 @@ use toml_edit::{DocumentMut, Item, TableLike};
 
 /// One value of a part file that shall be another.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Change {
+pub struct Edit {
     /// Name of the table, `flat`.
     pub table: String,
     /// Which of the tables of this name, from 0; 0 where there is one only.
@@ -21,7 +21,7 @@ pub struct Change {
     pub value: Option<Value>,
 }
 
-impl Change {
+impl Edit {
     /// A value for a key of one of the tables of a name, counted from 0.
     pub fn new(table: &str, number: usize, key: &str, value: impl Into<Value>) -> Self {
         Self {
@@ -45,10 +45,10 @@ impl Change {
 /// A table that is not there yet is added at the end.
 ///
 /// ```
-/// use coldstep::part::edit::{Change, set};
+/// use coldstep::part::edit::{Edit, set};
 ///
 /// let file = "[[flat]]\nname = \"a\"\nto_mm = 9.0\n\n[[flat]]\nname = \"b\"\nto_mm = 21.5   # to the screw\n";
-/// let edited = set(file, &[Change::new("flat", 1, "to_mm", 21.05)]).map_err(|found| format!("{found:?}"))?;
+/// let edited = set(file, &[Edit::new("flat", 1, "to_mm", 21.05)]).map_err(|found| format!("{found:?}"))?;
 /// assert_eq!(edited, file.replace("21.5 ", "21.05 "));
 /// # Ok::<(), String>(())
 /// ```
@@ -57,7 +57,7 @@ impl Change {
 /// All findings, when the file is no TOML, when a table or key is unknown or not there, or when the result, read again, has an
 /// error in it that was not there before: a value out of its range, a wrong word. What only makes sense together is not
 /// looked at: that is for [`super::parse`].
-pub fn set(source: &str, changes: &[Change]) -> Result<String, Vec<Diagnostic>> {
+pub fn set(source: &str, changes: &[Edit]) -> Result<String, Vec<Diagnostic>> {
     let before = errors(source);
     let plain = source.strip_prefix('\u{feff}').unwrap_or(source);
     let Ok(mut document) = plain.parse::<DocumentMut>() else {
@@ -107,7 +107,7 @@ fn errors(source: &str) -> Vec<Diagnostic> {
     findings
 }
 
-fn write(document: &mut DocumentMut, change: &Change) -> Result<(), Box<Diagnostic>> {
+fn write(document: &mut DocumentMut, change: &Edit) -> Result<(), Box<Diagnostic>> {
     let table = known_table(change)?;
     let key = known_key(table, change)?;
     if matches!(key.shape, Shape::Table(_)) && change.value.is_some() {
@@ -140,7 +140,7 @@ fn write(document: &mut DocumentMut, change: &Change) -> Result<(), Box<Diagnost
     }
 }
 
-fn put(place: &mut dyn TableLike, key: &Key, change: &Change) -> Result<(), Box<Diagnostic>> {
+fn put(place: &mut dyn TableLike, key: &Key, change: &Edit) -> Result<(), Box<Diagnostic>> {
     let Some(value) = &change.value else {
         remove(place, key.name);
         return Ok(());
@@ -199,7 +199,7 @@ fn remove(place: &mut dyn TableLike, name: &str) {
 fn place<'d>(
     document: &'d mut DocumentMut,
     table: &Table,
-    change: &Change,
+    change: &Edit,
 ) -> Result<&'d mut dyn TableLike, Box<Diagnostic>> {
     let wrong = || {
         Box::new(refused(
@@ -243,7 +243,7 @@ fn place<'d>(
     }
 }
 
-fn known_table(change: &Change) -> Result<&'static Table, Box<Diagnostic>> {
+fn known_table(change: &Edit) -> Result<&'static Table, Box<Diagnostic>> {
     let tables = Design::TABLES.iter();
     let names: Vec<&str> = tables.clone().map(|table| table.name).collect();
     tables
@@ -256,7 +256,7 @@ fn known_table(change: &Change) -> Result<&'static Table, Box<Diagnostic>> {
         })
 }
 
-fn known_key(table: &'static Table, change: &Change) -> Result<&'static Key, Box<Diagnostic>> {
+fn known_key(table: &'static Table, change: &Edit) -> Result<&'static Key, Box<Diagnostic>> {
     table.key(&change.key).ok_or_else(|| {
         let names: Vec<String> = table.paths().collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();

@@ -12,7 +12,7 @@ pub struct Places {
 impl Places {
     /// Place of a value, as bytes of the file.
     ///
-    /// `number` counts tables of one name from 0, `key` is as in [`super::edit::Change`]: `from_mm`, `step.wall_angle_deg`.
+    /// `number` counts tables of one name from 0, `key` is as in [`super::edit::Edit`]: `from_mm`, `step.wall_angle_deg`.
     pub fn value(&self, table: &str, number: usize, key: &str) -> Option<&Span> {
         self.spans.get(&path(table, number, key))
     }

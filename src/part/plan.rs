@@ -22,7 +22,7 @@ pub struct Hole {
 
 /// Extent of the strip along x and its width.
 #[derive(Debug, Clone, Copy)]
-pub struct Frame {
+pub struct PlanFrame {
     /// Start of the first flat.
     pub from_mm: f64,
     /// End of the last flat.
@@ -31,7 +31,7 @@ pub struct Frame {
     pub width_mm: f64,
 }
 
-impl Frame {
+impl PlanFrame {
     /// Ends of an edge in the sense in which its places are counted, and the outward direction.
     pub fn edge_range(&self, edge: Edge) -> (f64, f64) {
         match edge {

@@ -1,6 +1,6 @@
 //! The files that a run writes: their names, and what each is for.
 
-use crate::dies::Role;
+use crate::dies::DieSide;
 
 /// One file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -125,25 +125,25 @@ pub fn purpose(name: &str) -> &'static str {
 }
 
 /// Name of a block's file.
-pub const fn stl_name(role: Role) -> &'static str {
+pub const fn stl_name(role: DieSide) -> &'static str {
     match role {
-        Role::Lower => "lower.stl",
-        Role::Upper => "upper.stl",
+        DieSide::Lower => "lower.stl",
+        DieSide::Upper => "upper.stl",
     }
 }
 
 /// Name of a block's exact solid.
-pub const fn step_name(role: Role) -> &'static str {
+pub const fn step_name(role: DieSide) -> &'static str {
     match role {
-        Role::Lower => "lower.step",
-        Role::Upper => "upper.step",
+        DieSide::Lower => "lower.step",
+        DieSide::Upper => "upper.step",
     }
 }
 
 /// Name of a block in a print file.
-pub const fn block_name(role: Role) -> &'static str {
+pub const fn block_name(role: DieSide) -> &'static str {
     match role {
-        Role::Lower => "lower die",
-        Role::Upper => "upper die",
+        DieSide::Lower => "lower die",
+        DieSide::Upper => "upper die",
     }
 }

@@ -4,7 +4,7 @@ use super::catalogue::stl_name;
 use super::findings::Finding;
 use super::source::Source;
 use crate::dies::printability::PrintCheck;
-use crate::dies::{DieBlock, Role, Tooling};
+use crate::dies::{DieBlock, DieSide, Tooling};
 use crate::forming::BendCompensation;
 use crate::job::Job;
 use schemars::JsonSchema;
@@ -67,7 +67,7 @@ pub struct Pair {
 #[schemars(rename = "DieBlock")]
 pub struct Block {
     /// Which one.
-    pub role: Role,
+    pub role: DieSide,
     /// Name of its STL file.
     pub file: String,
     /// Size in print pose, corrected for the printer's length scale: x, y, z.

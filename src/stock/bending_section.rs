@@ -32,14 +32,14 @@ use crate::quantity::plain;
 
 /// How finely the section is cut and bent.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Fineness {
+pub struct SectionFineness {
     /// Layers through the thickness; each holds two fibres (Gauss).
     pub layers: u16,
     /// Growth of thickness times curvature in one step of bending.
     pub step: f64,
 }
 
-impl Fineness {
+impl SectionFineness {
     /// Moments within 0.1 % and radii within 0.001 thicknesses of far finer cuts (see the tests). Own choice.
     pub const USUAL: Self = Self {
         layers: 24,
@@ -179,7 +179,7 @@ impl SheetSection {
             step: 0.0,
             fibres: Vec::new(),
         }
-        .with_fineness(Fineness::USUAL)
+        .with_fineness(SectionFineness::USUAL)
     }
 
     /// The same with a share of the hardening, 0 to 1, that shifts the elastic range; see [`FibreLaw::new`].
@@ -195,7 +195,7 @@ impl SheetSection {
 
     /// The same cut and bent more finely or more coarsely.
     #[must_use]
-    pub fn with_fineness(mut self, fineness: Fineness) -> Self {
+    pub fn with_fineness(mut self, fineness: SectionFineness) -> Self {
         let layers = fineness.layers.max(2);
         let height = 1.0 / f64::from(layers);
         self.fibres = (0..layers)
@@ -550,12 +550,12 @@ mod tests {
         ] {
             let bent = |layers, step| {
                 sheet(1.0, hardening)
-                    .with_fineness(Fineness { layers, step })
+                    .with_fineness(SectionFineness { layers, step })
                     .bent_to(curvature_per_mm)
                     .unwrap()
             };
             let fine = bent(160, 0.005);
-            let Fineness { layers, step } = Fineness::USUAL;
+            let SectionFineness { layers, step } = SectionFineness::USUAL;
             let usual = bent(layers, step);
             let coarse = bent(layers / 4, step * 4.0);
             let off = |bend: &SectionBend| (bend.moment_n / fine.moment_n - 1.0).abs();

@@ -95,7 +95,7 @@ impl PrintSpread {
 
 /// What a maker measured on a block printed solid, in place of the table's plastic.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Measured {
+pub struct MeasuredPlastic {
     /// Young's modulus in compression.
     pub youngs_mpa: Option<f64>,
     /// Compressive yield stress.
@@ -153,7 +153,7 @@ impl PrintedBlock {
     /// A block that is a shell, or numbers that are none.
     pub fn new(
         plastic: Plastic,
-        measured: Measured,
+        measured: MeasuredPlastic,
         wall_mm: f64,
         infill_percent: f64,
         base_mm: f64,
@@ -364,7 +364,7 @@ mod tests {
     fn block(wall_mm: f64, infill_percent: f64, base_mm: f64) -> PrintedBlock {
         PrintedBlock::new(
             Plastic::Pla,
-            Measured::default(),
+            MeasuredPlastic::default(),
             wall_mm,
             infill_percent,
             base_mm,
@@ -456,7 +456,7 @@ mod tests {
 
     #[test]
     fn what_was_measured_takes_the_place_of_the_table() {
-        let measured = Measured {
+        let measured = MeasuredPlastic {
             youngs_mpa: Some(2800.0),
             compressive_yield_mpa: Some(62.0),
         };
@@ -487,7 +487,13 @@ mod tests {
     #[test]
     fn shells_and_nonsense_are_no_blocks() {
         let of = |wall, infill, base| {
-            PrintedBlock::new(Plastic::Petg, Measured::default(), wall, infill, base)
+            PrintedBlock::new(
+                Plastic::Petg,
+                MeasuredPlastic::default(),
+                wall,
+                infill,
+                base,
+            )
         };
         for percent in [0.0, 4.9, 101.0, -3.0, f64::NAN, f64::INFINITY] {
             assert!(

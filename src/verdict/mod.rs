@@ -227,7 +227,7 @@ mod tests {
         judged(
             |job| {
                 missed(pressing(job), 0.3);
-                job.fit.components[0].verdict = fit::Verdict::PadTooThin;
+                job.fit.components[0].verdict = fit::GapVerdict::PadTooThin;
             },
             &["no wall-missed", "no part-gap"],
         );
@@ -241,7 +241,7 @@ mod tests {
         judged(
             |job| {
                 radius(job);
-                job.fit.components[0].verdict = fit::Verdict::Touches;
+                job.fit.components[0].verdict = fit::GapVerdict::Touches;
             },
             &["no radius-missed", "no part-gap"],
         );
@@ -343,7 +343,7 @@ mod tests {
         let verdict = judged(refused, &["no dies-refused", "no dies-refused"]);
         assert!(verdict.headline.ends_with("for 2 reasons:"));
         judged(
-            |job| job.fit.components[0].verdict = fit::Verdict::PadTooThin,
+            |job| job.fit.components[0].verdict = fit::GapVerdict::PadTooThin,
             &["no part-gap"],
         );
         let remarked = |job: &mut Job| {
@@ -357,7 +357,7 @@ mod tests {
             remarked(job);
             pressing(job).presses = [12, 0];
             job.part.printer.bed_mm = None;
-            job.fit.components[0].verdict = fit::Verdict::Touches;
+            job.fit.components[0].verdict = fit::GapVerdict::Touches;
         };
         let verdict = judged(
             mixed,

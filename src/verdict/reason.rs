@@ -103,7 +103,7 @@ pub enum Why {
     /// A board part whose gap is not good.
     PartGap {
         part: String,
-        found: fit::Verdict,
+        found: fit::GapVerdict,
         gap_mm: Option<[f64; 2]>,
         clearance_mm: f64,
     },

@@ -477,7 +477,7 @@ pub(super) fn misfit(
 
 /// What would help a part whose gap is not good; empty when it is.
 pub fn way_out(component: &ComponentFit) -> String {
-    use fit::Verdict::{
+    use fit::GapVerdict::{
         Clear, GapUneven, NotCovered, PadFits, PadTooThick, PadTooThin, TooClose, Touches,
     };
     let pads = shown_pads(component);

@@ -1,7 +1,7 @@
 //! What calculated temperatures say, in sentences: for the terminal, the summary and the pictures.
 
 use crate::heat::whatif::PAYS_K;
-use crate::heat::{Heat, Ladder, PadCurve, PartTemperature, Range, Step};
+use crate::heat::{Heat, Ladder, PadCurve, PartTemperature, Range, RungKind};
 use crate::numbers::{hundredths, tenths, whole};
 use crate::quantity::plain;
 use std::fmt::Write as _;
@@ -25,18 +25,22 @@ pub fn celsius(c: f64) -> String {
 }
 
 /// What a rung of a ladder is about; `pipes_given` as in [`Ladder`].
-pub const fn step_words(step: Step, pipes_given: bool) -> &'static str {
+pub const fn step_words(step: RungKind, pipes_given: bool) -> &'static str {
     match step {
-        Step::Floor if pipes_given => "pipes above the air, as given",
+        RungKind::Floor if pipes_given => "pipes above the air, as given",
         _ => step.words(),
     }
 }
 
 /// Whether a plate, its pads or the way it is fixed can change a rung.
-pub const fn plate_changes(step: Step) -> bool {
+pub const fn plate_changes(step: RungKind) -> bool {
     match step {
-        Step::Contact | Step::Pad | Step::Plate | Step::Others | Step::Joint => true,
-        Step::Inside | Step::Evaporation | Step::Cooler | Step::Floor => false,
+        RungKind::Contact
+        | RungKind::Pad
+        | RungKind::Plate
+        | RungKind::Others
+        | RungKind::Joint => true,
+        RungKind::Inside | RungKind::Evaporation | RungKind::Cooler | RungKind::Floor => false,
     }
 }
 
@@ -206,7 +210,7 @@ pub fn dominates(heat: &Heat) -> String {
         return format!("No metal is above {name}: the plate does nothing for it.");
     };
     let all_k = ladder.inside_c - ladder.air_c;
-    let largest = |wanted: &dyn Fn(Step) -> bool| {
+    let largest = |wanted: &dyn Fn(RungKind) -> bool| {
         ladder
             .rungs
             .iter()
@@ -236,7 +240,7 @@ pub fn dominates(heat: &Heat) -> String {
         return text;
     }
     text.push_str(match most.step {
-        Step::Inside => " No plate changes that: it lies inside the part.",
+        RungKind::Inside => " No plate changes that: it lies inside the part.",
         _ => " No plate changes that: it lies in pipes and cooler.",
     });
     if let Some(next) =
@@ -394,11 +398,11 @@ const LEAST_SHARE: f64 = 0.1;
 fn pad_or_plate(part: &PartTemperature, ladder: &Ladder, curve: &PadCurve) -> Vec<String> {
     let name = &part.name;
     let heat_w = part.into_plate_w;
-    let kelvin = |step: Step| {
+    let kelvin = |step: RungKind| {
         let rungs = ladder.rungs.iter().filter(|rung| rung.step == step);
         rungs.map(|rung| rung.kelvin).sum::<f64>()
     };
-    let (faces_k, pad_k) = (kelvin(Step::Contact), kelvin(Step::Pad));
+    let (faces_k, pad_k) = (kelvin(RungKind::Contact), kelvin(RungKind::Pad));
     let thickness = format!(
         "Thickness: open the cooler after some hours under pressure and measure the pressed pad over {name} with a calliper. \
          Expected: {} mm.",
@@ -414,10 +418,15 @@ fn pad_or_plate(part: &PartTemperature, ladder: &Ladder, curve: &PadCurve) -> Ve
         ];
     }
     let per_watt = |k: f64| format!("{} K/W", hundredths(k / heat_w));
-    let plate_k: f64 = [Step::Plate, Step::Others, Step::Joint, Step::Evaporation]
-        .into_iter()
-        .map(kelvin)
-        .sum();
+    let plate_k: f64 = [
+        RungKind::Plate,
+        RungKind::Others,
+        RungKind::Joint,
+        RungKind::Evaporation,
+    ]
+    .into_iter()
+    .map(kelvin)
+    .sum();
     vec![
         format!(
             "{thickness} Each 0.1 mm more costs about {} K.",
@@ -440,7 +449,7 @@ fn pad_or_plate(part: &PartTemperature, ladder: &Ladder, curve: &PadCurve) -> Ve
             "Plate: a thermocouple on the metal above {name}, one on the metal beside the nearest heat pipe. From the metal above \
              {name} into the vapour of the pipes {} K are expected, {} K of them from the heat of other parts.",
             tenths(plate_k),
-            tenths(kelvin(Step::Others))
+            tenths(kelvin(RungKind::Others))
         ),
     ]
 }
@@ -604,7 +613,7 @@ mod tests {
                 .unwrap()
                 .kelvin
         };
-        let words = format!("{} K at", tenths(of(Step::Pad) + of(Step::Contact)));
+        let words = format!("{} K at", tenths(of(RungKind::Pad) + of(RungKind::Contact)));
         assert!(tell_apart(heat).join(" ").contains(&words));
     }
 }

@@ -1,7 +1,7 @@
 //! Gaps and clearances against closed forms and against brute force.
 
 use approx::assert_abs_diff_eq;
-use coldstep::fit::{ComponentFit, Fit, Judged, PressedStrip, Verdict, fit, fit_pressed};
+use coldstep::fit::{ComponentFit, Fit, GapVerdict, Judged, PressedStrip, fit, fit_pressed};
 use coldstep::part::{Part, parse};
 use nalgebra::Point2;
 use proptest::prelude::*;
@@ -62,7 +62,7 @@ fn under_a_flat_the_gap_is_the_difference_of_heights() {
     assert_abs_diff_eq!(c.clearance_mm, 0.9, epsilon = 1e-9);
     assert_abs_diff_eq!(c.covered_percent, 100.0, epsilon = 1e-9);
     assert_abs_diff_eq!(c.edge_distance_mm, 5.5, epsilon = 1e-9);
-    assert_eq!(c.verdict, Verdict::PadFits);
+    assert_eq!(c.verdict, GapVerdict::PadFits);
 }
 
 /// Across the whole first bend: underside is an arc of radius 2 about (20, 5), so z = 5 - sqrt(4 - u²).
@@ -108,7 +108,7 @@ fn an_extension_plate_faces_what_stands_under_it() {
     );
     assert_eq!(c.facing.as_deref(), Some("extension plate \"e\""));
     // Right under the extension plate, but out of reach beside it.
-    assert_eq!(c.verdict, Verdict::PadTooThin);
+    assert_eq!(c.verdict, GapVerdict::PadTooThin);
 }
 
 /// A disc whose edge reaches a micrometre under the extension plate, over 0.18 mm of its 8 mm.
@@ -146,7 +146,7 @@ fn a_tall_part_beside_the_edge_is_measured_in_plan() {
     assert_eq!(c.covered_percent, 0.0);
     assert_abs_diff_eq!(c.clearance_mm, 2.0, epsilon = 1e-9);
     assert_abs_diff_eq!(c.edge_distance_mm, 2.0, epsilon = 1e-9);
-    assert_eq!(c.verdict, Verdict::Clear);
+    assert_eq!(c.verdict, GapVerdict::Clear);
     // Low beside the edge: aslant, 3-4-5.
     let c = only(&part(&component(
         8.0,
@@ -200,7 +200,7 @@ fn what_reaches_into_the_metal_touches() {
         3.3,
         "keep_out_mm = 0.5",
     )));
-    assert_eq!(c.verdict, Verdict::Touches);
+    assert_eq!(c.verdict, GapVerdict::Touches);
     assert_eq!(c.clearance_mm, 0.0);
     assert_abs_diff_eq!(c.gap_min_mm.unwrap(), -0.3, epsilon = 1e-9);
 }
@@ -306,7 +306,7 @@ fn the_pressed_gap_is_measured_to_the_pressed_underside() {
     // 1 mm of a generic pad takes 0.6 to 0.9 mm: the wider end is out of it.
     assert_eq!(
         (c.drawn_verdict, c.verdict),
-        (Verdict::PadFits, Verdict::PadTooThin)
+        (GapVerdict::PadFits, GapVerdict::PadTooThin)
     );
     let cause = c.pressed_cause.as_ref().unwrap();
     assert_eq!(
@@ -334,10 +334,10 @@ fn beside_a_pressed_wall_the_shortest_way_is_square_to_it() {
     let fit = pressed_fit(&part, &INVENTED, &[0.0, 0.0]);
     let c = &fit.components[0];
     assert_abs_diff_eq!(c.pressed.unwrap().clearance_mm, 1.0, epsilon = 1e-6);
-    assert_eq!(c.verdict, Verdict::TooClose);
+    assert_eq!(c.verdict, GapVerdict::TooClose);
     assert_eq!(c.verdict_text, "metal comes to 1.00 mm, 1.20 mm wanted");
     // The drawn wall is steeper and nearer still: nothing to blame the vise for.
-    assert_eq!(c.drawn_verdict, Verdict::TooClose);
+    assert_eq!(c.drawn_verdict, GapVerdict::TooClose);
     assert_eq!(c.pressed_cause, None);
 }
 
@@ -355,7 +355,7 @@ fn a_pressed_flat_that_comes_down_touches_and_says_so() {
     let fit = pressed_fit(&part, &low, &[0.0, 0.0]);
     assert!(!fit.is_good());
     let c = &fit.components[0];
-    assert_eq!(c.verdict, Verdict::Touches);
+    assert_eq!(c.verdict, GapVerdict::Touches);
     assert_eq!(c.verdict_text, "metal would stand 0.10 mm inside it");
     assert_abs_diff_eq!(c.pressed.unwrap().gap_min_mm.unwrap(), -0.1, epsilon = 1e-9);
     let cause = c.pressed_cause.as_ref().unwrap();
@@ -380,11 +380,11 @@ fn a_pressed_flat_that_comes_down_touches_and_says_so() {
     // And a plate that comes out too high is good for a part that is too high for the drawn one.
     let high = [(0.0, 3.0), (20.0, 3.0), (23.4, 6.4), (45.0, 6.4)];
     let tall = checked(&source("", &more).replace("5.7", "5.9"));
-    assert_eq!(only(&tall).verdict, Verdict::TooClose);
+    assert_eq!(only(&tall).verdict, GapVerdict::TooClose);
     let c = pressed_fit(&tall, &high, &[0.0, 0.0]).components.remove(0);
     assert_eq!(
         (c.drawn_verdict, c.verdict),
-        (Verdict::TooClose, Verdict::Clear)
+        (GapVerdict::TooClose, GapVerdict::Clear)
     );
     assert_abs_diff_eq!(c.pressed.unwrap().clearance_mm, 0.5, epsilon = 1e-9);
 }

@@ -7,7 +7,7 @@ use coldstep::conduction::plate::{Cells, Foot, Hung, Patch, Plate, Seat, Sheet};
 use coldstep::conduction::unfold;
 use coldstep::geometry::{Footprint, Loop};
 use coldstep::heat::filling::{Filling, PadFilling};
-use coldstep::heat::loads::{Holding, PartLoad, PipeLoad, State};
+use coldstep::heat::loads::{Holding, PartLoad, PipeLoad, Solution};
 use coldstep::heat::model::{NARROW, TOO_NARROW};
 use coldstep::heat::reduced::Reduced;
 use coldstep::quantity::Angle;
@@ -76,7 +76,7 @@ fn filling_of(resistance_mm2k_w: f64) -> Filling {
 }
 
 /// One watt in each part, no board, pipes as cold as the air.
-fn one_watt_each(cells: &Cells, inside_k_w: f64) -> State {
+fn one_watt_each(cells: &Cells, inside_k_w: f64) -> Solution {
     let reduced = Reduced::of(cells, &cells.answers().unwrap()).unwrap();
     let part = PartLoad {
         heat_w: 1.0,

@@ -1,7 +1,7 @@
 //! A part as plain values: written as a file and read again, checked as a file is, and changed inside a file.
 
 use coldstep::diagnostic::Diagnostic;
-use coldstep::part::edit::{Change, set};
+use coldstep::part::edit::{Edit, set};
 use coldstep::part::starter::STARTER;
 use coldstep::part::value::{Key, Said, Shape, Takes, Value};
 use coldstep::part::{Design, Part, design, parse, read};
@@ -391,7 +391,7 @@ fn places_are_where_the_values_stand() {
 }
 
 /// Values of a file that one can be written over, each with another that its key takes too.
-fn changes(design: &Design) -> Vec<Change> {
+fn changes(design: &Design) -> Vec<Edit> {
     let mut changes = Vec::new();
     let mut counts = std::collections::BTreeMap::new();
     for (table, keys) in design.said() {
@@ -413,7 +413,7 @@ fn changes(design: &Design) -> Vec<Change> {
                 (Said::Value(Value::Switch(switch)), _) => (!switch).into(),
                 _ => continue,
             };
-            let mut change = Change::new(table.name, *count, key.name, true);
+            let mut change = Edit::new(table.name, *count, key.name, true);
             change.value = Some(value);
             changes.push(change);
         }
@@ -461,9 +461,9 @@ fn what_is_written_is_what_was_asked_for() {
     let edited = set(
         STARTER,
         &[
-            Change::new("flat", 1, "to_mm", 41.05),
-            Change::new("component", 2, "height_mm", 3.2),
-            Change::new(
+            Edit::new("flat", 1, "to_mm", 41.05),
+            Edit::new("component", 2, "height_mm", 3.2),
+            Edit::new(
                 "component",
                 0,
                 "height_mm",
@@ -472,12 +472,12 @@ fn what_is_written_is_what_was_asked_for() {
                     plus_minus: Some(0.02),
                 },
             ),
-            Change::new("component", 4, "heat_w", 0.25),
-            Change::new("flat", 1, "step.inside_radius_mm", 1.5),
-            Change::new("material", 0, "proof_mpa", 80.0),
-            Change {
+            Edit::new("component", 4, "heat_w", 0.25),
+            Edit::new("flat", 1, "step.inside_radius_mm", 1.5),
+            Edit::new("material", 0, "proof_mpa", 80.0),
+            Edit {
                 value: None,
-                ..Change::new("component", 1, "old_gap_mm", 0.0)
+                ..Edit::new("component", 1, "old_gap_mm", 0.0)
             },
         ],
     )
@@ -516,8 +516,8 @@ fn tables_written_in_one_line_can_be_changed_too() {
     let edited = set(
         text,
         &[
-            Change::new("flat", 1, "to_mm", 21.5),
-            Change::new("plate", 0, "width_mm", 25.0),
+            Edit::new("flat", 1, "to_mm", 21.5),
+            Edit::new("plate", 0, "width_mm", 25.0),
         ],
     )
     .unwrap();
@@ -530,7 +530,7 @@ fn tables_written_in_one_line_can_be_changed_too() {
 
 #[test]
 fn changes_that_cannot_be_are_refused_with_kind_words() {
-    let refused = |change: Change| {
+    let refused = |change: Edit| {
         let findings = set(STARTER, &[change]).unwrap_err();
         let [finding] = findings.as_slice() else {
             panic!("one finding: {findings:#?}")
@@ -540,50 +540,50 @@ fn changes_that_cannot_be_are_refused_with_kind_words() {
     };
     for (change, words) in [
         (
-            Change::new("flats", 0, "to_mm", 1.0),
+            Edit::new("flats", 0, "to_mm", 1.0),
             vec!["no table `flats`", "did you mean `flat`?"],
         ),
         (
-            Change::new("flat", 0, "tomm", 1.0),
+            Edit::new("flat", 0, "tomm", 1.0),
             vec!["[[flat]] has no key `tomm`", "did you mean `to_mm`?"],
         ),
         (
-            Change::new("flat", 0, "step", 1.0),
+            Edit::new("flat", 0, "step", 1.0),
             vec!["`step` of `flat` is a table with keys of its own"],
         ),
         (
-            Change::new("flat", 0, "name.x", 1.0),
+            Edit::new("flat", 0, "name.x", 1.0),
             vec!["[[flat]] has no key `name.x`"],
         ),
         (
-            Change::new("flat", 2, "to_mm", 50.0),
+            Edit::new("flat", 2, "to_mm", 50.0),
             vec!["has 2 [[flat]]", "number 2 counted from 0"],
         ),
-        (Change::new("notch", 0, "to_mm", 5.0), vec!["no [[notch]]"]),
+        (Edit::new("notch", 0, "to_mm", 5.0), vec!["no [[notch]]"]),
         (
-            Change::new("flat", 0, "to_mm", f64::NAN),
+            Edit::new("flat", 0, "to_mm", f64::NAN),
             vec!["cannot be 'nan'"],
         ),
         (
-            Change::new("flat", 0, "to_mm", 1e9),
+            Edit::new("flat", 0, "to_mm", 1e9),
             vec!["above the most", "give a place on the board from"],
         ),
         (
-            Change::new("flat", 0, "to_mm", "far"),
+            Edit::new("flat", 0, "to_mm", "far"),
             vec!["`to_mm` should be a number, found a text"],
         ),
         (
-            Change::new("component", 0, "kind", "coil"),
+            Edit::new("component", 0, "kind", "coil"),
             vec!["`kind` does not know \"coil\""],
         ),
         (
-            Change::new("component", 0, "name", "a\nb"),
+            Edit::new("component", 0, "name", "a\nb"),
             vec!["control character"],
         ),
         (
-            Change {
+            Edit {
                 value: None,
-                ..Change::new("flat", 0, "to_mm", 0.0)
+                ..Edit::new("flat", 0, "to_mm", 0.0)
             },
             vec!["this [[flat]] has no `to_mm`"],
         ),
@@ -595,13 +595,13 @@ fn changes_that_cannot_be_are_refused_with_kind_words() {
     }
     // All at once, and a file that is no TOML is refused as it is read.
     let two = [
-        Change::new("flats", 0, "to_mm", 1.0),
-        Change::new("flat", 0, "tomm", 1.0),
+        Edit::new("flats", 0, "to_mm", 1.0),
+        Edit::new("flat", 0, "tomm", 1.0),
     ];
     assert_eq!(set(STARTER, &two).unwrap_err().len(), 2);
     let broken = "[flat\nto_mm = 1,5\n";
     assert!(
-        !set(broken, &[Change::new("flat", 0, "to_mm", 1.0)])
+        !set(broken, &[Edit::new("flat", 0, "to_mm", 1.0)])
             .unwrap_err()
             .is_empty()
     );

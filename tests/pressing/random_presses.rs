@@ -5,14 +5,14 @@
 
 use coldstep::forming::STEEPEST_FACE_DEG;
 use coldstep::forming::press::guard::{Doubt, believed};
-use coldstep::forming::press::material::Metal;
+use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::problem::{Fineness, Problem};
 use coldstep::forming::tilt;
 use coldstep::geometry::Chain;
 use coldstep::part::Tilt;
 use coldstep::quantity::Angle;
 use coldstep::stock::metal::Material;
-use coldstep::stock::printed_block::{Measured, PrintedBlock};
+use coldstep::stock::printed_block::{MeasuredPlastic, PrintedBlock};
 use coldstep::stock::{Metal as Stock, Plastic};
 use std::ops::ControlFlow;
 use std::sync::Mutex;
@@ -78,7 +78,8 @@ fn drawable(random: &mut Random) -> (Problem, String) {
         let metal = Stock::stock(material, temper).unwrap();
         let plastic = *random.pick(&Plastic::ALL);
         let infill = random.between(20.0, 100.0);
-        let block = PrintedBlock::new(plastic, Measured::default(), 2.0, infill, 12.0).unwrap();
+        let block =
+            PrintedBlock::new(plastic, MeasuredPlastic::default(), 2.0, infill, 12.0).unwrap();
         let sharpest = turns.iter().fold(0.0f64, |most, turn| most.max(turn.abs()));
         let clearance_mm = random.between(0.0, 0.1);
         let problem = Problem {
@@ -86,7 +87,7 @@ fn drawable(random: &mut Random) -> (Problem, String) {
             thickness_mm: t,
             clearance_mm,
             corner_relief_mm: 0.5 * t,
-            metal: Metal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
+            metal: PressMetal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
             friction: random.between(0.05, 0.3),
             foundation_n_mm3: block.nose_n_mm3(t),
             die_yield_mpa: block.nose_limit_mpa(t, Angle::deg(sharpest)).usual,

@@ -3,11 +3,11 @@
 //! Both strips are measured by one rule, at the same places of the material.
 
 use coldstep::forming::press::contact::Die;
-use coldstep::forming::press::material::Metal;
+use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::newton::Settings;
 use coldstep::forming::press::run::press;
 use coldstep::forming::press::shape::{Straight, straight};
-use coldstep::forming::press::strip::{State, Strip};
+use coldstep::forming::press::strip::{Strip, StripState};
 use coldstep::geometry::Chain;
 use coldstep::quantity::Angle;
 use coldstep::stock::flow::Hardening;
@@ -78,7 +78,7 @@ impl Columns {
         Self(value.as_array().unwrap().iter().map(row).collect())
     }
 
-    fn ours(strip: &Strip, state: &State) -> Self {
+    fn ours(strip: &Strip, state: &StripState) -> Self {
         let places = strip.places_mm();
         let half = places.last().unwrap() / 2.0;
         let at = |column: usize, row: usize| strip.place(&state.moved, column * strip.rows + row);
@@ -186,7 +186,7 @@ fn compared(name: &str) {
         prestrain: (material("yield") / material("K")).powf(1.0 / material("n")),
         n: material("n"),
     };
-    let metal = Metal::new(material("E"), material("nu"), &law);
+    let metal = PressMetal::new(material("E"), material("nu"), &law);
     let [a, b] = [0, 1].map(|end| point(&case["sheet"]["start"][end]));
     let length = (b - a).norm();
     let mut half = vec![0.0];

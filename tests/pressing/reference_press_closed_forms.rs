@@ -5,9 +5,9 @@
 //! No book was opened for the beams; every formula is derived beside its function. Where books have the same, that is
 //! said "from memory".
 
-use coldstep::forming::press::material::Metal;
+use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::problem::Fineness;
-use coldstep::forming::press::strip::{State, Strip};
+use coldstep::forming::press::strip::{Strip, StripState};
 use coldstep::stock::bending_section::SheetSection;
 use coldstep::stock::fibre::WIDE_BEND;
 use coldstep::stock::flow::Hardening;
@@ -213,7 +213,7 @@ fn strip(layers: usize, length: f64, elements: u32, poisson: f64) -> Strip {
     let ideal = Hardening::Ideal {
         yield_mpa: YIELD_MPA,
     };
-    let metal = Metal::new(YOUNGS_MPA, poisson, &ideal);
+    let metal = PressMetal::new(YOUNGS_MPA, poisson, &ideal);
     Strip::straight(
         Point2::origin(),
         Vector2::x(),
@@ -225,7 +225,12 @@ fn strip(layers: usize, length: f64, elements: u32, poisson: f64) -> Strip {
 }
 
 /// Finds the balance under forces, with some freedoms held at given displacements. Newton with a line search.
-fn balanced(strip: &Strip, from: &State, held: &[(usize, f64)], pull: &DVector<f64>) -> State {
+fn balanced(
+    strip: &Strip,
+    from: &StripState,
+    held: &[(usize, f64)],
+    pull: &DVector<f64>,
+) -> StripState {
     // A hundred thousand times stiffer than an element: what is held gives way by nothing that counts.
     const STIFF: f64 = 1e10;
     let width = 2 * strip.rows;
@@ -242,7 +247,7 @@ fn balanced(strip: &Strip, from: &State, held: &[(usize, f64)], pull: &DVector<f
         let response = strip.respond(&moved, from, Some(&mut stiffness)).unwrap();
         let out = missed(&moved, &response.force);
         if out.amax() < 1e-7 {
-            return State {
+            return StripState {
                 moved,
                 memory: response.memory,
             };
@@ -465,7 +470,8 @@ fn cantilever(strip: &Strip, poisson: f64, shares: &[f64]) -> Vec<Loaded> {
         }
         pull
     };
-    let tip = |state: &State| state.moved[2 * (last * strip.rows + middle) + 1] / at_first_yield;
+    let tip =
+        |state: &StripState| state.moved[2 * (last * strip.rows + middle) + 1] / at_first_yield;
     let mut state = strip.untouched();
     let mut from = 0.0;
     shares
@@ -613,7 +619,7 @@ fn a_turned_strip_has_the_same_forces_turned() {
             &[0.0, 0.4, 0.9, 1.2],
             0.5,
             Fineness::QUICK.layers,
-            Metal::new(YOUNGS_MPA, POISSON, &soft),
+            PressMetal::new(YOUNGS_MPA, POISSON, &soft),
         )
     };
     let strip = laid(Vector2::new(0.8, 0.6));
@@ -624,7 +630,7 @@ fn a_turned_strip_has_the_same_forces_turned() {
     let second = &first + wavy(0.008, 0.9);
     let begun = strip.respond(&first, &strip.untouched(), None).unwrap();
     assert!(begun.memory.iter().all(|point| point.strain > 0.01));
-    let state = State {
+    let state = StripState {
         moved: first.clone(),
         memory: begun.memory.clone(),
     };
@@ -667,7 +673,7 @@ fn a_turned_strip_has_the_same_forces_turned() {
                 assert!(on_the_edge || (got - &wanted).amax() < 1e-7 * wanted.amax());
             }
             let works = [(moved, &plain), (&there, &got)].map(|(moved, response)| {
-                strip.work(&State {
+                strip.work(&StripState {
                     moved: moved.clone(),
                     memory: response.memory.clone(),
                 })

@@ -2,7 +2,9 @@
 //! even pressure on top. The mesh is written here and shares nothing with the formula but Poisson's ratio.
 
 use coldstep::stock::Plastic;
-use coldstep::stock::printed_block::{LEAST_INFILL_PERCENT, Measured, POISSON, PrintedBlock};
+use coldstep::stock::printed_block::{
+    LEAST_INFILL_PERCENT, MeasuredPlastic, POISSON, PrintedBlock,
+};
 
 /// Cells on half the strip, and in as much of the wall.
 const CELLS: f64 = 3.0;
@@ -205,7 +207,7 @@ impl Block {
 fn printed(wall_mm: f64, infill_percent: f64, base_mm: f64) -> PrintedBlock {
     PrintedBlock::new(
         Plastic::Pla,
-        Measured::default(),
+        MeasuredPlastic::default(),
         wall_mm,
         infill_percent,
         base_mm,

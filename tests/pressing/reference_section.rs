@@ -3,7 +3,7 @@
 //! Copper is E 117 GPa, ν 0.34 here, as the solver had it.
 
 use crate::published::{Published, agrees};
-use coldstep::stock::bending_section::{Fineness, SheetSection};
+use coldstep::stock::bending_section::{SectionFineness, SheetSection};
 use coldstep::stock::flow::Hardening;
 
 const YOUNGS_MPA: f64 = 117_000.0;
@@ -118,10 +118,11 @@ fn first_yield_springs_flat() {
 /// itself does not quite, for a fibre that the neutral line passes takes some bending until it yields the other way.
 #[test]
 fn neutral_radius_of_an_ideal_section() {
-    let stiff = SheetSection::new(1.0, 1e4 * YOUNGS_MPA, POISSON, IDEAL).with_fineness(Fineness {
-        layers: 48,
-        step: 0.01,
-    });
+    let stiff =
+        SheetSection::new(1.0, 1e4 * YOUNGS_MPA, POISSON, IDEAL).with_fineness(SectionFineness {
+            layers: 48,
+            step: 0.01,
+        });
     for (sheet, within) in [(stiff, 0.002), (sheet(IDEAL), 0.03)] {
         // Old length at 1.5: inside radius 1 if the thickness stays 1.
         let bend = sheet.bent_to(1.0 / 1.5).unwrap();

@@ -1,7 +1,7 @@
 //! Printing the dies: settings with their reasons, and what to look at before the first press.
 
 use super::BuildStep;
-use crate::dies::printability::Pose;
+use crate::dies::printability::PrintPose;
 use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
 use crate::quantity::plain;
@@ -80,15 +80,15 @@ fn settings(job: &Job, tooling: &Tooling) -> Vec<Vec<String>> {
 fn pose(block: &DieBlock) -> Vec<String> {
     let [x, y, z] = block.size_mm;
     let why = match block.print.pose {
-        Pose::OnSide => {
+        PrintPose::OnSide => {
             "layers then run through back and nose in one piece: the press pushes along the layers, not across them, and the \
              profile is as smooth as the printer's walls"
         }
-        Pose::OnBack => {
+        PrintPose::OnBack => {
             "it does not fit or hangs over too much otherwise; layers lie across the press's push, which presses them \
              together, and the profile shows their steps"
         }
-        Pose::OnEnd => {
+        PrintPose::OnEnd => {
             "nothing else fits; noses can split along the layers: more walls, slow closing"
         }
     };

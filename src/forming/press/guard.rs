@@ -1,7 +1,7 @@
 //! Guards: a run that breaks a law of mechanics, or common sense, is never used.
 
 use super::contact::STIFFNESS_KEPT;
-use super::measure::{Measured, bent_at_mm, measure};
+use super::measure::{MeasuredStrip, bent_at_mm, measure};
 use super::problem::Problem;
 use super::run::Pressed;
 use super::strip::Strip;
@@ -89,7 +89,7 @@ pub fn believed(
     problem: &Problem,
     strip: &Strip,
     pressed: &Pressed,
-) -> Result<[Measured; 2], Doubt> {
+) -> Result<[MeasuredStrip; 2], Doubt> {
     let (stored, lost) = strip.work(&pressed.closed);
     let share = (stored + lost) / pressed.work_n - 1.0;
     if share.is_nan() || share.abs() > WORK_MISSING {

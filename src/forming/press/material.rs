@@ -92,7 +92,7 @@ impl FlowTable {
 
 /// Elastic constants and hardening of the sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Metal {
+pub struct PressMetal {
     /// Bulk modulus, MPa.
     pub bulk_mpa: f64,
     /// Shear modulus, MPa.
@@ -100,7 +100,7 @@ pub struct Metal {
     flow: FlowTable,
 }
 
-impl Metal {
+impl PressMetal {
     /// From Young's modulus, Poisson's ratio and a hardening law.
     pub fn new(youngs_mpa: f64, poisson: f64, law: &Hardening) -> Self {
         Self {
@@ -206,7 +206,7 @@ const RETURN_STEPS: u32 = 30;
 /// Relative difference of principal stretches below which they count as equal.
 const EQUAL_STRETCHES: f64 = 1e-7;
 
-impl Metal {
+impl PressMetal {
     /// Stress at which it yields first, MPa.
     pub fn first_yield_mpa(&self) -> f64 {
         self.flow.at(0.0).0
@@ -387,8 +387,8 @@ mod tests {
         }
     }
 
-    fn soft() -> Metal {
-        Metal::new(117_000.0, 0.34, &SOFT)
+    fn soft() -> PressMetal {
+        PressMetal::new(117_000.0, 0.34, &SOFT)
     }
 
     /// Wide tension: before yield the plane-strain modulus, after it 2/√3 of the uniaxial law.

@@ -4,7 +4,7 @@
 //! where the die has bent it, [`bent_at_mm`].
 
 use super::shape::{Straight, rise_mm, straight};
-use super::strip::{State, Strip};
+use super::strip::{Strip, StripState};
 use crate::geometry::{Chain, Segment};
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
@@ -32,7 +32,7 @@ pub struct BendShape {
 
 /// One pressed strip, closed or let go.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Measured {
+pub struct MeasuredStrip {
     /// Bends from left to right.
     pub bends: Vec<BendShape>,
     /// Flats from left to right.
@@ -47,7 +47,7 @@ pub struct Measured {
     pub outer_strain: f64,
 }
 
-impl Measured {
+impl MeasuredStrip {
     /// Lengths of the flats between two steps, from corner to corner.
     pub fn inner_flats_mm(&self) -> Option<Vec<f64>> {
         let inner = self.flats.get(1..self.flats.len().saturating_sub(1))?;
@@ -70,7 +70,7 @@ struct Row {
 }
 
 impl Row {
-    fn new(strip: &Strip, state: &State, row: usize) -> Self {
+    fn new(strip: &Strip, state: &StripState, row: usize) -> Self {
         let points: Vec<_> = (0..strip.columns)
             .map(|column| strip.place(&state.moved, column * strip.rows + row))
             .collect();
@@ -86,7 +86,7 @@ impl Row {
 }
 
 /// Where on the blank a closed strip lies in the middle of each bend of the dies.
-pub fn bent_at_mm(strip: &Strip, closed: &State, mid: &Chain) -> Vec<f64> {
+pub fn bent_at_mm(strip: &Strip, closed: &StripState, mid: &Chain) -> Vec<f64> {
     let places = strip.places_mm();
     let row = Row::new(strip, closed, strip.rows / 2);
     let nearest = |wanted: Point2<f64>| {
@@ -112,7 +112,12 @@ pub fn bent_at_mm(strip: &Strip, closed: &State, mid: &Chain) -> Vec<f64> {
 /// blank.
 ///
 /// `None` when a flat or wall cannot be found, or the strip has turned over.
-pub fn measure(strip: &Strip, state: &State, mid: &Chain, bent_at_mm: &[f64]) -> Option<Measured> {
+pub fn measure(
+    strip: &Strip,
+    state: &StripState,
+    mid: &Chain,
+    bent_at_mm: &[f64],
+) -> Option<MeasuredStrip> {
     let t = strip.thickness_mm;
     let places = strip.places_mm();
     let length_mm = mid.length_mm();
@@ -188,7 +193,7 @@ pub fn measure(strip: &Strip, state: &State, mid: &Chain, bent_at_mm: &[f64]) ->
         .map(|pair| rise_mm(&pair[0], &pair[1]))
         .collect();
     let (thinnest_mm, outer_strain) = strip.thinnest_and_outer(state);
-    Some(Measured {
+    Some(MeasuredStrip {
         bends,
         flats,
         walls,

@@ -2,7 +2,7 @@
 
 use super::contact::Die;
 use super::failed::{Failed, Impossible};
-use super::material::Metal;
+use super::material::PressMetal;
 use super::newton::Settings;
 use super::run::{Pressed, Watch, press};
 use super::strip::Strip;
@@ -25,7 +25,7 @@ pub struct Problem {
     /// By how much hollow corners of the faces are tighter than the sheet's outside.
     pub corner_relief_mm: f64,
     /// The sheet's metal.
-    pub metal: Metal,
+    pub metal: PressMetal,
     /// Coulomb's coefficient between sheet and die.
     pub friction: f64,
     /// Pressure for each millimetre that a face gives way, N/mm³.
@@ -247,7 +247,7 @@ impl Problem {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::forming::press::measure::{Measured, bent_at_mm, measure};
+    use crate::forming::press::measure::{MeasuredStrip, bent_at_mm, measure};
     use crate::forming::press::run::Moment;
     use crate::quantity::Angle;
     use crate::stock::flow::Hardening;
@@ -277,7 +277,7 @@ mod tests {
             thickness_mm: 1.0,
             clearance_mm: 0.05,
             corner_relief_mm: 0.5,
-            metal: Metal::new(117_000.0, 0.34, &SOFT),
+            metal: PressMetal::new(117_000.0, 0.34, &SOFT),
             friction: 0.1,
             foundation_n_mm3: 2000.0,
             die_yield_mpa: f64::INFINITY,
@@ -287,7 +287,7 @@ mod tests {
         }
     }
 
-    fn pressed(problem: &Problem) -> (Measured, Measured, Pressed) {
+    fn pressed(problem: &Problem) -> (MeasuredStrip, MeasuredStrip, Pressed) {
         let mut watch = |_: &Moment<'_>| ControlFlow::Continue(());
         let (strip, pressed) = problem.press(Fineness::QUICK, &mut watch).unwrap();
         let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);

@@ -1,7 +1,7 @@
 //! Letting go: the frozen contact forces are taken away, in smaller parts where need be.
 
 use super::newton::{Evaluated, Settings, newton};
-use super::strip::{State, Stiffness, Strip};
+use super::strip::{Stiffness, Strip, StripState};
 use crate::numeric::blocks::Blocks;
 use nalgebra::{DVector, Vector2};
 
@@ -19,12 +19,12 @@ const LEAST_RELEASE: f64 = 1e-3;
 /// spread over the whole strip, so the three freedoms carry nothing and the shape does not depend on where they are.
 pub(super) fn release(
     strip: &Strip,
-    closed: &State,
+    closed: &StripState,
     forces: &DVector<f64>,
     room: &mut Stiffness,
     settings: &Settings,
     iterations: &mut u32,
-) -> Option<State> {
+) -> Option<StripState> {
     let largest = 1.0 / f64::from(settings.release_steps.max(1));
     let (mut left, mut part) = (1.0, largest);
     let mut state = closed.clone();
@@ -71,14 +71,14 @@ pub(super) fn release(
 #[expect(clippy::too_many_arguments, reason = "one place, all of it needed")]
 fn under_load(
     strip: &Strip,
-    closed: &State,
-    state: &State,
+    closed: &StripState,
+    state: &StripState,
     guess: &DVector<f64>,
     load: &DVector<f64>,
     enough: f64,
     room: &mut Stiffness,
     iterations: &mut u32,
-) -> Option<State> {
+) -> Option<StripState> {
     let middle = strip.rows / 2;
     let first = strip.columns / 4 * strip.rows + middle;
     let second = (3 * strip.columns / 4) * strip.rows + middle;
@@ -112,7 +112,7 @@ fn under_load(
     };
     let longest_mm = LONGEST_TURN * strip.thickness_mm;
     let found = newton(guess, longest_mm, room, iterations, evaluate, stiffen)?;
-    Some(State {
+    Some(StripState {
         moved: found.moved,
         memory: found.response.memory,
     })
@@ -130,7 +130,7 @@ struct Turned {
 impl Turned {
     fn with_columns(
         strip: &Strip,
-        closed: &State,
+        closed: &StripState,
         moved: &DVector<f64>,
         load: &DVector<f64>,
     ) -> Self {
@@ -243,7 +243,7 @@ fn ends(strip: &Strip, column: usize) -> (usize, usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::forming::press::material::Metal;
+    use crate::forming::press::material::PressMetal;
     use crate::stock::flow::Hardening;
     use approx::assert_relative_eq;
     use nalgebra::{Matrix2, Point2};
@@ -261,7 +261,7 @@ mod tests {
             &places,
             1.0,
             2,
-            Metal::new(117_000.0, 0.34, &law),
+            PressMetal::new(117_000.0, 0.34, &law),
         )
     }
 

@@ -4,7 +4,7 @@ use super::contact::Die;
 use super::failed::Failed;
 use super::newton::{Evaluated, Settings, newton};
 use super::release::release;
-use super::strip::{State, Stiffness, Strip};
+use super::strip::{Stiffness, Strip, StripState};
 use nalgebra::{DVector, Matrix2};
 use std::ops::ControlFlow;
 
@@ -21,9 +21,9 @@ pub struct Point {
 #[derive(Debug, Clone)]
 pub struct Pressed {
     /// Closed strip.
-    pub closed: State,
+    pub closed: StripState,
     /// Strip after letting go.
-    pub released: State,
+    pub released: StripState,
     /// Force while closing.
     pub curve: Vec<Point>,
     /// Newton iterations in all.
@@ -56,7 +56,7 @@ pub struct Moment<'a> {
     /// Force on it, N for each mm of width.
     pub force_n_mm: f64,
     /// Displacements.
-    pub state: &'a State,
+    pub state: &'a StripState,
 }
 
 /// Watches a run and may end it.
@@ -132,7 +132,7 @@ impl Press<'_> {
     /// Nodes that may touch within the step stick to where they stand before it.
     ///
     /// Without this a node would be frictionless throughout the step in which it comes to lie on the die.
-    fn about_to_touch(&self, state: &State, grip: &mut Grip, taken_mm: f64) {
+    fn about_to_touch(&self, state: &StripState, grip: &mut Grip, taken_mm: f64) {
         let reach_mm = 2.0 * taken_mm + 1e-3;
         let top = self.strip.rows - 1;
         for (die, row, anchors) in [
@@ -222,13 +222,13 @@ impl Press<'_> {
     /// One closing step; the state and grip after it, or `None`.
     fn balanced(
         &self,
-        state: &State,
+        state: &StripState,
         guess: &DVector<f64>,
         grip: &Grip,
         room: &mut Stiffness,
         settings: &Settings,
         iterations: &mut u32,
-    ) -> Option<(State, Contact)> {
+    ) -> Option<(StripState, Contact)> {
         let faces = [
             face(self.strip, 0, &state.moved),
             face(self.strip, self.strip.rows - 1, &state.moved),
@@ -262,7 +262,7 @@ impl Press<'_> {
         };
         let longest_mm = LONGEST_MOVE * self.strip.thickness_mm;
         let found = newton(guess, longest_mm, room, iterations, evaluate, stiffen)?;
-        let after = State {
+        let after = StripState {
             moved: found.moved,
             memory: found.response.memory,
         };

@@ -9,7 +9,7 @@
 //! nearly incompressible solids", Int. J. Solids Structures 33 (1996) (from memory); the stiffness is tested
 //! against finite differences of the forces.
 
-use super::material::{Memory, Metal, Tangent};
+use super::material::{Memory, PressMetal, Tangent};
 use crate::numeric::blocks::Blocks;
 use crate::numeric::shares::{cores, run_all};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, SMatrix, SVector, Vector2};
@@ -42,13 +42,13 @@ pub struct Strip {
     /// Thickness of the flat sheet.
     pub thickness_mm: f64,
     /// Material.
-    pub metal: Metal,
+    pub metal: PressMetal,
     elements: Vec<Element>,
 }
 
 /// Everything that changes: places of nodes and memory of points.
 #[derive(Debug, Clone, PartialEq)]
-pub struct State {
+pub struct StripState {
     /// Displacement of every node: x and z in turn.
     pub moved: DVector<f64>,
     /// Memory of every point, element by element.
@@ -97,7 +97,7 @@ impl Strip {
         places_mm: &[f64],
         thickness_mm: f64,
         layers: usize,
-        metal: Metal,
+        metal: PressMetal,
     ) -> Self {
         let up = Vector2::new(-along.y, along.x);
         let rows = layers + 1;
@@ -146,8 +146,8 @@ impl Strip {
     }
 
     /// The strip before anything happened.
-    pub fn untouched(&self) -> State {
-        State {
+    pub fn untouched(&self) -> StripState {
+        StripState {
             moved: DVector::zeros(self.freedoms()),
             memory: vec![Memory::default(); POINTS * self.elements.len()],
         }
@@ -162,7 +162,7 @@ impl Strip {
     }
 
     /// Work stored elastically and work lost in plastic flow in the whole strip, N (N mm for each mm of width).
-    pub fn work(&self, state: &State) -> (f64, f64) {
+    pub fn work(&self, state: &StripState) -> (f64, f64) {
         let (mut stored, mut lost) = (0.0, 0.0);
         for (element, memory) in self.elements.iter().zip(state.memory.chunks_exact(POINTS)) {
             let mut at = SMatrix::<f64, 4, 2>::zeros();
@@ -184,7 +184,7 @@ impl Strip {
     }
 
     /// Least thickness, mm, and largest natural strain along an outer face.
-    pub fn thinnest_and_outer(&self, state: &State) -> (f64, f64) {
+    pub fn thinnest_and_outer(&self, state: &StripState) -> (f64, f64) {
         let top = self.rows - 1;
         let thinnest = (0..self.columns)
             .map(|column| {
@@ -230,7 +230,7 @@ impl Strip {
     pub fn respond(
         &self,
         moved: &DVector<f64>,
-        state: &State,
+        state: &StripState,
         stiffness: Option<&mut Stiffness>,
     ) -> Option<Response> {
         let threads = threads_for(self.elements.len());
@@ -247,7 +247,7 @@ impl Strip {
     pub(super) fn prepare(
         &self,
         moved: &DVector<f64>,
-        state: &State,
+        state: &StripState,
         room: &mut Stiffness,
     ) -> Option<Response> {
         let threads = threads_for(self.elements.len());
@@ -264,7 +264,7 @@ impl Strip {
         &self,
         threads: usize,
         moved: &DVector<f64>,
-        state: &State,
+        state: &StripState,
         stiffness: Option<&mut Stiffness>,
     ) -> Option<Response> {
         let (size, layers) = (2 * self.rows, self.rows - 1);
@@ -470,7 +470,7 @@ impl Element {
         &self,
         at: &SMatrix<f64, 4, 2>,
         old: &[Memory],
-        metal: &Metal,
+        metal: &PressMetal,
         memory: &mut [Memory],
         mut stiff: Option<&mut Stiff>,
     ) -> Option<SVector<f64, 8>> {
@@ -574,8 +574,8 @@ mod tests {
         n: 0.40,
     };
 
-    fn soft() -> Metal {
-        Metal::new(117_000.0, 0.34, &SOFT)
+    fn soft() -> PressMetal {
+        PressMetal::new(117_000.0, 0.34, &SOFT)
     }
 
     fn small() -> Strip {
@@ -604,7 +604,7 @@ mod tests {
             // Start from a yielded state, then look at a further step.
             let state = strip.untouched();
             let first = wavy(&strip, size);
-            let begun = State {
+            let begun = StripState {
                 memory: strip.respond(&first, &state, None).unwrap().memory,
                 moved: first.clone(),
             };
@@ -766,7 +766,7 @@ mod tests {
                     room.blocks.own[0][(row, row)] += STIFF;
                 }
                 if out.amax() < 1e-6 {
-                    state = State {
+                    state = StripState {
                         moved: moved.clone(),
                         memory: response.memory,
                     };
@@ -790,7 +790,7 @@ mod tests {
     /// Values: a general finite-element solver, pure bending of a strip, run once outside of coldstep.
     #[test]
     fn pure_bending_agrees_with_a_general_solver() {
-        let half_hard = Metal::new(
+        let half_hard = PressMetal::new(
             117_000.0,
             0.34,
             &Hardening::Swift {

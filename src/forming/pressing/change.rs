@@ -3,8 +3,8 @@
 use super::{NoPressing, Pressing, Progress, Sensitivity, Task, Watcher};
 use crate::forming::press::failed::Failed;
 use crate::forming::press::guard::believed;
-use crate::forming::press::material::Metal;
-use crate::forming::press::measure::Measured;
+use crate::forming::press::material::PressMetal;
+use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::Moment;
 use crate::part::spread::{DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, STRENGTH, THICKNESS};
@@ -30,7 +30,7 @@ impl Task {
         let rougher = found.friction + FRICTION.of(found.friction);
         let apart_mm = DIE_CLEARANCE.of(found.clearance_mm);
         let metal = |share: f64| {
-            Metal::new(
+            PressMetal::new(
                 changes.youngs_mpa,
                 changes.poisson,
                 &changes.law.scaled(share),
@@ -91,7 +91,7 @@ impl Task {
             ),
         ];
         let mut press =
-            |problem: &Problem, number: u32| -> Result<Option<(Measured, f64)>, NoPressing> {
+            |problem: &Problem, number: u32| -> Result<Option<(MeasuredStrip, f64)>, NoPressing> {
                 let mut progress = Progress {
                     press: number,
                     full: false,

@@ -4,7 +4,7 @@ use super::refusals::{MORE_WALL, STRONGER_NOSES, STRONGER_VISE};
 use super::search::Trial;
 use super::{Limit, NoPressing, Task, radius_met_mm};
 use crate::forming::die_shape::{DieShape, set_back_mm};
-use crate::forming::press::measure::Measured;
+use crate::forming::press::measure::MeasuredStrip;
 
 impl Task {
     /// Reasons why angles, rises or lengths are not met.
@@ -62,7 +62,7 @@ impl Task {
     }
 
     /// Steps whose bends come out rounder or sharper than drawn; noses cannot help, or the search would have moved them.
-    pub(super) fn radii_missed(&self, released: &Measured) -> Vec<Limit> {
+    pub(super) fn radii_missed(&self, released: &MeasuredStrip) -> Vec<Limit> {
         let misses_mm = self.radius_misses_mm(released);
         let bends = &self.drawn_bends;
         let missed = bends

@@ -10,7 +10,7 @@ mod search;
 use super::die_shape::{DieShape, NoShape};
 use super::press::failed::Failed;
 use super::press::guard::Doubt;
-use super::press::material::Metal;
+use super::press::material::PressMetal;
 use super::press::problem::Problem;
 use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
@@ -317,7 +317,7 @@ impl Task {
             thickness_mm: t,
             clearance_mm: part.dies.clearance_mm,
             corner_relief_mm: part.dies.corner_relief_mm,
-            metal: Metal::new(metal.youngs_mpa, metal.poisson, &law),
+            metal: PressMetal::new(metal.youngs_mpa, metal.poisson, &law),
             friction: part.dies.friction,
             foundation_n_mm3: block.nose_n_mm3(t),
             die_yield_mpa: block.nose_limit_mpa(t, sharpest(&part.profile.bends)).usual,

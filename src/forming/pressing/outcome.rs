@@ -5,7 +5,7 @@ use super::{
     Effort, ForcePoint, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Task, sharpest,
 };
 use crate::forming::die_shape::{DieShape, set_back_mm};
-use crate::forming::press::measure::Measured;
+use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::strength::{PressLoad, strength};
 use crate::geometry::{Chain, Segment};
 use crate::part::ZoneKind;
@@ -22,7 +22,7 @@ struct Laying {
 impl Laying {
     /// Heights and slopes of all flats as near to the drawn ones as one turn and one lift can bring them, weighted by
     /// their lengths; along x nothing is moved, see [`Self::along`].
-    fn of(measured: &Measured, levels_mm: &[f64], lengths_mm: &[f64]) -> Self {
+    fn of(measured: &MeasuredStrip, levels_mm: &[f64], lengths_mm: &[f64]) -> Self {
         let about = measured
             .flats
             .first()
@@ -69,7 +69,7 @@ impl Laying {
 
     /// Shifted along x so that the corners of the strip come as near to the drawn ones as one shift can bring them:
     /// the mean of what they miss, which is least squares.
-    fn along(mut self, measured: &Measured, mid: &Chain) -> Self {
+    fn along(mut self, measured: &MeasuredStrip, mid: &Chain) -> Self {
         let corners = measured
             .flats
             .windows(2)
@@ -313,7 +313,7 @@ mod tests {
     }
 
     /// The straights of a strip, as if measured on it.
-    fn measured(strip: &Chain) -> Measured {
+    fn measured(strip: &Chain) -> MeasuredStrip {
         let straights: Vec<Straight> = strip
             .pieces()
             .filter(|piece| matches!(piece.segment, Segment::Line { .. }))
@@ -324,7 +324,7 @@ mod tests {
             })
             .collect();
         let every_other = |from: usize| straights.iter().skip(from).step_by(2).copied().collect();
-        Measured {
+        MeasuredStrip {
             bends: Vec::<BendShape>::new(),
             flats: every_other(0),
             walls: every_other(1),

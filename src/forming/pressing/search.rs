@@ -6,7 +6,7 @@ use super::{
 };
 use crate::forming::die_shape::{DieShape, NoShape};
 use crate::forming::press::guard::{Doubt, believed};
-use crate::forming::press::measure::Measured;
+use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::{Moment, Pressed};
 use crate::forming::press::strip::Strip;
@@ -53,8 +53,8 @@ pub(super) struct Trial {
     pub(super) problem: Problem,
     pub(super) strip: Strip,
     pub(super) pressed: Pressed,
-    pub(super) closed: Measured,
-    pub(super) released: Measured,
+    pub(super) closed: MeasuredStrip,
+    pub(super) released: MeasuredStrip,
     /// The closing, step by step.
     pub(super) moments: Vec<Shown>,
     /// Misses, in units of what counts as met.
@@ -134,7 +134,7 @@ impl Task {
     }
 
     /// Misses of a measured strip in degrees and mm, in the order of the variables.
-    fn misses(&self, measured: &Measured) -> Option<DVector<f64>> {
+    fn misses(&self, measured: &MeasuredStrip) -> Option<DVector<f64>> {
         let wanted = Self::variables(&self.drawn);
         let mut got = Vec::with_capacity(wanted.len());
         for ((step, bends), rise_mm) in self
@@ -226,7 +226,7 @@ impl Task {
     }
 
     /// How much larger than drawn the inside radii of a pressed strip are.
-    pub(super) fn radius_misses_mm(&self, measured: &Measured) -> Vec<f64> {
+    pub(super) fn radius_misses_mm(&self, measured: &MeasuredStrip) -> Vec<f64> {
         self.drawn_bends
             .iter()
             .zip(&measured.bends)

@@ -1,7 +1,7 @@
 //! Text set into pages: paragraphs, lists with boxes to tick, tables and cautions, with the widths of the real letters.
 
 use crate::draw::drawing::{Drawing, Text};
-use crate::draw::face::{Face, FaceError};
+use crate::draw::face::{Typeface, TypefaceError};
 use crate::draw::lettering;
 use crate::draw::style::Role;
 use crate::geometry::Loop;
@@ -31,7 +31,7 @@ const LINES_WITH_HEADING: f64 = 4.0;
 
 /// Pages that fill from the top.
 pub struct Flow {
-    face: Face,
+    face: Typeface,
     low: Point2<f64>,
     high: Point2<f64>,
     /// Pages that are full.
@@ -47,9 +47,9 @@ impl Flow {
     ///
     /// # Errors
     /// When the bundled typeface is damaged.
-    pub fn new((low, high): (Point2<f64>, Point2<f64>)) -> Result<Self, FaceError> {
+    pub fn new((low, high): (Point2<f64>, Point2<f64>)) -> Result<Self, TypefaceError> {
         Ok(Self {
-            face: Face::new()?,
+            face: Typeface::new()?,
             low,
             high,
             full: Vec::new(),
@@ -208,7 +208,7 @@ struct Row {
 }
 
 impl Row {
-    fn broken(face: &Face, cells: &[String], columns_mm: &[f64]) -> Self {
+    fn broken(face: &Typeface, cells: &[String], columns_mm: &[f64]) -> Self {
         let cells: Vec<Vec<String>> = cells
             .iter()
             .zip(columns_mm)
@@ -223,7 +223,7 @@ impl Row {
 }
 
 /// Widths of columns: as wide as their words where there is room, else the wide ones share what is left.
-fn columns_mm(face: &Face, head: &[String], rows: &[Vec<String>], width_mm: f64) -> Vec<f64> {
+fn columns_mm(face: &Typeface, head: &[String], rows: &[Vec<String>], width_mm: f64) -> Vec<f64> {
     let wanted: Vec<f64> = head
         .iter()
         .enumerate()
@@ -255,7 +255,7 @@ fn columns_mm(face: &Face, head: &[String], rows: &[Vec<String>], width_mm: f64)
 }
 
 /// Breaks words into lines of a width.
-fn broken(face: &Face, words: &str, size_mm: f64, width_mm: f64) -> Vec<String> {
+fn broken(face: &Typeface, words: &str, size_mm: f64, width_mm: f64) -> Vec<String> {
     lettering::broken(words, |line| face.width_mm(line, size_mm) <= width_mm)
 }
 
@@ -272,7 +272,7 @@ mod tests {
         /// Nothing is lost, and no line is wider than its column but one letter that has no room.
         #[test]
         fn lines_keep_all_letters_and_their_width(words in "[a-zA-Zäé電 ]{0,300}", width_mm in 2.0..120.0f64) {
-            let face = Face::new().unwrap();
+            let face = Typeface::new().unwrap();
             let lines = broken(&face, &words, 3.2, width_mm);
             let squeezed = |text: &str| text.split_whitespace().collect::<String>();
             prop_assert_eq!(squeezed(&lines.concat()), squeezed(&words));
@@ -311,7 +311,7 @@ mod tests {
 
     #[test]
     fn a_wide_column_gives_way_and_narrow_ones_do_not() {
-        let face = Face::new().unwrap();
+        let face = Typeface::new().unwrap();
         let head = ["a".to_owned(), "b".to_owned()];
         let rows = [vec!["short".to_owned(), "long ".repeat(80)]];
         let columns = columns_mm(&face, &head, &rows, 100.0);

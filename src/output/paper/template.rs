@@ -6,7 +6,7 @@
 use super::sizes::{EDGE_MM, Printing, reached};
 use crate::blank::Blank;
 use crate::draw::drawing::{Drawing, Text};
-use crate::draw::face::Face;
+use crate::draw::face::Typeface;
 use crate::draw::legend::legend;
 use crate::draw::lettering::{footing, heading, part_name};
 use crate::draw::page::{Layer, Page};
@@ -195,7 +195,7 @@ impl Frame {
 
 /// A line shortened to a width, with an ellipsis where something is missing.
 fn cut_to(line: &str, width_mm: f64) -> String {
-    let Ok(face) = Face::new() else {
+    let Ok(face) = Typeface::new() else {
         return line.to_owned();
     };
     if face.width_mm(line, FOOT_MM) <= width_mm {

@@ -6,7 +6,7 @@
 use crate::blank::{Blank, Direction, LineAcross, StretchKind, bend_lines};
 use crate::draw::dimension::Dimension;
 use crate::draw::drawing::{Anchor, Drawing, Text};
-use crate::draw::label_rows::{Remark, Rows, Side};
+use crate::draw::label_rows::{LabelSide, Remark, Rows};
 use crate::draw::legend::legend;
 use crate::draw::lettering::{
     LABEL_LETTERS, PITCH, footing, heading, part_name, width_mm, wrapped,
@@ -107,9 +107,11 @@ pub fn blank_lines(part: &Part, blank: &Blank, size_mm: Option<f64>) -> Drawing 
     let (bottom, top) = drawing
         .bounds()
         .map_or((sheet.low.y, sheet.high.y), |(low, high)| (low.y, high.y));
-    sheet.rows(Side::Above, top + 1.5).draw(above, &mut drawing);
+    sheet
+        .rows(LabelSide::Above, top + 1.5)
+        .draw(above, &mut drawing);
     let bottom = sheet
-        .rows(Side::Below, bottom - 1.5)
+        .rows(LabelSide::Below, bottom - 1.5)
         .draw(below, &mut drawing);
     sheet.length(bottom, &mut drawing);
     if let Some(grain) = part.sheet.grain {
@@ -220,7 +222,7 @@ impl<'a> Sheet<'a> {
         self.room_mm.1 - self.room_mm.0
     }
 
-    fn rows(&self, side: Side, base_mm: f64) -> Rows {
+    fn rows(&self, side: LabelSide, base_mm: f64) -> Rows {
         Rows {
             from_mm: self.room_mm.0,
             to_mm: self.room_mm.1,

@@ -2,7 +2,7 @@
 
 use super::closing::{Faces, Key, Stage, keys, open_mm};
 use super::sheet_mesh::SheetMesh;
-use crate::dies::{DieBlock, Role, Tooling};
+use crate::dies::{DieBlock, DieSide, Tooling};
 use crate::job::Job;
 use nalgebra::Point3;
 use serde_json::{Value, json};
@@ -132,14 +132,14 @@ fn place(stage: Stage) -> usize {
 }
 
 /// A block with its points and triangles.
-type Standing = (Role, Vec<Point3<f64>>, Vec<[u32; 3]>);
+type Standing = (DieSide, Vec<Point3<f64>>, Vec<[u32; 3]>);
 
 /// A block as it stands in the closed vise; the upper one's own frame is turned half round.
 fn in_the_vise(block: &DieBlock) -> Option<Standing> {
     let mesh = block.shape.body().mesh().ok()?;
     let points = match block.role {
-        Role::Lower => mesh.vertices,
-        Role::Upper => mesh.mapped(|p| Point3::new(-p.x, p.y, -p.z)).vertices,
+        DieSide::Lower => mesh.vertices,
+        DieSide::Upper => mesh.mapped(|p| Point3::new(-p.x, p.y, -p.z)).vertices,
     };
     Some((block.role, points, mesh.triangles))
 }

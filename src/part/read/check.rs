@@ -6,7 +6,7 @@ use super::pads_at_hand::PadsAtHand;
 use super::section::Reading;
 use super::{board, equipment, heat, heat_pipe, pad, plan, sheet, strip};
 use crate::diagnostic::Diagnostic;
-use crate::part::plan::Frame;
+use crate::part::plan::PlanFrame;
 use crate::part::{DefaultUsed, FormedProfile, Part, Sheet, Step, Thermal};
 use crate::quantity::plain;
 use crate::stock::thickness_tolerance_mm;
@@ -55,7 +55,7 @@ pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
     let (thickness, width_mm, (flats, steps)) = (thickness?, width_mm?, strip?);
     let thickness_mm = thickness.value;
     let dies = equipment::dies(file.dies.as_ref(), thickness_mm, &mut defaults);
-    let frame = Frame {
+    let frame = PlanFrame {
         from_mm: flats.first()?.level.from_mm,
         to_mm: flats.last()?.level.to_mm,
         width_mm,

@@ -4,7 +4,7 @@ use super::entry::{Entries, HoleEntry, NotchEntry, TabEntry};
 use super::section::Reading;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::{Loop, self_crossing};
-use crate::part::plan::{Frame, Hole};
+use crate::part::plan::{Hole, PlanFrame};
 use crate::part::words::Edge;
 use crate::quantity::plain;
 use nalgebra::Point2;
@@ -25,7 +25,7 @@ struct Bite<'a> {
 }
 
 /// Builds the outline; `None` when it cannot be used.
-pub fn outline(file: &Entries, frame: Frame, reading: &mut Reading) -> Option<Loop> {
+pub fn outline(file: &Entries, frame: PlanFrame, reading: &mut Reading) -> Option<Loop> {
     let plate = file.plate.as_ref()?;
     let corner_radius = plate.corner_radius_mm.as_ref();
     let radius_mm = corner_radius.map_or(0.0, |at| at.value);
@@ -91,7 +91,7 @@ pub fn outline(file: &Entries, frame: Frame, reading: &mut Reading) -> Option<Lo
 
 fn explicit_points(
     written: &[[f64; 2]],
-    frame: Frame,
+    frame: PlanFrame,
     span: &Span,
     reading: &mut Reading,
 ) -> Option<Vec<Point2<f64>>> {
@@ -142,7 +142,7 @@ fn explicit_points(
 /// Also says which vertices are corners of the plate itself and may be rounded.
 fn bitten_rectangle(
     file: &Entries,
-    frame: Frame,
+    frame: PlanFrame,
     reading: &mut Reading,
 ) -> Option<(Vec<Point2<f64>>, Vec<bool>)> {
     let mut corners: Vec<(Point2<f64>, bool)> = Vec::new();
@@ -201,7 +201,7 @@ fn bites_on<'a>(
     edge: Edge,
     notches: &'a [NotchEntry],
     tabs: &'a [TabEntry],
-    frame: Frame,
+    frame: PlanFrame,
     reading: &mut Reading,
 ) -> Option<Vec<Bite<'a>>> {
     let mut bites = Vec::new();

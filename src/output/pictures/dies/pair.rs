@@ -1,7 +1,7 @@
 //! The pair of dies and the sheet in section, piece by piece, as the pictures of the dies need them.
 
 use crate::dies::block::{BlockShape, Ledge, Pin, Socket};
-use crate::dies::{Role as Die, Tooling};
+use crate::dies::{DieSide as Die, Tooling};
 use crate::draw::drawing::Drawing;
 use crate::draw::style::Role;
 use crate::draw::view::View;

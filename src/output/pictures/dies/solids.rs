@@ -1,6 +1,6 @@
 //! The die pair as solids: opened with the plate between, and as it lies on the printer's bed.
 
-use crate::dies::{DieBlock, Role, Tooling};
+use crate::dies::{DieBlock, DieSide, Tooling};
 use crate::draw::lettering::part_name;
 use crate::draw::png::{PngError, png};
 use crate::draw::shaded::{Eye, Picture, Shown, picture, tint};
@@ -31,10 +31,10 @@ pub enum ViewError {
     Png(#[from] PngError),
 }
 
-fn die_tint(role: Role) -> crate::draw::style::Ink {
+fn die_tint(role: DieSide) -> crate::draw::style::Ink {
     tint(match role {
-        Role::Lower => Drawn::LowerDie,
-        Role::Upper => Drawn::UpperDie,
+        DieSide::Lower => Drawn::LowerDie,
+        DieSide::Upper => Drawn::UpperDie,
     })
 }
 
@@ -105,8 +105,8 @@ fn opened(part: &Part, tooling: &Tooling, plate: &Mesh) -> Result<Picture, ViewE
     let mut meshes = Vec::new();
     for block in &tooling.blocks {
         let lift_mm = match block.role {
-            Role::Lower => 0.0,
-            Role::Upper => open_mm,
+            DieSide::Lower => 0.0,
+            DieSide::Upper => open_mm,
         };
         let mesh = block.mesh_in_vise()?;
         let lifted = mesh.mapped(|p| p + Vector3::new(0.0, 0.0, lift_mm));

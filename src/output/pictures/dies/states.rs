@@ -5,7 +5,7 @@
 use crate::dies::Tooling;
 use crate::draw::dimension::Dimension;
 use crate::draw::drawing::{Drawing, Text};
-use crate::draw::label_rows::{Remark, Rows, Side};
+use crate::draw::label_rows::{LabelSide, Remark, Rows};
 use crate::draw::legend::legend;
 use crate::draw::lettering::{PITCH, SHEET_MM, TEXT_MM, degrees, heading, part_name};
 use crate::draw::style::Role;
@@ -76,7 +76,7 @@ pub fn closed_pair(part: &Part, tooling: &Tooling) -> Drawing {
         from_mm: 0.0,
         to_mm: SHEET_MM,
         base_mm: top + 1.5,
-        side: Side::Above,
+        side: LabelSide::Above,
         size_mm: TEXT_MM,
     };
     rows.draw(pair.remarks(&view), &mut drawing);

@@ -10,7 +10,7 @@ use crate::draw::lettering::{
 };
 use crate::draw::style::Role;
 use crate::geometry::Loop;
-use crate::heat::{Heat, Ladder, PartTemperature, Step};
+use crate::heat::{Heat, Ladder, PartTemperature, RungKind};
 use crate::numbers::hundredths;
 use crate::numbers::tenths;
 use crate::part::Part;
@@ -37,17 +37,17 @@ const TOO_HIGH: f64 = 1.0;
 const MOST_TICKS: f64 = 12.0;
 
 /// How a rung is filled: as the thing it is about is in the other pictures, where there is one.
-const fn role(step: Step) -> Role {
+const fn role(step: RungKind) -> Role {
     match step {
-        Step::Inside => Role::Part,
-        Step::Contact => Role::Faces,
-        Step::Pad => Role::Pad,
-        Step::Plate => Role::Metal,
-        Step::Others => Role::OthersHeat,
-        Step::Joint => Role::Solder,
-        Step::Evaporation => Role::Vapour,
-        Step::Cooler => Role::Cooler,
-        Step::Floor => Role::Floor,
+        RungKind::Inside => Role::Part,
+        RungKind::Contact => Role::Faces,
+        RungKind::Pad => Role::Pad,
+        RungKind::Plate => Role::Metal,
+        RungKind::Others => Role::OthersHeat,
+        RungKind::Joint => Role::Solder,
+        RungKind::Evaporation => Role::Vapour,
+        RungKind::Cooler => Role::Cooler,
+        RungKind::Floor => Role::Floor,
     }
 }
 
@@ -153,15 +153,15 @@ fn description(of: &PartTemperature, ladder: &Ladder) -> String {
 fn legend_words<'a>(mut ladders: impl Iterator<Item = &'a Ladder>) -> Vec<(Role, &'static str)> {
     let given = ladders.any(|ladder| ladder.pipes_given);
     let steps = [
-        Step::Inside,
-        Step::Contact,
-        Step::Pad,
-        Step::Plate,
-        Step::Others,
-        Step::Joint,
-        Step::Evaporation,
-        Step::Cooler,
-        Step::Floor,
+        RungKind::Inside,
+        RungKind::Contact,
+        RungKind::Pad,
+        RungKind::Plate,
+        RungKind::Others,
+        RungKind::Joint,
+        RungKind::Evaporation,
+        RungKind::Cooler,
+        RungKind::Floor,
     ];
     let mut words: Vec<(Role, &'static str)> = steps
         .into_iter()
@@ -244,7 +244,7 @@ struct Field {
 
 /// A rung with its place: column, level where it begins and where it ends.
 struct Placed {
-    step: Step,
+    step: RungKind,
     kelvin: f64,
     column: usize,
     from_c: f64,
@@ -564,8 +564,8 @@ mod tests {
             rungs.next().unwrap().kelvin
         };
         let (old, new) = (of.old_ladder.as_ref().unwrap(), of.ladder.as_ref().unwrap());
-        let per_k = heights(&drawing, Role::Floor)[0] / kelvin(old, Step::Floor);
-        for step in [Step::Pad, Step::Contact, Step::Floor] {
+        let per_k = heights(&drawing, Role::Floor)[0] / kelvin(old, RungKind::Floor);
+        for step in [RungKind::Pad, RungKind::Contact, RungKind::Floor] {
             let drawn = heights(&drawing, role(step));
             assert_eq!(drawn.len(), 2);
             for (drawn, ladder) in drawn.iter().zip([old, new]) {
@@ -580,12 +580,12 @@ mod tests {
             inside_c: 70.0,
             air_c: 30.0,
             rungs: [
-                (Step::Inside, -1.0),
-                (Step::Pad, -6.0),
-                (Step::Others, 4.0),
-                (Step::Joint, 0.01),
-                (Step::Evaporation, -0.5),
-                (Step::Floor, 43.49),
+                (RungKind::Inside, -1.0),
+                (RungKind::Pad, -6.0),
+                (RungKind::Others, 4.0),
+                (RungKind::Joint, 0.01),
+                (RungKind::Evaporation, -0.5),
+                (RungKind::Floor, 43.49),
             ]
             .map(|(step, kelvin)| Rung { step, kelvin })
             .to_vec(),

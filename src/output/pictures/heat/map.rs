@@ -2,7 +2,7 @@
 
 use crate::draw::drawing::{Drawing, Text};
 use crate::draw::isotherms::{Field, as_loop, levels, simplified};
-use crate::draw::label_rows::{Remark, Rows, Side};
+use crate::draw::label_rows::{LabelSide, Remark, Rows};
 use crate::draw::legend::{bar, legend, measured_line};
 use crate::draw::lettering::SMALL_MM;
 use crate::draw::lettering::{
@@ -299,15 +299,15 @@ impl Plan<'_> {
         let (above, below): (Vec<_>, Vec<_>) = remarks
             .into_iter()
             .partition(|remark| remark.tip.y >= middle);
-        let rows = |side: Side, base_mm: f64| Rows {
+        let rows = |side: LabelSide, base_mm: f64| Rows {
             from_mm: 0.0,
             to_mm: SHEET_MM,
             base_mm,
             side,
             size_mm: TEXT_MM,
         };
-        rows(Side::Above, high.y + 1.5).draw(above, drawing);
-        let bottom = rows(Side::Below, low.y - 1.5).draw(below, drawing);
+        rows(LabelSide::Above, high.y + 1.5).draw(above, drawing);
+        let bottom = rows(LabelSide::Below, low.y - 1.5).draw(below, drawing);
         self.numbers(&isotherms, &metal, &names, drawing);
         for text in names {
             drawing.text(Role::Label, text);

@@ -2,7 +2,7 @@
 
 use crate::draw::axis::round_below;
 use crate::draw::drawing::{Anchor, Drawing, Shape, Text};
-use crate::draw::label_rows::{Remark, Rows, Side, spread};
+use crate::draw::label_rows::{LabelSide, Remark, Rows, spread};
 use crate::draw::legend::legend;
 use crate::draw::lettering::{PITCH, SHEET_MM, TEXT_MM, footing, heading, part_name, wrapped};
 use crate::draw::style::Role;
@@ -240,9 +240,9 @@ fn remarks(field: &Field, curves: &[Curve<'_>], drawing: &mut Drawing) {
         .map(|curve| curve.plate);
     for curve in curves {
         let (side, base_mm) = if Some(curve.plate) == upper {
-            (Side::Above, foot + height + 1.0)
+            (LabelSide::Above, foot + height + 1.0)
         } else {
-            (Side::Below, foot + BELOW_MM - 2.0)
+            (LabelSide::Below, foot + BELOW_MM - 2.0)
         };
         Rows {
             from_mm: left + 2.0,

@@ -1,7 +1,7 @@
 //! The band under a picture that names flats and steps where they lie along the strip.
 
 use crate::draw::drawing::Drawing;
-use crate::draw::label_rows::{Remark, Rows, Side};
+use crate::draw::label_rows::{LabelSide, Remark, Rows};
 use crate::draw::lettering::{LABEL_LETTERS, SHEET_MM, TEXT_MM, degrees, wrapped};
 use crate::draw::style::Role;
 use crate::draw::view::View;
@@ -55,7 +55,7 @@ pub fn flat_band(part: &Part, view: &View, level: f64, drawing: &mut Drawing) ->
         from_mm: 0.0,
         to_mm: SHEET_MM,
         base_mm: level - STROKE_MM,
-        side: Side::Below,
+        side: LabelSide::Below,
         size_mm: TEXT_MM,
     };
     rows.draw(remarks, drawing)

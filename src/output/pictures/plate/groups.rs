@@ -1,7 +1,7 @@
 //! Board parts as the section picture sees them: those that look alike from the side, with what to say.
 
 use crate::draw::lettering::{LABEL_LETTERS, wrapped};
-use crate::fit::{ComponentFit, Fit, Verdict};
+use crate::fit::{ComponentFit, Fit, GapVerdict};
 use crate::numbers::{hundredths, size};
 use crate::part::{Component, Part, Treatment};
 
@@ -34,18 +34,18 @@ pub fn pressed_words(fit: &ComponentFit) -> Option<String> {
 /// What is wrong, in a few words; nothing when all is well.
 pub fn trouble_words(component: &Component, fit: &ComponentFit) -> Option<String> {
     let words: String = match fit.verdict {
-        Verdict::PadFits | Verdict::Clear => return None,
-        Verdict::PadTooThin => "PAD TOO THIN".into(),
-        Verdict::PadTooThick => "PAD TOO THICK".into(),
-        Verdict::GapUneven => "GAP TOO UNEVEN FOR ITS PAD".into(),
-        Verdict::TooClose => match component.treatment {
+        GapVerdict::PadFits | GapVerdict::Clear => return None,
+        GapVerdict::PadTooThin => "PAD TOO THIN".into(),
+        GapVerdict::PadTooThick => "PAD TOO THICK".into(),
+        GapVerdict::GapUneven => "GAP TOO UNEVEN FOR ITS PAD".into(),
+        GapVerdict::TooClose => match component.treatment {
             Treatment::Bare { keep_out_mm } => {
                 format!("TOO CLOSE: {} wanted", hundredths(keep_out_mm))
             }
             Treatment::Pad(_) => "TOO CLOSE".into(),
         },
-        Verdict::Touches => "TOUCHES".into(),
-        Verdict::NotCovered => "NOTHING PRESSES ITS PAD".into(),
+        GapVerdict::Touches => "TOUCHES".into(),
+        GapVerdict::NotCovered => "NOTHING PRESSES ITS PAD".into(),
     };
     Some(match fit.pressed_cause {
         Some(_) => format!("ONCE PRESSED {words}"),
@@ -98,7 +98,7 @@ impl Group<'_> {
     pub fn is_alarming(&self) -> bool {
         self.members
             .iter()
-            .any(|(_, fit)| matches!(fit.verdict, Verdict::Touches | Verdict::TooClose))
+            .any(|(_, fit)| matches!(fit.verdict, GapVerdict::Touches | GapVerdict::TooClose))
     }
 }
 
@@ -110,7 +110,7 @@ fn details(component: &Component, fit: &ComponentFit) -> Vec<String> {
         Treatment::Pad(pad) => {
             lines.extend(wrapped(&format!("{high}, pad {}", pad.name), LABEL_LETTERS));
         }
-        Treatment::Bare { .. } if fit.verdict != Verdict::Touches => {
+        Treatment::Bare { .. } if fit.verdict != GapVerdict::Touches => {
             let clear = fit.judged_clearance_mm();
             lines.push(format!("{high}, {} clear", hundredths(clear)));
         }

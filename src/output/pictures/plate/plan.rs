@@ -2,12 +2,12 @@
 
 use crate::draw::axis::{ruler_step, ticks};
 use crate::draw::drawing::{Anchor, Drawing, Text};
-use crate::draw::label_rows::{Remark, Rows, Side};
+use crate::draw::label_rows::{LabelSide, Remark, Rows};
 use crate::draw::legend::legend;
 use crate::draw::lettering::{LABEL_LETTERS, SHEET_MM, TEXT_MM, heading, part_name, wrapped};
 use crate::draw::style::Role;
 use crate::draw::view::View;
-use crate::fit::{Fit, Verdict};
+use crate::fit::{Fit, GapVerdict};
 use crate::geometry::{Footprint, y_intervals};
 use crate::numbers::{hundredths, size};
 use crate::output::pictures::footprints::{footprint_loop, name_in};
@@ -49,7 +49,7 @@ pub fn plan(part: &Part, fit: &Fit) -> Drawing {
     let (above, below): (Vec<_>, Vec<_>) = remarks
         .into_iter()
         .partition(|remark| remark.tip.y >= middle);
-    let rows = |side: Side, base_mm: f64| Rows {
+    let rows = |side: LabelSide, base_mm: f64| Rows {
         from_mm: LEFT_MM,
         to_mm: SHEET_MM,
         base_mm,
@@ -57,8 +57,8 @@ pub fn plan(part: &Part, fit: &Fit) -> Drawing {
         size_mm: TEXT_MM,
     };
     let (low, high) = (scene.view.point(scene.low), scene.view.point(scene.high));
-    rows(Side::Above, high.y + 1.5).draw(above, &mut drawing);
-    let bottom = rows(Side::Below, low.y - 1.5).draw(below, &mut drawing);
+    rows(LabelSide::Above, high.y + 1.5).draw(above, &mut drawing);
+    let bottom = rows(LabelSide::Below, low.y - 1.5).draw(below, &mut drawing);
     let ruler_end = scene.rulers(bottom - 1.5, &mut drawing);
     // The names last: their rims keep them legible where a line passes.
     for (role, text) in names {
@@ -168,7 +168,7 @@ impl<'a> Scene<'a> {
         }
         for (component, fit) in self.part.components.iter().zip(&self.fit.components) {
             let shape = footprint_loop(&component.footprint, &self.view);
-            let alarming = matches!(fit.verdict, Verdict::Touches | Verdict::TooClose);
+            let alarming = matches!(fit.verdict, GapVerdict::Touches | GapVerdict::TooClose);
             let role = if alarming { Role::Alert } else { Role::Part };
             drawing.area(role, vec![shape]);
             let words = if fit.verdict.is_good() {

@@ -6,7 +6,7 @@
 
 use crate::draw::dimension::{Dimension, arrow};
 use crate::draw::drawing::Drawing;
-use crate::draw::label_rows::{Remark, Rows, Side};
+use crate::draw::label_rows::{LabelSide, Remark, Rows};
 use crate::draw::legend::legend;
 use crate::draw::lettering::{LABEL_LETTERS, SHEET_MM, TEXT_MM, heading, part_name, wrapped};
 use crate::draw::style::Role;
@@ -64,7 +64,7 @@ pub fn plate_over_parts(part: &Part, fit: &Fit) -> Drawing {
         from_mm: 0.0,
         to_mm: SHEET_MM,
         base_mm: reached.1 + 1.5,
-        side: Side::Above,
+        side: LabelSide::Above,
         size_mm: TEXT_MM,
     };
     above.draw(scene.remarks(), &mut drawing);

@@ -2,7 +2,7 @@
 
 use crate::draw::axis::round_below;
 use crate::draw::drawing::{Anchor, Drawing, Shape, Text};
-use crate::draw::label_rows::{Remark, Rows, Side};
+use crate::draw::label_rows::{LabelSide, Remark, Rows};
 use crate::draw::legend::legend;
 use crate::draw::lettering::{PITCH, SHEET_MM, TEXT_MM, heading, part_name};
 use crate::draw::style::Role;
@@ -53,7 +53,7 @@ pub fn pressed_plate(part: &Part, pressing: &Pressing) -> Drawing {
         from_mm: 0.0,
         to_mm: SHEET_MM,
         base_mm: high.y + 1.5,
-        side: Side::Above,
+        side: LabelSide::Above,
         size_mm: TEXT_MM,
     };
     above.draw(numbers(part, pressing, &view), &mut drawing);
@@ -348,7 +348,7 @@ fn deviation(part: &Part, pressing: &Pressing, drawing: &mut Drawing) -> f64 {
         from_mm: 0.0,
         to_mm: SHEET_MM,
         base_mm: foot - 1.0,
-        side: Side::Below,
+        side: LabelSide::Below,
         size_mm: TEXT_MM,
     };
     // Bends and walls of a plate of many steps are not named one by one, nor are all its flats.
