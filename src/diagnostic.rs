@@ -2,6 +2,7 @@
 
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::fmt;
 
 /// Byte range in the part file.
 pub type Span = std::ops::Range<usize>;
@@ -117,6 +118,79 @@ impl Diagnostic {
             self.related.push((span.clone(), text.into()));
         }
         self
+    }
+}
+
+impl fmt::Display for Diagnostic {
+    /// Message and ways out on lines of their own; the place is for who has the file.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)?;
+        for help in &self.help {
+            write!(f, "\n  help: {help}")?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Diagnostic {}
+
+/// Why there is no answer: everything that was found, at least one error among it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(transparent)]
+pub struct Refused(pub Vec<Diagnostic>);
+
+impl fmt::Display for Refused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (number, finding) in self.0.iter().enumerate() {
+            if number > 0 {
+                f.write_str("\n")?;
+            }
+            write!(f, "{finding}")?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Refused {}
+
+impl std::ops::Deref for Refused {
+    type Target = [Diagnostic];
+    fn deref(&self) -> &[Diagnostic] {
+        &self.0
+    }
+}
+
+impl From<Vec<Diagnostic>> for Refused {
+    fn from(findings: Vec<Diagnostic>) -> Self {
+        Self(findings)
+    }
+}
+
+impl From<Diagnostic> for Refused {
+    fn from(finding: Diagnostic) -> Self {
+        Self(vec![finding])
+    }
+}
+
+impl FromIterator<Diagnostic> for Refused {
+    fn from_iter<I: IntoIterator<Item = Diagnostic>>(findings: I) -> Self {
+        Self(findings.into_iter().collect())
+    }
+}
+
+impl IntoIterator for Refused {
+    type Item = Diagnostic;
+    type IntoIter = std::vec::IntoIter<Diagnostic>;
+    fn into_iter(self) -> Self::IntoIter {
+        self.0.into_iter()
+    }
+}
+
+impl<'a> IntoIterator for &'a Refused {
+    type Item = &'a Diagnostic;
+    type IntoIter = std::slice::Iter<'a, Diagnostic>;
+    fn into_iter(self) -> Self::IntoIter {
+        self.0.iter()
     }
 }
 

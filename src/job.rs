@@ -3,7 +3,7 @@
 //! Nothing here computes; it only runs what stands above it. "Can this plate be made?" is answered by [`crate::verdict`].
 
 use crate::blank::{Blank, blank};
-use crate::diagnostic::{Diagnostic, Noted, Severity};
+use crate::diagnostic::{Diagnostic, Noted, Refused, Severity};
 use crate::dies::{Tooling, tooling};
 use crate::fit::{Fit, PressedStrip, Underside, fit, fit_pressed};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
@@ -28,7 +28,7 @@ pub struct Job {
     /// Why it was not, where it was asked for and something is bent.
     pub no_pressing: Option<NoPressing>,
     /// Die pair, or every reason why there is none.
-    pub tooling: Result<Tooling, Vec<Diagnostic>>,
+    pub tooling: Result<Tooling, Refused>,
     /// Temperatures, where the part file asks about heat and there is an answer.
     pub heat: Option<Heat>,
     /// Everything that keeps that question from an answer; empty where there is one, or no question.
@@ -97,7 +97,7 @@ fn temperatures(
                 message: format!("no temperatures: {}", finding.message),
                 ..finding.clone()
             }));
-            (None, findings)
+            (None, findings.0)
         }
     }
 }
@@ -108,7 +108,7 @@ impl Job {
     /// # Errors
     /// All findings when the part itself is refused. Gaps or dies that are not good are no error here:
     /// they are the answer.
-    pub fn read(source: &str) -> Result<Self, Vec<Diagnostic>> {
+    pub fn read(source: &str) -> Result<Self, Refused> {
         parse(source).map(Self::run)
     }
 
@@ -201,7 +201,7 @@ impl Job {
             part: &self.part,
             remarks: self.notes.get(..self.remarks).unwrap_or_default(),
             fit: &self.fit,
-            tooling: self.tooling.as_ref().map_err(Vec::as_slice),
+            tooling: self.tooling.as_ref().map_err(std::ops::Deref::deref),
             pressing: self.pressing.as_ref(),
             no_pressing: self.no_pressing.as_ref(),
             heat: self.heat.as_ref(),

@@ -12,7 +12,7 @@ pub fn answer(job: &Job, below: &str, found: &Found, source: Option<Source>) -> 
     let verdict = job.verdict();
     let mut warnings = job.notes.clone();
     // Why there is no die pair, with the places.
-    warnings.extend(job.tooling.as_ref().err().cloned().unwrap_or_default());
+    warnings.extend(job.tooling.as_ref().err().cloned().into_iter().flatten());
     Answer {
         text: format!(
             "{}{below}",

@@ -11,7 +11,7 @@ pub mod section;
 
 pub use role::DieSide;
 
-use crate::diagnostic::{Diagnostic, Noted};
+use crate::diagnostic::{Diagnostic, Noted, Refused};
 use crate::forming::Compensation;
 use crate::geometry::solid::solid;
 use crate::geometry::{Body, BodyError, Chain, Mesh, Segment};
@@ -143,10 +143,7 @@ impl Tooling {
 ///
 /// # Errors
 /// Every reason why the pair cannot be made, opened, printed or pressed, each with a way out.
-pub fn tooling(
-    part: &Part,
-    compensation: &Compensation,
-) -> Result<Noted<Tooling>, Vec<Diagnostic>> {
+pub fn tooling(part: &Part, compensation: &Compensation) -> Result<Noted<Tooling>, Refused> {
     let mut notes = Vec::new();
     let across = Across::of(part);
     let pin_radius_mm = pin_radius_mm(part, &across, &mut notes);
@@ -203,7 +200,7 @@ pub fn tooling(
             notes,
         })
     } else {
-        Err(refusals)
+        Err(refusals.into())
     }
 }
 
@@ -527,7 +524,7 @@ mod tests {
     use crate::part::{parse, starter::STARTER};
     use approx::assert_abs_diff_eq;
 
-    fn pair(edit: &str) -> Result<Noted<Tooling>, Vec<Diagnostic>> {
+    fn pair(edit: &str) -> Result<Noted<Tooling>, Refused> {
         let text = STARTER.replace("[dies]", &format!("[dies]\n{edit}"));
         let part = parse(&text).unwrap().value;
         tooling(&part, &compensate(&part).value)

@@ -4,7 +4,7 @@
 //! the part in the die so that its steepest walls up and down lean alike; the pair then opens straight even
 //! when walls are overbent beyond 90 degrees.
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Refused};
 use crate::forming::{Compensation, STEEPEST_FACE_DEG, STOP_CLEARANCE_MM};
 use crate::geometry::Chain;
 use crate::geometry::closing::{Laid, lay_in, opening_at_touch};
@@ -74,7 +74,7 @@ pub fn section(
     part: &Part,
     compensation: &Compensation,
     tower_land_mm: f64,
-) -> Result<DieSection, Vec<Diagnostic>> {
+) -> Result<DieSection, Refused> {
     let options = &part.dies;
     let thickness_mm = part.sheet.thickness_mm;
     let gap_mm = thickness_mm + options.clearance_mm;
@@ -90,12 +90,12 @@ pub fn section(
             .id("dies-size-error")
             .help("print and measure a test block again: size_error_mm is measured minus drawn"),
         );
-        return Err(refusals);
+        return Err(refusals.into());
     }
     noses(part, compensation, face_mm, &mut refusals);
     opens(part, compensation, &mut refusals);
     if !refusals.is_empty() {
-        return Err(refusals);
+        return Err(refusals.into());
     }
     let tilt = compensation.tilt;
 
@@ -104,7 +104,7 @@ pub fn section(
     let laid = lay_in(&strip, &strip_lower.flattened(FOLLOW_MM), thickness_mm);
     let (mid, front_arcs) = whole(&strip, &laid, face_mm, tower_land_mm, options.end_stops);
     let strip_arcs = strip.arcs().count();
-    let face = |offset_mm: f64| -> Result<(Chain, f64), Vec<Diagnostic>> {
+    let face = |offset_mm: f64| -> Result<(Chain, f64), Refused> {
         let parallel = mid.offset(offset_mm).map_err(|error| unexpected(&error))?;
         Ok(relieved(
             &parallel,
@@ -279,11 +279,7 @@ mod tests {
     use approx::assert_abs_diff_eq;
 
     /// The starter's part with a compensated strip of our own: flats of 20 mm, turns in degrees, 4 mm walls.
-    fn with_turns(
-        degrees: &[f64],
-        mid_radius_mm: f64,
-        edit: &str,
-    ) -> Result<DieSection, Vec<Diagnostic>> {
+    fn with_turns(degrees: &[f64], mid_radius_mm: f64, edit: &str) -> Result<DieSection, Refused> {
         let part = parse(&STARTER.replace("[dies]", &format!("[dies]\n{edit}")))
             .unwrap()
             .value;

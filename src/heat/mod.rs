@@ -27,7 +27,7 @@ pub use solved::GridReport;
 pub use whatif::{Improvement, PadCurve};
 
 use crate::conduction::plate::Port;
-use crate::diagnostic::{Diagnostic, Findings, Noted};
+use crate::diagnostic::{Diagnostic, Findings, Noted, Refused};
 use crate::fit::Underside;
 use crate::numeric::cells::CellMap;
 use crate::part::{Component, Part};
@@ -229,11 +229,11 @@ pub fn heat(
     part: &Part,
     underside: &Underside,
     drawn: fn(&Part) -> Underside,
-) -> Result<Noted<Heat>, Vec<Diagnostic>> {
+) -> Result<Noted<Heat>, Refused> {
     let setup = Setup::new(part, underside);
     let mut findings = refusals(&setup);
     if findings.has_errors() {
-        return Err(findings.into_sorted());
+        return Err(findings.into_sorted().into());
     }
     let new = setup.new_case();
     let old = setup.old_case();
@@ -247,7 +247,7 @@ pub fn heat(
         Ok(solved) => solved,
         Err(reason) => {
             findings.push(no_answer(&setup, &new, &reason, "plate"));
-            return Err(findings.into_sorted());
+            return Err(findings.into_sorted().into());
         }
     };
     let old_solved = match old.as_ref().map(solve).transpose() {
@@ -256,7 +256,7 @@ pub fn heat(
             if let Some(old) = &old {
                 findings.push(no_answer(&setup, old, &reason, "old plate"));
             }
-            return Err(findings.into_sorted());
+            return Err(findings.into_sorted().into());
         }
     };
     let heat = assemble(

@@ -4,7 +4,7 @@ use super::Design;
 use super::read::{nearest, read};
 use super::value::{Key, Shape, Table, Value};
 use super::written::toml;
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::diagnostic::{Diagnostic, Refused, Severity};
 use toml_edit::{DocumentMut, Item, TableLike};
 
 /// One value of a part file that shall be another.
@@ -57,11 +57,11 @@ impl Edit {
 /// All findings, when the file is no TOML, when a table or key is unknown or not there, or when the result, read again, has an
 /// error in it that was not there before: a value out of its range, a wrong word. What only makes sense together is not
 /// looked at: that is for [`super::parse`].
-pub fn set(source: &str, changes: &[Edit]) -> Result<String, Vec<Diagnostic>> {
+pub fn set(source: &str, changes: &[Edit]) -> Result<String, Refused> {
     let before = errors(source);
     let plain = source.strip_prefix('\u{feff}').unwrap_or(source);
     let Ok(mut document) = plain.parse::<DocumentMut>() else {
-        return Err(before);
+        return Err(before.into());
     };
     let findings: Vec<Diagnostic> = changes
         .iter()
@@ -69,7 +69,7 @@ pub fn set(source: &str, changes: &[Edit]) -> Result<String, Vec<Diagnostic>> {
         .map(|finding| *finding)
         .collect();
     if !findings.is_empty() {
-        return Err(findings);
+        return Err(findings.into());
     }
     let edited = ends_as(source, &document.to_string());
     let mut known: Vec<String> = before.into_iter().map(|found| found.message).collect();

@@ -339,7 +339,7 @@ mod tests {
                 Diagnostic::error("two").help("another"),
             ]
         };
-        let refused = |job: &mut Job| job.tooling = Err(refusals());
+        let refused = |job: &mut Job| job.tooling = Err(refusals().into());
         let verdict = judged(refused, &["no dies-refused", "no dies-refused"]);
         assert!(verdict.headline.ends_with("for 2 reasons:"));
         judged(

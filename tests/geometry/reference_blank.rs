@@ -5,7 +5,7 @@
 
 use crate::published::{Published, agrees};
 use coldstep::blank::{Blank, Direction, blank};
-use coldstep::diagnostic::{Diagnostic, Severity};
+use coldstep::diagnostic::{Refused, Severity};
 use coldstep::part::parse;
 use std::f64::consts::FRAC_PI_2;
 
@@ -22,7 +22,7 @@ fn two_flats(
     rise_mm: f64,
     wall_angle_deg: f64,
     run_mm: f64,
-) -> Result<Blank, Vec<Diagnostic>> {
+) -> Result<Blank, Refused> {
     let text = format!(
         r#"
 [sheet]
@@ -112,7 +112,7 @@ fn stairs_of_three_angles() {
 /// The middle leg reaches from the underside of the low flat to the top side of the high flat, 40 mm:
 /// its straight wall is 40 - 2·2 = 36 mm and the undersides differ by 40 - t = 39 mm, which is
 /// S + L = 3 + 36. Each bend of 90 degrees takes S / 2 of the plan, so the run is S = 3 mm.
-fn legs_50_40_30() -> Result<Blank, Vec<Diagnostic>> {
+fn legs_50_40_30() -> Result<Blank, Refused> {
     two_flats("temper = \"soft\"", (48.0, 28.0), 39.0, 90.0, 3.0)
 }
 

@@ -1,6 +1,6 @@
 //! A part as plain values: written as a file and read again, checked as a file is, and changed inside a file.
 
-use coldstep::diagnostic::Diagnostic;
+use coldstep::diagnostic::{Diagnostic, Refused};
 use coldstep::part::edit::{Edit, set};
 use coldstep::part::starter::STARTER;
 use coldstep::part::value::{Key, Said, Shape, Takes, Value};
@@ -193,7 +193,7 @@ fn placeless(findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
 }
 
 /// Part and notes, or findings, all without places.
-fn outcome(result: Result<coldstep::diagnostic::Noted<Part>, Vec<Diagnostic>>) -> String {
+fn outcome(result: Result<coldstep::diagnostic::Noted<Part>, Refused>) -> String {
     match result {
         Ok(part) => {
             let shown = format!("{:?}", part.value);
@@ -212,7 +212,7 @@ fn outcome(result: Result<coldstep::diagnostic::Noted<Part>, Vec<Diagnostic>>) -
             }
             format!("{bare}{rest}\n{:#?}", placeless(part.notes))
         }
-        Err(findings) => format!("{:#?}", placeless(findings)),
+        Err(findings) => format!("{:#?}", placeless(findings.0)),
     }
 }
 
@@ -253,7 +253,7 @@ fn a_program_is_told_what_a_file_is_told() {
         let (design, _) = random(seed);
         let by_program = Part::of(&design);
         let by_file = parse(&design.to_toml());
-        findings += by_program.as_ref().err().map_or(0, Vec::len);
+        findings += by_program.as_ref().err().map_or(0, |refused| refused.len());
         assert_eq!(
             outcome(by_program),
             outcome(by_file),
@@ -532,7 +532,7 @@ fn tables_written_in_one_line_can_be_changed_too() {
 fn changes_that_cannot_be_are_refused_with_kind_words() {
     let refused = |change: Edit| {
         let findings = set(STARTER, &[change]).unwrap_err();
-        let [finding] = findings.as_slice() else {
+        let [finding] = &findings[..] else {
             panic!("one finding: {findings:#?}")
         };
         assert!(finding.span.is_none());

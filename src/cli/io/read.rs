@@ -21,7 +21,7 @@ pub fn part(path: &Path) -> Result<(Part, Vec<Diagnostic>, Source), Failure> {
         Ok(Noted { value, notes }) => Ok((value, notes, source)),
         Err(findings) => Err(Failure::Refused {
             source: Box::new(source),
-            findings,
+            findings: findings.0,
         }),
     }
 }

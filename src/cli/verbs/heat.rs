@@ -89,7 +89,7 @@ fn why_none(job: &Job) -> Vec<Diagnostic> {
     let underside = underside(&job.part, job.pressing.as_ref());
     heat(&job.part, &underside, Underside::drawn)
         .err()
-        .unwrap_or_default()
+        .map_or_else(Vec::new, |refused| refused.0)
 }
 
 /// Defaults that have to do with heat.

@@ -293,7 +293,7 @@ pub fn dies(
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use crate::diagnostic::Refused;
     use crate::part::{Part, parse, starter::STARTER};
     use approx::assert_relative_eq;
 
@@ -310,7 +310,7 @@ mod tests {
         forceless().replace(&format!("\n[{table}]"), &format!("\n[{table}]\n{lines}\n#"))
     }
 
-    fn with(table: &str, lines: &str) -> Result<crate::diagnostic::Noted<Part>, Vec<Diagnostic>> {
+    fn with(table: &str, lines: &str) -> Result<crate::diagnostic::Noted<Part>, Refused> {
         parse(&edited(table, lines))
     }
 
@@ -318,7 +318,7 @@ mod tests {
     fn refused(table: &str, lines: &str) -> (String, String) {
         let text = edited(table, lines);
         let findings = parse(&text).unwrap_err();
-        let [finding] = findings.as_slice() else {
+        let [finding] = &findings[..] else {
             panic!("one finding: {findings:#?}")
         };
         let place = finding.span.clone().map_or("", |span| &text[span]);

@@ -26,7 +26,7 @@ mod syntax;
 mod tests;
 
 use super::{Design, Part, Places};
-use crate::diagnostic::{Diagnostic, Noted};
+use crate::diagnostic::{Diagnostic, Noted, Refused};
 use entry::Entries;
 use section::Reading;
 use toml::de::DeTable;
@@ -55,7 +55,7 @@ impl PartFile {
     ///
     /// # Errors
     /// All findings, in the order of the file, when at least one of them refuses the part.
-    pub fn part(self) -> Result<Noted<Part>, Vec<Diagnostic>> {
+    pub fn part(self) -> Result<Noted<Part>, Refused> {
         checked(&self.entries, self.reading)
     }
 }
@@ -83,7 +83,7 @@ pub fn read(source: &str) -> PartFile {
 ///
 /// # Errors
 /// All findings, in the order of the file, when at least one of them refuses the part.
-pub fn parse(source: &str) -> Result<Noted<Part>, Vec<Diagnostic>> {
+pub fn parse(source: &str) -> Result<Noted<Part>, Refused> {
     read(source).part()
 }
 
@@ -93,7 +93,7 @@ impl Part {
     /// # Errors
     /// All findings, when at least one of them refuses the part: those of the file that [`Design::to_toml`] writes, in its
     /// order, but without places.
-    pub fn of(design: &Design) -> Result<Noted<Self>, Vec<Diagnostic>> {
+    pub fn of(design: &Design) -> Result<Noted<Self>, Refused> {
         let mut reading = Reading::default();
         let entries = entry::given(design, &mut reading);
         match checked(&entries, reading) {
@@ -102,18 +102,18 @@ impl Part {
                 part.notes = without_places(part.notes);
                 Ok(part)
             }
-            Err(findings) => Err(without_places(findings)),
+            Err(findings) => Err(without_places(findings.0).into()),
         }
     }
 }
 
-fn checked(entries: &Entries, mut reading: Reading) -> Result<Noted<Part>, Vec<Diagnostic>> {
+fn checked(entries: &Entries, mut reading: Reading) -> Result<Noted<Part>, Refused> {
     let part = check::part(entries, &mut reading);
     let refused = reading.findings.has_errors();
     let notes = reading.findings.into_sorted();
     match part {
         Some(value) if !refused => Ok(Noted { value, notes }),
-        _ => Err(notes),
+        _ => Err(notes.into()),
     }
 }
 

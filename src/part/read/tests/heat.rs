@@ -31,7 +31,7 @@ fn place<'a>(text: &'a str, finding: &Diagnostic) -> &'a str {
 /// The one finding of a text: message and helps, and what it points at.
 fn refused(text: &str) -> (String, String) {
     let findings = parse(text).unwrap_err();
-    let [finding] = findings.as_slice() else {
+    let [finding] = &findings[..] else {
         panic!("one finding: {findings:#?}")
     };
     assert!(!finding.help.is_empty(), "{finding:?}");
