@@ -1,7 +1,7 @@
 //! What the plate does to temperatures: steady conduction from the inside of each board part to the heat pipes.
 //!
-//! The formed plate is laid flat ([`unfold`]) and cut into cells ([`grid`]); sheets, solder, pads and joints become a
-//! network of conductances ([`plate`]) that is factorised once ([`network`]). Its answers to every part and pipe are a few
+//! The formed plate is laid flat ([`unfold`](crate::conduction::unfold)) and cut into cells ([`grid`](crate::conduction::grid)); sheets, solder, pads and joints become a
+//! network of conductances ([`plate`](crate::conduction::plate)) that is factorised once ([`network`](crate::conduction::network)). Its answers to every part and pipe are a few
 //! numbers ([`reduced`]) from which what-ifs ([`whatif`]), the ladder of each part ([`ladder`]) and a hundred thousand draws
 //! of everything that is not known exactly ([`draws`]) follow.
 //!
