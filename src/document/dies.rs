@@ -68,7 +68,7 @@ pub fn dies(job: &Job) -> Document {
         )
         .table(Media::USUAL, blocks(tooling))
         .table(Media::USUAL, poses(tooling))
-        .heading(
+        .text(
             Media::USUAL,
             Line::words("Springback: ").then_said(
                 format!("{DIES}/compensation_model"),

@@ -149,7 +149,13 @@ fn components(part: &Part, fit: &Fit) -> Table {
             ]);
         }
         row.push(judgement(fit.verdict.is_good(), verdict_word(fit.verdict)));
-        row.push(because(&at, fit));
+        // Where the verdict has no column of its own.
+        let not = if fit.verdict.is_good() {
+            Line::default()
+        } else {
+            Line::default().then_bad("not good: ")
+        };
+        row.push(not.join(because(&at, fit)).into());
         row
     });
     let pressed = if is_pressed {
@@ -163,13 +169,8 @@ fn components(part: &Part, fit: &Fit) -> Table {
     Table::new(caption, columns).with(rows)
 }
 
-fn because(at: &str, fit: &ComponentFit) -> Cell {
-    let text = Line::said(format!("{at}/verdict_text"), &fit.verdict_text);
-    if fit.verdict.is_good() {
-        text.into()
-    } else {
-        Line::default().then_bad("not good: ").join(text).into()
-    }
+fn because(at: &str, fit: &ComponentFit) -> Line {
+    Line::said(format!("{at}/verdict_text"), &fit.verdict_text)
 }
 
 /// What the numbers mean: words below the numbers, side by side they would not fit a usual terminal.
@@ -191,7 +192,7 @@ fn meanings(part: &Part, fit: &Fit) -> Table {
                     .into(),
                 None => Cell::words("no metal"),
             },
-            because(&at, fit),
+            because(&at, fit).into(),
             match component.treatment {
                 Treatment::Bare { .. } => Cell::Absent,
                 Treatment::Pad(_) if fit.fitting_pads.is_empty() => Cell::words("none"),

@@ -210,7 +210,7 @@ fn a_pressing_that_misses_by_much_changes_the_verdict() {
         "{}",
         ran.out
     );
-    assert!(ran.out.contains(" pressed 0."), "{}", ran.out);
+    assert!(ran.out.contains("  pressed min  "), "{}", ran.out);
 }
 
 #[test]

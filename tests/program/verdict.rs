@@ -229,7 +229,7 @@ fn agrees(what: &str, job: &Job, expected: State) {
         State::No => "class=\"answer no\"",
     };
     assert!(page.contains(class), "{what}");
-    let shown = headline.replace('"', "&quot;").replace('\'', "&#39;");
+    let shown = headline.replace('"', "&quot;").replace('\'', "&apos;");
     assert!(page.contains(&shown), "{what}: {headline}");
 
     let answer = cli::verdict::answer(job, "", &Found::about(Verb::Check, job, None), None);
