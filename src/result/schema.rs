@@ -36,12 +36,3 @@ fn in_the_words_of_json(schema: &mut Schema) {
         .replace("`]", "`");
     schema.insert("description".to_owned(), text.into());
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    #[test]
-    fn show() {
-        std::fs::write("/tmp/schema.json", result_schema()).unwrap();
-    }
-}

@@ -263,6 +263,22 @@ fn no_bit_depends_on_the_machine() {
     assert_eq!(found, Vec::<String>::new(), "use Angle or libm");
 }
 
+/// Threads stand in one place, behind a feature: a library without it has none.
+#[test]
+fn threads_are_started_in_one_file() {
+    let start: Vec<String> = library()
+        .into_iter()
+        .filter(|(file, text)| {
+            !file.starts_with("cli/")
+                && !paths(&code(text).text, "std")
+                    .into_iter()
+                    .all(|path| path[0] != "thread")
+        })
+        .map(|(file, _)| file)
+        .collect();
+    assert_eq!(start, ["numeric/shares.rs"]);
+}
+
 /// Plain types of the part stand below the reading of its file.
 #[test]
 fn plain_types_know_no_file() {
