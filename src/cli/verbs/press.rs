@@ -8,6 +8,7 @@ use crate::cli::io::kept::Fresh;
 use crate::cli::io::source::Source;
 use crate::cli::io::{files, read, terminal};
 use crate::cli::{Answer, Failure, Run, verdict};
+use crate::diagnostic::{Diagnostic, Severity};
 use crate::document::press::{not_pressed, press};
 use crate::forming::pressing::{NoPressing, Pressing, Progress, Sensitivity, Task};
 use crate::job::Job;
@@ -57,26 +58,31 @@ impl Run for Press {
             },
             fresh: self.fresh,
         };
-        let job = springback::job(part, warnings, &how)?;
+        let mut job = springback::job(part, warnings, &how)?;
         let Some(pressing) = &job.pressing else {
-            return without(&job, source);
+            return Ok(without(&job, source));
         };
+        // What the inputs change is a question of its own: the answer stands without it.
         let sensitivities = match changes(&job.part, pressing, &how) {
-            Ok(sensitivities) => sensitivities,
+            Ok(sensitivities) => Some(sensitivities),
             Err(error) => {
-                return Err(Failure::Refused {
-                    source: Box::new(source),
-                    findings: vec![error.refusal()],
+                job.notes.push(Diagnostic {
+                    severity: Severity::Warning,
+                    ..error.refusal()
                 });
+                None
             }
+        };
+        let (Some(pressing), sensitivities) = (&job.pressing, sensitivities.as_deref()) else {
+            return Ok(without(&job, source));
         };
         let written = write(&self.output, Ok(press_files(&job.part, pressing)))?;
         let found = Found {
             files: listed(&written),
-            ..found(&job, &source, Some(&sensitivities))
+            ..found(&job, &source, sensitivities)
         };
         let text = said(
-            &press(&job.part, pressing, &sensitivities),
+            &press(&job.part, pressing, sensitivities.unwrap_or_default()),
             &written,
             "pressed.svg, force.svg, closing.svg and closing_frames.svg",
         );
@@ -114,17 +120,10 @@ fn found(job: &Job, source: &Source, sensitivities: Option<&[Sensitivity]>) -> F
     }
 }
 
-/// The answer where there is no pressing: nothing is bent, or the plate cannot be pressed so. Where only the calculation came
-/// to no end, the question has no answer.
-fn without(job: &Job, source: Source) -> Result<Answer, Failure> {
+/// The answer where there is no pressing: nothing is bent, the plate cannot be pressed so, or the calculation came to no end.
+fn without(job: &Job, source: Source) -> Answer {
     let reason = job.no_pressing.as_ref().unwrap_or(&NoPressing::Flat);
-    if !(reason.is_refusal() || *reason == NoPressing::Flat) {
-        return Err(Failure::Refused {
-            source: Box::new(source),
-            findings: vec![reason.refusal()],
-        });
-    }
     let text = format!("\n{}", terminal::document(&not_pressed(reason)));
     let found = found(job, &source, None);
-    Ok(verdict::answer(job, &text, &found, Some(source)))
+    verdict::answer(job, &text, &found, Some(source))
 }
