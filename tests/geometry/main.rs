@@ -14,5 +14,5 @@ mod gaps;
 mod offset_oracle;
 mod reference_blank;
 mod reference_dies;
-#[path = "../shared/published.rs"]
+#[path = "../sourced/published.rs"]
 mod published;

@@ -13,5 +13,5 @@ mod heat_story;
 mod heat_whatifs;
 mod random_heat;
 mod reference_heat;
-#[path = "../shared/published.rs"]
+#[path = "../sourced/published.rs"]
 mod published;

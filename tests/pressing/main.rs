@@ -18,5 +18,5 @@ mod reference_press_closed_forms;
 mod reference_printed_block;
 mod reference_section;
 mod reference_vise;
-#[path = "../shared/published.rs"]
+#[path = "../sourced/published.rs"]
 mod published;
