@@ -106,6 +106,11 @@ pub fn table(table: &Table, html: &mut Html) {
             page_table.element("thead", &[], |thead| {
                 thead.element("tr", &[], |tr| {
                     for head in &set.heads {
+                        if head.words.is_empty() {
+                            // A head without a word is none to somebody who listens.
+                            tr.words("td", &[], "");
+                            continue;
+                        }
                         let attributes = [&[("scope", "col")], number(head.is_number)].concat();
                         tr.words("th", &attributes, &head.words);
                     }
