@@ -23,9 +23,11 @@ pub fn section(job: &Job, files: &[OutputFile]) -> Section {
     {
         view(job, tooling, &scene, &mut body);
     }
-    body.element("div", &[("class", "instead")], |instead| {
-        set::set(&document::dies::pictures(job), files, instead);
-    });
+    if has_scene(job) {
+        body.element("div", &[("class", "instead")], |instead| {
+            set::set(&document::dies::pictures(job), files, instead);
+        });
+    }
     set::set(&document::dies::dies(job), files, &mut body);
     Section {
         id: ID,
