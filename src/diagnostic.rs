@@ -10,8 +10,8 @@ pub type Span = std::ops::Range<usize>;
 /// Where something stands that was not read from a file: a finding placed here has no place.
 pub const NOWHERE: Span = usize::MAX..usize::MAX;
 
-/// What a finding is about that says nothing else: something in the part file.
-pub const PART_FILE: &str = "part-file";
+/// Stands for what a finding is about until [`Diagnostic::id`] says it.
+const NOT_SAID: &str = "not-said";
 
 /// How bad a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
@@ -50,7 +50,7 @@ pub struct Diagnostic {
 impl Diagnostic {
     fn new(severity: Severity, message: impl Into<String>) -> Self {
         Self {
-            id: PART_FILE,
+            id: NOT_SAID,
             severity,
             message: message.into(),
             label: None,

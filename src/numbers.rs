@@ -55,9 +55,36 @@ pub fn count(number: usize) -> String {
     text
 }
 
+/// A number as a person would write it: up to four decimals, no trailing zeros, powers of ten when huge.
+pub fn plain(value: f64) -> String {
+    if !value.is_finite() {
+        return value.to_string();
+    }
+    if value != 0.0 && (value.abs() >= 1e7 || value.abs() < 1e-4) {
+        return format!("{value:e}");
+    }
+    four_decimals(value)
+}
+
+/// Up to four decimals without trailing zeros: a ten-thousandth of a millimetre.
+pub fn four_decimals(value: f64) -> String {
+    let text = format!("{value:.4}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    unsigned_zero(text.to_owned())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn numbers_are_written_as_people_write_them() {
+        assert_eq!(plain(1.0), "1");
+        assert_eq!(plain(0.125), "0.125");
+        assert_eq!(plain(-0.000_000_1), "-1e-7");
+        assert_eq!(plain(1e300), "1e300");
+        assert_eq!(plain(0.0), "0");
+    }
 
     #[test]
     fn numbers_have_sensible_digits() {

@@ -1,5 +1,6 @@
 //! Angles, numbers with a tolerance, and the one table of ranges that a part file may use.
 
+use crate::numbers::plain;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 
@@ -293,28 +294,6 @@ impl Allowed {
     }
 }
 
-/// A number as a person would write it: up to four decimals, no trailing zeros, powers of ten when huge.
-pub fn plain(value: f64) -> String {
-    if !value.is_finite() {
-        return value.to_string();
-    }
-    if value != 0.0 && (value.abs() >= 1e7 || value.abs() < 1e-4) {
-        return format!("{value:e}");
-    }
-    four_decimals(value)
-}
-
-/// Up to four decimals without trailing zeros: a ten-thousandth of a millimetre.
-pub fn four_decimals(value: f64) -> String {
-    let text = format!("{value:.4}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" {
-        "0".into()
-    } else {
-        text.into()
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -325,15 +304,6 @@ mod tests {
         assert_relative_eq!(Angle::deg(90.0).rad(), PI / 2.0);
         assert_relative_eq!(Angle::rad_from(PI).degrees(), 180.0);
         assert_relative_eq!(Angle::deg(30.0).sin(), 0.5, epsilon = 1e-15);
-    }
-
-    #[test]
-    fn numbers_are_written_as_people_write_them() {
-        assert_eq!(plain(1.0), "1");
-        assert_eq!(plain(0.125), "0.125");
-        assert_eq!(plain(-0.000_000_1), "-1e-7");
-        assert_eq!(plain(1e300), "1e300");
-        assert_eq!(plain(0.0), "0");
     }
 
     #[test]

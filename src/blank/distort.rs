@@ -2,8 +2,8 @@
 
 use super::flat_map::{FlatMap, MapZone, between};
 use crate::diagnostic::{Diagnostic, Findings};
+use crate::numbers::plain;
 use crate::part::{Hole, Part, ZoneKind};
-use crate::quantity::plain;
 
 /// Sheet thicknesses that belong between a hole's edge and a bend, besides the inside radius.
 /// Common practice, no source.

@@ -10,7 +10,7 @@ use faer::sparse::linalg::cholesky::{
 use faer::sparse::{SparseColMat, Triplet};
 use faer::{Conj, Mat, Par, Side, Spec};
 
-/// Nodes, ties between them, and ties to a temperature of nought.
+/// Nodes, ties between them, and ties to a temperature of zero.
 #[derive(Debug, Clone, Default)]
 pub struct Network {
     ground: Vec<f64>,
@@ -48,7 +48,7 @@ impl Network {
         }
     }
 
-    /// Ties a node to the temperature of nought.
+    /// Ties a node to the temperature of zero.
     pub fn ground(&mut self, node: usize, conductance_w_k: f64) {
         if let Some(sum) = self.ground.get_mut(node) {
             *sum += conductance_w_k;

@@ -152,7 +152,7 @@ pub struct CutOff {
     pub y_mm: f64,
 }
 
-/// A plate in cells. Its ports are the board parts, then the heat pipes; all are held at a temperature of nought.
+/// A plate in cells. Its ports are the board parts, then the heat pipes; all are held at a temperature of zero.
 pub struct Cells {
     /// Cells of the plate itself.
     pub grid: Grid,
@@ -634,12 +634,12 @@ impl Cells {
     }
 }
 
-/// How a plate answers its ports, air at nought.
+/// How a plate answers its ports, air at zero.
 #[derive(Debug)]
 pub struct Answers {
-    /// The factorised network, all ports held at nought.
+    /// The factorised network, all ports held at zero.
     pub factor: Factor,
-    /// Temperature of every node for one kelvin at one port and nought at all others.
+    /// Temperature of every node for one kelvin at one port and zero at all others.
     pub fields: Vec<Vec<f64>>,
     /// Heat from each port (row) for one kelvin at each port (column), W/K.
     pub flows: Vec<Vec<f64>>,

@@ -9,8 +9,9 @@ use crate::forming::{Compensation, STEEPEST_FACE_DEG, STOP_CLEARANCE_MM};
 use crate::geometry::Chain;
 use crate::geometry::closing::{Laid, lay_in, opening_at_touch};
 use crate::geometry::relief::relieved;
+use crate::numbers::plain;
 use crate::part::{Part, Tilt};
-use crate::quantity::{Angle, plain};
+use crate::quantity::Angle;
 use nalgebra::Point2;
 
 /// Lean of the inner faces of end towers, as heading. Common practice, no source: 4 degrees of draft.

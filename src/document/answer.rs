@@ -74,9 +74,10 @@ pub fn below_the_verdict(job: &Job) -> Document {
         ("PRESSING", press::of_job(job)),
         (
             "TEMPERATURES",
-            job.heat.as_ref().map_or_else(Document::default, |found| {
-                heat::heat(found, job.pressing.is_some())
-            }),
+            job.heat.as_ref().map_or_else(
+                || heat::no_temperatures(&job.no_heat),
+                |found| heat::heat(found, job.pressing.is_some()),
+            ),
         ),
     ];
     for (head, topic) in topics {

@@ -3,8 +3,8 @@
 use super::places::{BLANK, SHEET, entry};
 use super::{Block, Cell, Column, Digits, Document, Line, Media, Medium, Table, between};
 use crate::blank::{Blank, Direction, StretchKind};
+use crate::numbers::plain;
 use crate::part::Part;
-use crate::quantity::plain;
 use crate::stock::tolerance::{ToleranceClass, general_tolerance_mm};
 
 /// What is known of the flat blank.

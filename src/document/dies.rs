@@ -4,7 +4,7 @@ use super::places::{DIES, entry};
 use super::{Block, Cell, Column, Digits, Document, Line, Media, Medium, Table, between, box_size};
 use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
-use crate::quantity::plain;
+use crate::numbers::plain;
 use crate::result::catalogue::stl_name;
 
 fn number(field: &str, value: f64, decimals: usize) -> Line {
@@ -126,7 +126,10 @@ pub fn plastic(job: &Job, tooling: &Tooling) -> Line {
     Line::words("Both dies together: about ")
         .join(number("total_mass_g", tooling.total_mass_g(), 0))
         .then(" g of ")
-        .then_said(format!("{DIES}/plastic"), job.part.printer.plastic.name())
+        .then_said(
+            format!("{DIES}/plastic"),
+            job.part.printer.plastic.trade_name(),
+        )
         .then(".")
 }
 

@@ -1,7 +1,6 @@
 //! How many digits of a number are shown: the one place where a document rounds.
 
-use crate::numbers::{signed, unsigned_zero};
-use crate::quantity::plain;
+use crate::numbers::{plain, signed, unsigned_zero};
 
 /// How many digits of a number are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

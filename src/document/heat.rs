@@ -1,7 +1,10 @@
 //! What the plate buys, and why.
 
 use super::places::{HEAT, entry};
-use super::{Block, Cell, Column, Digits, Document, Line, Media, Medium, Run, Table, sentences};
+use super::{
+    Block, Cell, Column, Digits, Document, Item, Line, Media, Medium, Run, Table, sentences,
+};
+use crate::diagnostic::Diagnostic;
 use crate::heat::{Heat, Improvement, Ladder, PadUse, PartTemperature, Range};
 use crate::numbers::count;
 use crate::words;
@@ -14,9 +17,6 @@ const IMPROVEMENTS: [(Medium, usize); 3] = [
     (Medium::Terminal, 8),
     (Medium::Page, usize::MAX),
 ];
-/// Stands where ranges are shown.
-const RANGES: &str =
-    "In brackets: the range that nine in ten draws of the uncertain inputs keep to.";
 
 fn said(field: &str, words: impl Into<String>) -> Line {
     Line::said(format!("{HEAT}/{field}"), words)
@@ -28,10 +28,13 @@ pub fn heat(heat: &Heat, pressed: bool) -> Document {
     let mut document = Document::default();
     document
         .text(Media::ALL, said("answer_text", words::heat::verdict(heat)))
-        .text(Media::ALL, said("dominates", words::heat::dominates(heat)))
         .text(
             Media::ALL,
-            said("pad_advice", words::heat::pad_advice(heat)),
+            said("dominates_text", words::heat::dominates(heat)),
+        )
+        .text(
+            Media::ALL,
+            said("pad_advice_text", words::heat::pad_advice(heat)),
         );
     for (name, caption) in [
         (
@@ -55,7 +58,7 @@ pub fn heat(heat: &Heat, pressed: bool) -> Document {
     }
     document
         .table(Media::ALL, temperatures(heat))
-        .text(Media::ALL, RANGES)
+        .text(Media::ALL, said("ranges_text", words::heat::RANGES))
         .table(Media::USUAL, ways(heat));
     if let Some(focus) = heat.focus() {
         document
@@ -91,6 +94,22 @@ pub fn heat(heat: &Heat, pressed: bool) -> Document {
             Media::ALL,
             sentences(&format!("{HEAT}/cautions"), &words::heat::CAUTIONS),
         );
+    document
+}
+
+/// Why there are no temperatures where the part file asks for them.
+pub fn no_temperatures(reasons: &[Diagnostic]) -> Document {
+    let items = reasons.iter().enumerate().map(|(number, reason)| {
+        let at = entry(&format!("{HEAT}/reasons"), number);
+        Item {
+            head: "",
+            line: Line::words("No temperatures: ")
+                .then_said(format!("{at}/message"), reason.message.as_str()),
+            ways_out: sentences(&format!("{at}/help"), &reason.help),
+        }
+    });
+    let mut document = Document::default();
+    document.list(Media::ALL, items);
     document
 }
 

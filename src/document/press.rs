@@ -119,10 +119,7 @@ pub fn came_out(pressing: &Pressing) -> Document {
         document.text(Media::ALL, line);
     }
     if words::press::is_estimate(pressing) {
-        document.text(
-            Media::ALL,
-            said("estimate_error", words::press::QUICK_ERROR),
-        );
+        document.text(Media::ALL, said("estimate_text", words::press::QUICK_ERROR));
     }
     document
 }

@@ -4,9 +4,9 @@
 
 use crate::draw::drawing::{Drawing, Item, Shape, Text};
 use crate::draw::svg::{SvgOptions, closed_path, shape, written};
+use crate::draw::xml::Element;
 use crate::geometry::Loop;
-use crate::quantity::four_decimals as number;
-use std::fmt::Write as _;
+use crate::numbers::four_decimals as number;
 
 /// How one item changes from state to state; one entry for each state of the film.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,41 +41,37 @@ pub struct Film {
 
 /// Writes a drawing with moving items.
 pub fn animated_svg(drawing: &Drawing, options: &SvgOptions, film: &Film) -> Vec<u8> {
-    written(drawing, options, |place, item, out| {
+    written(drawing, options, |place, item| {
         match film.motions.iter().find(|motion| motion.item == place) {
-            Some(motion) => film.moving(item, &motion.change, out),
-            None => shape(&item.shape, item.role, out),
+            Some(motion) => film.moving(item, &motion.change),
+            None => vec![drawn(item)],
         }
     })
 }
 
 impl Film {
-    fn moving(&self, item: &Item, change: &Change, out: &mut String) {
+    fn moving(&self, item: &Item, change: &Change) -> Vec<Element> {
         match (change, &item.shape) {
-            (Change::Words(words), Shape::Text(text)) => self.words(item, text, words, out),
+            (Change::Words(words), Shape::Text(text)) => self.words(item, text, words),
             (Change::Shapes(shapes), Shape::Area { .. }) => {
                 let data = shapes.iter().map(closed_path);
-                let child = format!(
-                    "<animate attributeName=\"d\" {}/>",
-                    self.between(data.collect())
-                );
-                out.push_str(&with_child(item, &child));
+                let motion = Element::new("animate").with("attributeName", "d");
+                vec![with_motion(item, self.between(motion, data.collect()))]
             }
             (Change::Lifts(lifts), _) => {
                 let moves = lifts.iter().map(|lift| format!("0 {}", number(-lift)));
-                let child = format!(
-                    "<animateTransform attributeName=\"transform\" type=\"translate\" {}/>",
-                    self.between(moves.collect())
-                );
-                out.push_str(&with_child(item, &child));
+                let motion = Element::new("animateTransform")
+                    .with("attributeName", "transform")
+                    .with("type", "translate");
+                vec![with_motion(item, self.between(motion, moves.collect()))]
             }
             // Words of a shape and shapes of a text are nothing to play.
-            _ => shape(&item.shape, item.role, out),
+            _ => vec![drawn(item)],
         }
     }
 
-    /// Attributes of a motion through values, resting on the first and on the last.
-    fn between(&self, mut values: Vec<String>) -> String {
+    /// A motion through values, resting on the first and on the last.
+    fn between(&self, motion: Element, mut values: Vec<String>) -> Element {
         let mut times: Vec<f64> = self.times.iter().copied().take(values.len()).collect();
         if times.first().is_some_and(|time| *time > 0.0) {
             times.insert(0, 0.0);
@@ -85,76 +81,83 @@ impl Film {
             times.push(1.0);
             values.push(values.last().cloned().unwrap_or_default());
         }
-        let times: Vec<String> = times.into_iter().map(number).collect();
-        format!(
-            "dur=\"{}s\" repeatCount=\"indefinite\" keyTimes=\"{}\" values=\"{}\"",
-            number(self.seconds),
-            times.join(";"),
-            values.join(";")
-        )
+        motion.with_all([
+            ("dur", self.length()),
+            ("repeatCount", "indefinite".to_owned()),
+            ("keyTimes", joined(times)),
+            ("values", values.join(";")),
+        ])
     }
 
     /// One text for each state, of which one is seen at a time; without playing, the one of the drawing.
-    fn words(&self, item: &Item, text: &Text, words: &[String], out: &mut String) {
+    fn words(&self, item: &Item, text: &Text, words: &[String]) -> Vec<Element> {
         let last = words.len().saturating_sub(1);
-        for (state, words) in words.iter().enumerate() {
-            let from = self.times.get(state).copied().filter(|_| state > 0);
-            let to = self.times.get(state + 1).copied();
-            let (mut values, mut times) = (Vec::new(), Vec::new());
-            if let Some(from) = from {
-                values.extend(["hidden", "visible"]);
-                times.extend([0.0, from]);
-            } else {
-                values.push("visible");
-                times.push(0.0);
-            }
-            if let Some(to) = to {
-                values.push("hidden");
-                times.push(to);
-            }
-            let times: Vec<String> = times.into_iter().map(number).collect();
-            let said = Item {
-                role: item.role,
-                shape: Shape::Text(Text {
-                    content: words.clone(),
-                    ..text.clone()
-                }),
-            };
-            let child = format!(
-                "<animate attributeName=\"visibility\" dur=\"{}s\" repeatCount=\"indefinite\" calcMode=\"discrete\" \
-                 keyTimes=\"{}\" values=\"{}\"/>",
-                number(self.seconds),
-                times.join(";"),
-                values.join(";")
-            );
-            let seen = if state == last { "visible" } else { "hidden" };
-            let _ = writeln!(
-                out,
-                "<g visibility=\"{seen}\">{}{child}</g>",
-                drawn(&said).trim_end()
-            );
+        let states = words.iter().enumerate();
+        states
+            .map(|(state, words)| {
+                let said = Item {
+                    role: item.role,
+                    shape: Shape::Text(Text {
+                        content: words.clone(),
+                        ..text.clone()
+                    }),
+                };
+                let seen = if state == last { "visible" } else { "hidden" };
+                Element::new("g")
+                    .with("visibility", seen)
+                    .holding(drawn(&said))
+                    .holding(self.turn_of(state))
+            })
+            .collect()
+    }
+
+    /// The motion that shows a state in its turn and hides it before and after.
+    fn turn_of(&self, state: usize) -> Element {
+        let from = self.times.get(state).copied().filter(|_| state > 0);
+        let to = self.times.get(state + 1).copied();
+        let (mut values, mut times) = (Vec::new(), Vec::new());
+        if let Some(from) = from {
+            values.extend(["hidden", "visible"]);
+            times.extend([0.0, from]);
+        } else {
+            values.push("visible");
+            times.push(0.0);
         }
+        if let Some(to) = to {
+            values.push("hidden");
+            times.push(to);
+        }
+        Element::new("animate").with_all([
+            ("attributeName", "visibility".to_owned()),
+            ("dur", self.length()),
+            ("repeatCount", "indefinite".to_owned()),
+            ("calcMode", "discrete".to_owned()),
+            ("keyTimes", joined(times)),
+            ("values", values.join(";")),
+        ])
+    }
+
+    fn length(&self) -> String {
+        format!("{}s", number(self.seconds))
     }
 }
 
-fn drawn(item: &Item) -> String {
-    let mut element = String::new();
-    shape(&item.shape, item.role, &mut element);
-    element
+fn joined(times: Vec<f64>) -> String {
+    let times: Vec<String> = times.into_iter().map(number).collect();
+    times.join(";")
 }
 
-/// An item's element with another one inside; an element that holds text takes it in a group of both.
-fn with_child(item: &Item, child: &str) -> String {
+fn drawn(item: &Item) -> Element {
+    shape(&item.shape, item.role)
+}
+
+/// An item's element with a motion inside; words take theirs in a group of both.
+fn with_motion(item: &Item, motion: Element) -> Element {
     let element = drawn(item);
-    let element = element.trim_end();
-    let tag: String = element
-        .chars()
-        .skip(1)
-        .take_while(char::is_ascii_alphabetic)
-        .collect();
-    match element.strip_suffix("/>") {
-        Some(head) => format!("{head}>{child}</{tag}>\n"),
-        None => format!("<g>{element}{child}</g>\n"),
+    if element.has_words() {
+        Element::new("g").holding(element).holding(motion)
+    } else {
+        element.holding(motion)
     }
 }
 

@@ -32,7 +32,7 @@ pub fn ticks(from: f64, to: f64, step: f64) -> Vec<f64> {
     let mut places = Vec::new();
     let mut number = (from / step - 1e-9).ceil();
     while number * step <= to + 1e-9 {
-        // Minus nought would be written with its sign.
+        // Minus zero would be written with its sign.
         places.push(number * step + 0.0);
         number += 1.0;
     }

@@ -5,7 +5,7 @@ use crate::draw::lettering::width_mm;
 use crate::draw::style::{Fill, Role};
 use crate::draw::view::View;
 use crate::geometry::Loop;
-use crate::quantity::plain;
+use crate::numbers::plain;
 use nalgebra::{Point2, Vector2};
 
 /// Size of a swatch, in letter sizes.

@@ -11,6 +11,7 @@ pub mod legend;
 pub mod axis;
 pub mod ruler;
 pub mod isotherms;
+pub(crate) mod xml;
 pub mod svg;
 pub mod animation;
 pub mod shaded;

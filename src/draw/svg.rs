@@ -2,8 +2,10 @@
 
 use crate::draw::drawing::{Anchor, Drawing, Item, Shape, Text};
 use crate::draw::style::{Fill, HATCH_LINE_MM, Hatch, Ink, Role, Style, WHITE};
+use crate::draw::xml::Element;
 use crate::geometry::loops::{Loop, LoopEdge, Side, sides};
-use crate::quantity::{Angle, four_decimals as number};
+use crate::numbers::four_decimals as number;
+use crate::quantity::Angle;
 use nalgebra::Point2;
 use std::fmt::Write as _;
 
@@ -32,6 +34,9 @@ impl Default for SvgOptions {
 /// through the same ends cannot be told apart.
 const LONGEST_ARC_DEG: f64 = 120.0;
 
+/// Picture, groups and shapes stand on lines of their own; what is inside a shape does not.
+const LINED_DEPTH: usize = 2;
+
 /// Smallest side of the sheet, mm, so that an empty or perfectly flat drawing is still a valid file.
 const LEAST_SHEET_MM: f64 = 0.1;
 
@@ -40,16 +45,16 @@ const LEAST_SHEET_MM: f64 = 0.1;
 /// # Units
 /// Width and height are in mm, and one unit inside is one mm of the drawing.
 pub fn svg(drawing: &Drawing, options: &SvgOptions) -> Vec<u8> {
-    written(drawing, options, |_, item, out| {
-        shape(&item.shape, item.role, out);
+    written(drawing, options, |_, item| {
+        vec![shape(&item.shape, item.role)]
     })
 }
 
-/// Writes a drawing as SVG, each item, with its number, as `draw` writes it.
+/// Writes a drawing as SVG, each item, with its number, as the elements that `draw` gives for it.
 pub(super) fn written(
     drawing: &Drawing,
     options: &SvgOptions,
-    draw: impl Fn(usize, &Item, &mut String),
+    draw: impl Fn(usize, &Item) -> Vec<Element>,
 ) -> Vec<u8> {
     let origin = Point2::origin();
     let (low, high) = drawing.bounds().unwrap_or((origin, origin));
@@ -64,125 +69,126 @@ pub(super) fn written(
     let (left, top) = (number(low.x - margin_mm), number(-high.y - margin_mm));
     let (width, height) = (number(width_mm), number(height_mm));
 
-    let mut out = String::new();
-    out.push_str("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
-    out.push_str(MARK);
-    let _ = write!(
-        out,
-        "\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\" \
-         viewBox=\"{left} {top} {width} {height}\" role=\"img\">\n\
-         <title>{}</title>\n<desc>{}</desc>\n",
-        number(width_mm * scale),
-        number(height_mm * scale),
-        escaped(&drawing.title),
-        escaped(&drawing.description),
-    );
-    patterns(drawing, &mut out);
-    let _ = writeln!(
-        out,
-        "<rect x=\"{left}\" y=\"{top}\" width=\"{width}\" height=\"{height}\" fill=\"{}\"/>",
-        colour(WHITE)
-    );
-    let mut open: Option<Role> = None;
+    let mut root = Element::new("svg")
+        .with("xmlns", "http://www.w3.org/2000/svg")
+        .with("width", format!("{}mm", number(width_mm * scale)))
+        .with("height", format!("{}mm", number(height_mm * scale)))
+        .with("viewBox", format!("{left} {top} {width} {height}"))
+        .with("role", "img")
+        .holding(Element::new("title").saying(&drawing.title))
+        .holding(Element::new("desc").saying(&drawing.description));
+    let hatches = hatches(drawing);
+    if !hatches.is_empty() {
+        root = root.holding(hatches);
+    }
+    root = root.holding(Element::new("rect").with_all([
+        ("x", left),
+        ("y", top),
+        ("width", width),
+        ("height", height),
+        ("fill", colour(WHITE)),
+    ]));
+    let mut open: Option<(Role, Element)> = None;
     for (number, item) in drawing.items().iter().enumerate() {
-        if open != Some(item.role) {
-            if open.is_some() {
-                out.push_str("</g>\n");
+        let mut of_role = match open.take() {
+            Some((role, group)) if role == item.role => group,
+            before => {
+                root = closed(root, before);
+                group(item.role)
             }
-            group(item.role, &mut out);
-            open = Some(item.role);
+        };
+        for element in draw(number, item) {
+            of_role = of_role.holding(element);
         }
-        draw(number, item, &mut out);
+        open = Some((item.role, of_role));
     }
-    if open.is_some() {
-        out.push_str("</g>\n");
-    }
-    out.push_str("</svg>\n");
-    out.into_bytes()
+    let root = closed(root, open);
+    let head = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>";
+    format!("{head}\n{MARK}\n{}\n", root.into_text(LINED_DEPTH)).into_bytes()
 }
 
-/// Opens the group that carries the look of a role. Attributes, not a style sheet: cutters' programs
+/// The picture with one more group of items of one role.
+fn closed(root: Element, group: Option<(Role, Element)>) -> Element {
+    match group {
+        Some((_, group)) => root.holding(group),
+        None => root,
+    }
+}
+
+/// The group that carries the look of a role. Attributes, not a style sheet: cutters' programs
 /// read the former more often than the latter.
-fn group(role: Role, out: &mut String) {
+fn group(role: Role) -> Element {
     let style = role.style();
-    let _ = write!(
-        out,
-        "<g class=\"{}\" stroke=\"{}\" stroke-width=\"{}\" stroke-linejoin=\"round\" fill=\"none\"",
-        role.name(),
-        colour(style.ink),
-        number(style.line_mm)
-    );
-    if !style.dash_mm.is_empty() {
-        let dashes: Vec<String> = style.dash_mm.iter().map(|dash| number(*dash)).collect();
-        let _ = write!(out, " stroke-dasharray=\"{}\"", dashes.join(" "));
+    let group = Element::new("g").with_all([
+        ("class", role.name().to_owned()),
+        ("stroke", colour(style.ink)),
+        ("stroke-width", number(style.line_mm)),
+        ("stroke-linejoin", "round".to_owned()),
+        ("fill", "none".to_owned()),
+    ]);
+    if style.dash_mm.is_empty() {
+        return group;
     }
-    out.push_str(">\n");
+    let dashes: Vec<String> = style.dash_mm.iter().map(|dash| number(*dash)).collect();
+    group.with("stroke-dasharray", dashes.join(" "))
 }
 
-/// Writes one shape as one element on a line of its own.
-pub(super) fn shape(shape: &Shape, role: Role, out: &mut String) {
+/// One shape as one element.
+pub(super) fn shape(shape: &Shape, role: Role) -> Element {
     match shape {
-        Shape::Line { from, to } => {
-            let _ = writeln!(
-                out,
-                "<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\"/>",
-                number(from.x),
-                number(-from.y),
-                number(to.x),
-                number(-to.y)
-            );
-        }
-        Shape::Path { start, edges } => {
-            let _ = writeln!(out, "<path d=\"{}\"/>", path(*start, edges));
-        }
+        Shape::Line { from, to } => Element::new("line").with_all([
+            ("x1", number(from.x)),
+            ("y1", number(-from.y)),
+            ("x2", number(to.x)),
+            ("y2", number(-to.y)),
+        ]),
+        Shape::Path { start, edges } => Element::new("path").with("d", path(*start, edges)),
         Shape::Area { loops } => {
             let parts: Vec<String> = loops.iter().map(closed_path).collect();
-            let _ = writeln!(
-                out,
-                "<path d=\"{}\" fill-rule=\"evenodd\"{}/>",
-                parts.join(" "),
-                fill(role)
-            );
+            let area = Element::new("path")
+                .with("d", parts.join(" "))
+                .with("fill-rule", "evenodd");
+            filled(area, role)
         }
         Shape::Circle { centre, radius_mm } => {
-            let _ = writeln!(
-                out,
-                "<circle cx=\"{}\" cy=\"{}\" r=\"{}\"{}/>",
-                number(centre.x),
-                number(-centre.y),
-                number(radius_mm.abs()),
-                fill(role)
-            );
+            let circle = Element::new("circle").with_all([
+                ("cx", number(centre.x)),
+                ("cy", number(-centre.y)),
+                ("r", number(radius_mm.abs())),
+            ]);
+            filled(circle, role)
         }
-        Shape::Text(text) => write_text(text, &role.style(), out),
+        Shape::Text(text) => words(text, &role.style()),
     }
 }
 
-fn write_text(text: &Text, style: &Style, out: &mut String) {
+fn words(text: &Text, style: &Style) -> Element {
     let anchor = match text.anchor {
         Anchor::Start => "start",
         Anchor::Middle => "middle",
         Anchor::End => "end",
     };
     let (x, y) = (number(text.at.x), number(-text.at.y));
-    let turn = number(-text.rotate.degrees());
-    let rotate = if turn == "0" {
-        String::new()
-    } else {
-        format!(" transform=\"rotate({turn} {x} {y})\"")
-    };
     // A rim of paper round the letters keeps them legible on hatch and lines.
-    let _ = writeln!(
-        out,
-        "<text x=\"{x}\" y=\"{y}\" font-family=\"sans-serif\" font-size=\"{}\" text-anchor=\"{anchor}\" \
-         fill=\"{}\" stroke=\"{}\" stroke-width=\"{}\" stroke-dasharray=\"none\" \
-         paint-order=\"stroke\"{rotate}>{}</text>",
-        number(text.size_mm),
-        colour(style.ink),
-        colour(WHITE),
-        number(text.size_mm * 0.2),
-        escaped(&text.content)
-    );
+    let element = Element::new("text").with_all([
+        ("x", x.clone()),
+        ("y", y.clone()),
+        ("font-family", "sans-serif".to_owned()),
+        ("font-size", number(text.size_mm)),
+        ("text-anchor", anchor.to_owned()),
+        ("fill", colour(style.ink)),
+        ("stroke", colour(WHITE)),
+        ("stroke-width", number(text.size_mm * 0.2)),
+        ("stroke-dasharray", "none".to_owned()),
+        ("paint-order", "stroke".to_owned()),
+    ]);
+    let turn = number(-text.rotate.degrees());
+    let element = if turn == "0" {
+        element
+    } else {
+        element.with("transform", format!("rotate({turn} {x} {y})"))
+    };
+    element.saying(&text.content)
 }
 
 fn path(start: Point2<f64>, edges: &[LoopEdge]) -> String {
@@ -230,26 +236,26 @@ fn path_step(side: &Side, data: &mut String) {
     }
 }
 
-fn fill(role: Role) -> String {
+fn filled(element: Element, role: Role) -> Element {
     match role.style().fill {
-        Fill::None => String::new(),
-        Fill::Plain(ink) => format!(" fill=\"{}\"", colour(ink)),
-        Fill::Lines { .. } => format!(" fill=\"url(#{})\"", pattern_name(role)),
+        Fill::None => element,
+        Fill::Plain(ink) => element.with("fill", colour(ink)),
+        Fill::Lines { .. } => element.with("fill", format!("url(#{})", hatch_name(role))),
     }
 }
 
-fn pattern_name(role: Role) -> String {
+fn hatch_name(role: Role) -> String {
     format!("coldstep-hatch-{}", role.name())
 }
 
 /// Definitions of the hatches that the drawing uses.
-fn patterns(drawing: &Drawing, out: &mut String) {
+fn hatches(drawing: &Drawing) -> Element {
     let closed = |shape: &Shape| matches!(shape, Shape::Area { .. } | Shape::Circle { .. });
     let used = Role::ALL.into_iter().filter(|role| {
         let mut items = drawing.items().iter();
         items.any(|item| item.role == *role && closed(&item.shape))
     });
-    let mut defined = String::new();
+    let mut defined = Element::new("defs");
     for role in used {
         let Fill::Lines {
             paper,
@@ -273,46 +279,33 @@ fn patterns(drawing: &Drawing, out: &mut String) {
         if hatch == Hatch::Crossed {
             let _ = write!(lines, "M{middle} 0V{side}");
         }
-        let _ = writeln!(
-            defined,
-            "<pattern id=\"{}\" width=\"{side}\" height=\"{side}\" patternUnits=\"userSpaceOnUse\" \
-             patternTransform=\"rotate({})\">\
-             <rect width=\"{side}\" height=\"{side}\" fill=\"{}\"/>\
-             <path d=\"{lines}\" stroke=\"{}\" stroke-width=\"{}\"/></pattern>",
-            pattern_name(role),
-            number(turn.degrees()),
-            colour(paper),
-            colour(ink),
-            number(HATCH_LINE_MM)
-        );
+        let paper = Element::new("rect").with_all([
+            ("width", side.clone()),
+            ("height", side.clone()),
+            ("fill", colour(paper)),
+        ]);
+        let lines = Element::new("path").with_all([
+            ("d", lines),
+            ("stroke", colour(ink)),
+            ("stroke-width", number(HATCH_LINE_MM)),
+        ]);
+        let tile = Element::new("pattern").with_all([
+            ("id", hatch_name(role)),
+            ("width", side.clone()),
+            ("height", side),
+            ("patternUnits", "userSpaceOnUse".to_owned()),
+            (
+                "patternTransform",
+                format!("rotate({})", number(turn.degrees())),
+            ),
+        ]);
+        defined = defined.holding(tile.holding(paper).holding(lines));
     }
-    if !defined.is_empty() {
-        let _ = write!(out, "<defs>\n{defined}</defs>\n");
-    }
+    defined
 }
 
 fn colour(ink: Ink) -> String {
     format!("#{:02x}{:02x}{:02x}", ink.0, ink.1, ink.2)
-}
-
-/// Text fit for XML: the five signs written out, line breaks and tabs as spaces, and left out what XML
-/// forbids or what would disturb the letters beside it (control characters, direction overrides).
-pub(crate) fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for letter in text.chars() {
-        match letter {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            '\n' | '\r' | '\t' => out.push(' '),
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}' => {}
-            other if other.is_control() => {}
-            other => out.push(other),
-        }
-    }
-    out
 }
 
 #[cfg(test)]
@@ -512,7 +505,7 @@ mod tests {
     }
 
     #[test]
-    fn numbers_are_short_and_never_minus_nought() {
+    fn numbers_are_short_and_never_minus_zero() {
         assert_eq!(number(-0.000_01), "0");
         assert_eq!(number(12.340_04), "12.34");
         assert_eq!(number(100.0), "100");

@@ -15,7 +15,7 @@ pub struct FlatRoom {
     pub up_mm: Option<f64>,
 }
 
-/// Room of every flat, from left to right, by the gaps that [`Fit::judged`] names; nought where a gap is not good already.
+/// Room of every flat, from left to right, by the gaps that [`Fit::judged`] names; zero where a gap is not good already.
 ///
 /// A part counts for each flat that lies over some of it, and under a wall or bend for the flats beside. Heights alone:
 /// obstacles beside the plate and what the file trusts its heights to are not in it.

@@ -11,8 +11,9 @@ pub mod strength;
 
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::geometry::Chain;
+use crate::numbers::plain;
 use crate::part::{Part, Tilt, ZoneKind};
-use crate::quantity::{Angle, plain};
+use crate::quantity::Angle;
 use schemars::JsonSchema;
 use serde::Serialize;
 use springback::Springback;

@@ -9,7 +9,7 @@
 //! a general solver finds for soft copper by 10 to 40 %, the calculation by less than 1 %
 //! (`tests/pressing/reference_section.rs`).
 
-use crate::quantity::plain;
+use crate::numbers::plain;
 use crate::stock::Metal;
 use crate::stock::bending_section::{LEAST_RADIUS_RATIO, SheetSection};
 use crate::stock::fibre::WIDE_BEND;

@@ -220,7 +220,7 @@ mod tests {
     }
 
     #[test]
-    fn radius_nought_leaves_the_polygon_alone() {
+    fn radius_zero_leaves_the_polygon_alone() {
         let shape = Loop::rounded_polygon(&square(3.0), &[0.0; 4]).unwrap();
         assert_relative_eq!(shape.area_mm2(), 9.0);
         assert_eq!(shape.edges().len(), 4);

@@ -5,8 +5,8 @@ use super::found::{Heat, PartTemperature};
 use super::model::{Case, Setup, TOO_NARROW, over_plate_mm2};
 use super::solved::NoAnswer;
 use crate::diagnostic::{Diagnostic, Findings};
+use crate::numbers::plain;
 use crate::part::Part;
-use crate::quantity::plain;
 
 /// More parts with heat than this are refused: each is a right-hand side of its own.
 pub const MOST_HEATED: usize = 200;
@@ -153,7 +153,7 @@ pub(super) fn short_pads(setup: &Setup<'_>, old: &Case<'_>, heat: &Heat, finding
         {
             findings.push(
                 Diagnostic::warning(format!(
-                    "the old pad over {} is {} mm thick and does not reach across its gap of {} mm: air is reckoned between",
+                    "the old pad over {} is {} mm thick and does not reach across its gap of {} mm: air is assumed between",
                     component.name,
                     plain(pad.thickness_mm),
                     plain(gap_mm)
@@ -224,12 +224,13 @@ pub(super) fn notes(setup: &Setup<'_>, new: &Case<'_>, heat: &Heat, findings: &m
         {
             findings.push(
                 Diagnostic::note(format!(
-                    "{} may come above its limit of {} °C: nine in ten draws lie between {:.0} and {:.0} °C",
+                    "{} may exceed its limit of {} °C: its 90 % range is {:.0} to {:.0} °C",
                     one.name,
                     plain(limit_c),
                     one.inside_c.low,
                     one.inside_c.high
-                )).id("heat-part-may-be-above-limit")
+                ))
+                .id("heat-part-may-be-above-limit")
                 .at(&component.span),
             );
         }

@@ -72,7 +72,7 @@ pub struct Ladder {
 
 /// The ladder of one port of a solved case.
 ///
-/// The rise of a part's port is the sum of what every part's heat does to it with the pipes' vapour at nought, and of the
+/// The rise of a part's port is the sum of what every part's heat does to it with the pipes' vapour at zero, and of the
 /// vapours it sees; so the rungs add up exactly. Its own part is taken apart with the field of its own heat alone: faces
 /// and pad under the part, then the plate down to where heat leaves it, weighed by the heat that leaves there, then joint
 /// and evaporation.
@@ -151,7 +151,7 @@ pub fn ladder(
     })
 }
 
-/// What one part's heat does alone, for a watt, pipes' vapour at nought.
+/// What one part's heat does alone, for a watt, pipes' vapour at zero.
 struct Own {
     /// Rise of its port, K/W.
     port_k_w: f64,

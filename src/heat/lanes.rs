@@ -485,7 +485,7 @@ fn times<const N: usize>(a: &Lane<N>, b: &Lane<N>) -> Lane<N> {
     product
 }
 
-/// A pivot that is not above nought leaves its what-if without an answer.
+/// A pivot that is not above zero leaves its what-if without an answer.
 fn check<const N: usize>(good: &mut [bool; N], pivot: &Lane<N>) {
     for (good, pivot) in good.iter_mut().zip(pivot) {
         *good &= *pivot > 0.0 && pivot.is_finite();

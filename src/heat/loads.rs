@@ -22,7 +22,7 @@ pub struct BoardPath {
     pub resistance_k_w: f64,
 }
 
-/// What a heat pipe does, air at nought.
+/// What a heat pipe does, air at zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PipeLoad {
     /// What holds its vapour.

@@ -534,7 +534,7 @@ pub fn filling(over: &Over, values: &Values, place: usize) -> (Filling, f64) {
 
 /// Conductivity and contact of a pad at a place in their ranges.
 ///
-/// What a line through measured impedances leaves open of its slope and of its meeting with thickness nought belongs
+/// What a line through measured impedances leaves open of its slope and of its meeting with thickness zero belongs
 /// together; slope and middle of the line do not, so those are drawn.
 fn drawn_pad(heat: &PadHeat, at: &mut impl FnMut(f64, f64) -> f64) -> [f64; 2] {
     let Some(fit) = &heat.fit else {

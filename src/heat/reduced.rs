@@ -19,7 +19,7 @@ const MOST_PORTS: usize = 64;
 /// The plate as a few numbers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reduced {
-    /// Rise of each part's port for a watt from each part, pipes at nought, K/W.
+    /// Rise of each part's port for a watt from each part, pipes at zero, K/W.
     pub rise_k_w: DMatrix<f64>,
     /// How much of each pipe's temperature each part's port has.
     pub follows: DMatrix<f64>,
@@ -76,7 +76,7 @@ impl Reduced {
         if ports > MOST_PORTS {
             return self;
         }
-        // Temperatures of all ports for a watt from each part, pipes at nought, and for a kelvin at each pipe, no heat
+        // Temperatures of all ports for a watt from each part, pipes at zero, and for a kelvin at each pipe, no heat
         // from parts.
         let mut units = DMatrix::zeros(ports, ports);
         units

@@ -6,10 +6,10 @@ use super::loads::{Holding, PartLoad, PipeLoad};
 use super::model::{Case, Over, Setup, Values};
 use super::solved::Solved;
 use crate::conduction::plate::{Hung, Patch, Sheet};
+use crate::numbers::plain;
 use crate::part::Part;
 use crate::part::thermal::{Joint, Sink};
 use crate::part::words::JointKind;
-use crate::quantity::plain;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -20,7 +20,7 @@ pub const CHART_W_MK: [f64; 14] = [
 /// A better pad has stopped paying where all better ones together bring less than this, K. Own choice: less than a
 /// thermocouple on a board can tell.
 pub const PAYS_K: f64 = 1.0;
-/// Stands for a pad that holds nothing back but at its faces, W/(m·K).
+/// Stands for a perfect pad: contact resistance only, W/(m·K).
 const PERFECT_W_MK: f64 = 1e9;
 /// Conductivities between which it is looked where a better pad stops paying, W/(m·K).
 const SEARCH_W_MK: [f64; 2] = [0.05, 500.0];
@@ -30,7 +30,7 @@ const SEARCH_W_MK: [f64; 2] = [0.05, 500.0];
 pub struct PadCurve {
     /// Inside of the part at each of [`CHART_W_MK`], °C.
     pub inside_c: Vec<f64>,
-    /// What it would be with a pad that holds nothing back but at its faces, °C.
+    /// What it would be with a perfect pad: contact resistance only, °C.
     pub floor_c: f64,
     /// Conductivity of its pad now, W/(m·K).
     pub now_w_mk: f64,

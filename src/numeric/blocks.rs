@@ -95,7 +95,7 @@ fn copy_rows(from: &DMatrix<f64>, first: usize, to: &mut [f64], wide: usize) {
 }
 
 /// A row of a matrix times other rows, summed in their order. Neighbouring columns know each other's nodes of the same and
-/// the next heights only: most factors are nought.
+/// the next heights only: most factors are zero.
 fn product(matrix: &DMatrix<f64>, row: usize, rows: &[f64], sums: &mut [f64]) {
     sums.fill(0.0);
     for (factor, values) in matrix.row(row).iter().zip(rows.chunks_exact(sums.len())) {

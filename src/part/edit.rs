@@ -266,11 +266,11 @@ fn known_key(table: &'static Table, change: &Edit) -> Result<&'static Key, Box<D
 }
 
 fn refused(message: String, help: String) -> Diagnostic {
-    Diagnostic::error(message).help(help)
+    Diagnostic::error(message).id("part-change").help(help)
 }
 
 fn unknown(message: String, written: &str, known: &[&str]) -> Diagnostic {
-    let finding = Diagnostic::error(message);
+    let finding = Diagnostic::error(message).id("part-unknown-key");
     let finding = match nearest(written, known) {
         Some(near) => finding.help(format!("did you mean `{near}`?")),
         None => finding,

@@ -1,6 +1,7 @@
 //! How far a number may be off where nobody says: one half-width for gaps, heat and press, with its reason and its source.
 
-use crate::quantity::{Toleranced, plain};
+use crate::numbers::plain;
+use crate::quantity::Toleranced;
 use crate::stock::pad_heat::{CONTACT_SPREAD_SHARE, EFFECTIVE_SPREAD_SHARE, MEASURED_SPREAD_SHARE};
 
 /// How large a half-width is.

@@ -119,7 +119,7 @@ impl Pair {
             touching_height_mm: tooling.touching_height_mm,
             stroke_mm: section.stroke_mm,
             length_mm: tooling.length_mm,
-            plastic: job.part.printer.plastic.name().to_owned(),
+            plastic: job.part.printer.plastic.trade_name().to_owned(),
             total_mass_g: tooling.total_mass_g(),
             blocks: tooling.blocks.iter().map(Block::of).collect(),
             compensation_model: job.compensation.model.clone(),

@@ -5,10 +5,77 @@ use crate::diagnostic::{Diagnostic, Severity};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Every id, and what its findings are about. `part-file` stands for everything that the reading of a part file finds.
+/// Every id, and what its findings are about; those that begin with `part-` are found while a part file is read.
 pub const IDS: &[(&str, &str)] = &[
     ("file", "a file or folder cannot be read or written"),
-    ("part-file", "something in the part file"),
+    ("part-syntax", "a line is not TOML"),
+    ("part-unknown-key", "a key that coldstep does not know"),
+    ("part-unknown-word", "a word that a key does not take"),
+    ("part-unknown-name", "a name that nothing has"),
+    ("part-same-name", "two things have one name"),
+    ("part-missing", "something needed is not said"),
+    ("part-type", "a value of another kind than its key takes"),
+    (
+        "part-text",
+        "a text with letters or of a length that is not taken",
+    ),
+    ("part-range", "a number outside of what is taken"),
+    (
+        "part-tolerance",
+        "a number whose plus-minus reaches below what can be",
+    ),
+    ("part-too-many", "more entries than coldstep takes"),
+    ("part-said-twice", "two keys say the same thing"),
+    ("part-contradiction", "two values cannot both be true"),
+    ("part-backwards", "something ends before it begins"),
+    (
+        "part-outside",
+        "something lies outside of what it belongs to",
+    ),
+    ("part-overlap", "two things are in one place"),
+    (
+        "part-below-board",
+        "an extension plate would reach into the board",
+    ),
+    (
+        "part-misplaced-step",
+        "the first flat has a step, but no flat lies before it",
+    ),
+    (
+        "part-flats-cross",
+        "a flat begins before the one before it ends",
+    ),
+    (
+        "part-flats-level",
+        "two flats after each other lie at one height",
+    ),
+    (
+        "part-step-unbendable",
+        "a step cannot be bent with these numbers",
+    ),
+    (
+        "part-radius-may-crack",
+        "an inside radius is smaller than the metal likes",
+    ),
+    (
+        "part-not-in-stock",
+        "the stock table has no such metal in that temper",
+    ),
+    ("part-k-table", "a table of K-factors cannot be used"),
+    (
+        "part-measured-pairs",
+        "measured pairs of a pad cannot be used",
+    ),
+    (
+        "part-vise-too-strong",
+        "the vise would press harder than bench vises do",
+    ),
+    ("part-outline", "the outline of the blank cannot be used"),
+    ("part-thin-metal", "hardly any metal is left beside a hole"),
+    (
+        "part-change",
+        "a change cannot be written into the part file",
+    ),
     ("blank-k-uncertain", "the K-factor of a bend is uncertain"),
     ("blank-hole-in-bend", "a hole lies on a bend or a wall"),
     (

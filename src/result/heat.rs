@@ -34,9 +34,9 @@ pub struct Temperatures {
     /// What the plate buys, in one sentence or two.
     pub answer_text: String,
     /// What holds most of the heat back, in words.
-    pub dominates: String,
+    pub dominates_text: String,
     /// Whether a better pad pays, in words.
-    pub pad_advice: String,
+    pub pad_advice_text: String,
     /// Whose gaps the heat crosses.
     pub gaps_of: Judged,
     /// Air, °C.
@@ -60,6 +60,8 @@ pub struct Temperatures {
     /// The same of the old plate. Absent: the file has none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub old_plate: Option<PlateHeat>,
+    /// What the ranges are, in words.
+    pub ranges_text: &'static str,
     /// How many draws the ranges are from.
     pub draws: usize,
     /// What to measure before one explanation is believed, each one sentence.
@@ -85,8 +87,8 @@ impl Temperatures {
     fn of(heat: &heat::Heat, gaps_of: Judged) -> Self {
         Self {
             answer_text: words::heat::verdict(heat),
-            dominates: words::heat::dominates(heat),
-            pad_advice: words::heat::pad_advice(heat),
+            dominates_text: words::heat::dominates(heat),
+            pad_advice_text: words::heat::pad_advice(heat),
             gaps_of,
             air_c: heat.air_c,
             board_c: heat.board_c,
@@ -98,6 +100,7 @@ impl Temperatures {
             chart_w_mk: heat.chart_w_mk.clone(),
             plate: heat.plate.clone(),
             old_plate: heat.old_plate.clone(),
+            ranges_text: words::heat::RANGES,
             draws: heat.draws,
             tell_apart: words::heat::tell_apart(heat),
             cautions: words::heat::CAUTIONS.map(str::to_owned).into(),

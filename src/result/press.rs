@@ -62,7 +62,7 @@ pub struct Pressed {
     pub is_estimate: bool,
     /// How far an estimate may be off, in words. Absent: it is none.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub estimate_error: Option<String>,
+    pub estimate_text: Option<String>,
     /// Largest miss of a bend angle.
     pub worst_angle_deg: f64,
     /// Largest miss of a rise.
@@ -205,7 +205,7 @@ impl Pressed {
             limits: pressing.limits.clone(),
             model: pressing.model.clone(),
             is_estimate,
-            estimate_error: is_estimate.then(|| words::press::QUICK_ERROR.to_owned()),
+            estimate_text: is_estimate.then(|| words::press::QUICK_ERROR.to_owned()),
             worst_angle_deg: pressing.worst_angle_deg(),
             worst_rise_mm: pressing.worst_rise_mm(),
             worst_rounding_mm: pressing.worst_rounding_mm(),

@@ -27,8 +27,8 @@
 
 use super::fibre::{Fibre, FibreLaw};
 use super::flow::Hardening;
+use crate::numbers::plain;
 use crate::numeric::root::{MOST_STEPS, NotConverged, rising_root};
-use crate::quantity::plain;
 
 /// How finely the section is cut and bent.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -5,7 +5,7 @@
 //! rarely. [`swift`] takes all three. Where the three contradict each other it says what comes of it;
 //! [`annealed`] is the way out that keeps both strengths.
 
-use crate::quantity::plain;
+use crate::numbers::plain;
 use serde::Serialize;
 
 /// Plastic strain at which the proof stress is read: the 0.2 % of Rp0.2.

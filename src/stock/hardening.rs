@@ -6,7 +6,7 @@
 
 use super::flow::{Hardening, annealed, swift};
 use super::metal::{Material, Metal, Temper};
-use crate::quantity::plain;
+use crate::numbers::plain;
 use serde::Serialize;
 
 /// Uniform elongation as a share of the elongation after fracture, where nothing better is known.

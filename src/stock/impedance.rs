@@ -1,6 +1,7 @@
 //! Conductivity and contact resistance of a pad from impedances measured at several thicknesses.
 
-use crate::quantity::{Angle, plain};
+use crate::numbers::plain;
+use crate::quantity::Angle;
 use serde::Serialize;
 use thiserror::Error;
 
@@ -61,7 +62,7 @@ pub enum SpreadFrom {
 pub enum ImpedanceError {
     /// Not two thicknesses.
     #[error(
-        "the measured thicknesses are all alike, and one thickness cannot tell the pad from its faces"
+        "the measured thicknesses are all the same, and one thickness cannot tell the pad from its faces"
     )]
     OneThickness,
     /// Thicker is not worse.

@@ -6,7 +6,8 @@ use super::bending_section::{LEAST_RADIUS_RATIO, SheetSection};
 use super::handbook_row::HandbookRow;
 use super::metal::Metal;
 use super::table::held_flat;
-use crate::quantity::{K_FACTOR, RADIUS_RATIO, plain};
+use crate::numbers::plain;
+use crate::quantity::{K_FACTOR, RADIUS_RATIO};
 use serde::Serialize;
 
 /// Where the DIN rule was read.

@@ -135,7 +135,7 @@ impl Metal {
         let grade = Grade::of(material, temper)?;
         let body = Body::of(material);
         Some(Self {
-            name: format!("{}, {}", material.trade_name(), temper.name()),
+            name: format!("{} {}", temper.name(), material.trade_name()),
             material: Some(material),
             temper: Some(temper),
             density_kg_m3: body.density_kg_m3,

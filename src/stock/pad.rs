@@ -1,7 +1,7 @@
 //! Thermal pads: which gaps a pad of some thickness can fill.
 
 use super::PadHeat;
-use crate::quantity::plain;
+use crate::numbers::plain;
 use serde::Serialize;
 
 /// Thicknesses most pads are sold in, mm. Common practice, no source.

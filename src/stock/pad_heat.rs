@@ -1,7 +1,8 @@
 //! What a pad does to heat: how well it conducts, and what its two faces add.
 
 use super::impedance::{ImpedanceFit, MM_OVER_W_MK};
-use crate::quantity::{Toleranced, plain};
+use crate::numbers::plain;
+use crate::quantity::Toleranced;
 use serde::Serialize;
 
 /// How much of the printed conductivity a pressed pad has. Own choice: the printed value is usually a best case,

@@ -51,6 +51,16 @@ impl Plastic {
         }
     }
 
+    /// What the trade calls it, for people.
+    pub const fn trade_name(self) -> &'static str {
+        match self {
+            Self::Pla => "PLA",
+            Self::Petg => "PETG",
+            Self::Abs => "ABS",
+            Self::Asa => "ASA",
+        }
+    }
+
     /// Its numbers, with where each was read.
     pub fn data(self) -> PlasticData {
         // Density, compressive yield and heat limit: from memory, generic for the plastic.

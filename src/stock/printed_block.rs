@@ -7,7 +7,8 @@
 
 use super::plastic::{Plastic, PlasticData};
 use super::sourced::Sourced;
-use crate::quantity::{Angle, plain};
+use crate::numbers::plain;
+use crate::quantity::Angle;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -60,7 +61,7 @@ const CRUSH_EXPONENT: PrintSpread = PrintSpread {
 pub struct PrintSpread {
     /// Layers that hold badly, infill that lies across the load.
     pub weak: f64,
-    /// What to reckon with.
+    /// What to calculate with.
     pub usual: f64,
     /// As good as printing gets.
     pub strong: f64,

@@ -5,7 +5,8 @@
 //! table has no column, the formula with the flow stress reached in the bend is the better guide.
 
 use super::table::held_flat;
-use crate::quantity::{Angle, plain};
+use crate::numbers::plain;
+use crate::quantity::Angle;
 use serde::{Deserialize, Serialize};
 
 /// Where the table was read.

@@ -2,8 +2,8 @@
 
 use super::reason::{Forces, Reason, Why};
 use crate::fit::{self, Cause, ComponentFit};
+use crate::numbers::plain;
 use crate::part::COMMON_HANDLE_MM;
-use crate::quantity::plain;
 
 /// Pads named among the ways out; the JSON document has them all.
 const PADS_SHOWN: usize = 3;

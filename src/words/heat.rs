@@ -2,8 +2,7 @@
 
 use crate::heat::whatif::PAYS_K;
 use crate::heat::{Heat, Ladder, PadCurve, PartTemperature, Range, RungKind};
-use crate::numbers::{hundredths, tenths, whole};
-use crate::quantity::plain;
+use crate::numbers::{hundredths, plain, tenths, whole};
 use std::fmt::Write as _;
 
 /// Goes with every answer about temperatures. Common practice, no source.
@@ -14,6 +13,9 @@ pub const CAUTIONS: [&str; 5] = [
     "A better plate is no leave to draw more power: supply, board and other parts have limits of their own.",
     "Metal burns you at 60 °C without looking hot: let it cool before you touch it.",
 ];
+
+/// Stands where ranges are shown.
+pub const RANGES: &str = "In brackets: the 90 % range, from draws of the uncertain inputs.";
 
 /// A temperature in whole degrees.
 pub fn celsius(c: f64) -> String {
@@ -174,7 +176,7 @@ fn limits(heat: &Heat, focus: &PartTemperature) -> String {
     }
 }
 
-/// Parts that are below their limit, but not in nine of ten draws.
+/// Parts that are below their limit, but whose 90 % range is not.
 fn in_doubt(heat: &Heat) -> Option<String> {
     let names: Vec<&str> = heat
         .parts
@@ -331,7 +333,7 @@ fn advice(name: &str, curve: &PadCurve, best_w_mk: f64) -> String {
         ),
     };
     format!(
-        "YES, a better pad helps: with {now} {name} is at {} °C, a perfect pad (contact resistance only) would bring it to \
+        "A better pad helps: with {now} {name} is at {} °C, a perfect pad (contact resistance only) would bring it to \
          {} °C, {} K less. {end}",
         tenths(curve.now_c),
         tenths(curve.floor_c),
@@ -348,7 +350,7 @@ pub fn conductivity(w_mk: f64) -> String {
     }
 }
 
-/// What would tell pad, faces, thickness and plate apart: each holds heat back alike, so one temperature proves none.
+/// What would tell pad, faces, thickness and plate apart: each holds heat back, so one temperature proves none.
 pub fn tell_apart(heat: &Heat) -> Vec<String> {
     let mut list = vec![
         "One temperature does not say which of them holds the heat back: pad, its faces, its thickness or the plate. These \
@@ -567,7 +569,9 @@ mod tests {
         let curve = heat.parts[focus].pad_curve.as_mut().unwrap();
         (curve.floor_c, curve.pays_until_w_mk) = (80.0, Some(12.3));
         let words = pad_advice(&heat);
-        assert!(words.starts_with("YES") && words.contains("stops paying at 12 W/(m K)"));
+        assert!(
+            words.starts_with("A better pad helps") && words.contains("stops paying at 12 W/(m K)")
+        );
         for until in [Some(90.0), None] {
             heat.parts[focus]
                 .pad_curve

@@ -2,8 +2,8 @@
 
 use crate::forming::pressing::{ANGLE_MET_DEG, LENGTH_MET_MM, Pressing};
 use crate::forming::strength::{NoseCheck, NosePlace, V_BEND_SOURCE, VBend, ViseCheck, v_bend};
+use crate::numbers::plain;
 use crate::part::Part;
-use crate::quantity::plain;
 
 /// How far an estimate on the coarse mesh may be off.
 pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on the presses of the benchmark its angles lie within \

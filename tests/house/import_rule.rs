@@ -155,7 +155,7 @@ fn planted_breaches_are_found() {
         ("stock/pad.rs", "use crate::part::Part;"),
         (
             "stock/pad.rs",
-            "use crate::{\n    quantity::plain,\n    fit,\n};",
+            "use crate::{\n    numbers::plain,\n    fit,\n};",
         ),
         ("stock/mod.rs", "use super::part::Part;"),
         ("stock/pad.rs", "use super::super::part::Part;"),
@@ -195,7 +195,7 @@ fn what_is_allowed_is_not_found() {
     for (file, code) in [
         (
             "part/mod.rs",
-            "use crate::stock::{KRule, Metal};\nuse crate::quantity::plain as p;",
+            "use crate::stock::{KRule, Metal};\nuse crate::numbers::plain as p;",
         ),
         (
             "part/board.rs",

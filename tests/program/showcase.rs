@@ -52,7 +52,7 @@ fn the_showcase_is_what_the_first_example_gives() {
     }
     let there = shown(&kept);
     let names = |files: &BTreeMap<String, Vec<u8>>| files.keys().cloned().collect::<Vec<_>>();
-    let way_out = "COLDSTEP_SHOWCASE=write cargo test --test program showcase writes it anew";
+    let way_out = "COLDSTEP_SHOWCASE=write cargo test --test program showcase writes it again";
     assert_eq!(names(&there), names(&made), "{way_out}");
     for (name, bytes) in &made {
         assert!(

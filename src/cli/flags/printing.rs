@@ -60,7 +60,7 @@ fn readings(text: &str) -> Result<[f64; 2], String> {
         } else if (0.9..=1.1).contains(&value) {
             Err(format!(
                 "{part} looks like a factor: write what the 100 mm ruler measures, {}",
-                crate::quantity::plain((value * 1e5).round() / 1e3)
+                crate::numbers::plain((value * 1e5).round() / 1e3)
             ))
         } else {
             Err(format!(

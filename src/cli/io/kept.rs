@@ -35,7 +35,7 @@ const BEGUN: &str = "begun-";
 /// The flag of verbs that press.
 #[derive(Debug, Clone, Copy, Args)]
 pub struct Fresh {
-    /// Calculate the pressing anew, even where its result was kept from an earlier run
+    /// Ignore kept results and recalculate the pressing
     ///
     /// Results are kept in the user's cache folder and used again by the same program while sheet, flats, dies, printer and
     /// vise stay as they are. COLDSTEP_KEPT names another folder for them, or `off`.

@@ -4,9 +4,9 @@ use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept::Fresh;
-use crate::cli::io::{files, read};
+use crate::cli::io::source::Source;
+use crate::cli::io::{files, read, terminal};
 use crate::cli::{Answer, Failure, Run, verdict};
-use crate::diagnostic::Diagnostic;
 use crate::document;
 use crate::fit::Underside;
 use crate::heat::heat;
@@ -30,7 +30,7 @@ use std::path::PathBuf;
     It needs heat_w for the parts that get hot and a [[heat_pipe]] that carries the heat away; with an\n\
     [old_plate] it says what the new plate changes. With --out DIR it writes heat_map.svg, heat_parts.svg,\n\
     heat_ladder.svg and heat_pads.svg. The exit code is 1 when a part or a heat\n\
-    pipe comes above its limit, when the plate cannot be made like this, or when there are no temperatures."
+    pipe exceeds its limit, when the plate cannot be made like this, or when the file says nothing about heat."
 )]
 pub struct HeatVerb {
     /// Part file.
@@ -58,10 +58,7 @@ impl Run for HeatVerb {
         let job = springback::job(part, warnings, &how)?;
         let (part, pressed) = (&job.part, job.pressing.is_some());
         let Some(heat) = &job.heat else {
-            return Err(Failure::Refused {
-                source: Box::new(source),
-                findings: why_none(&job),
-            });
+            return without(&job, source);
         };
         let written = write(&self.output, Ok(heat_files(part, heat)))?;
         let found = Found {
@@ -81,15 +78,27 @@ impl Run for HeatVerb {
     }
 }
 
-/// Why there are no temperatures, also where the file does not ask for any.
-fn why_none(job: &Job) -> Vec<Diagnostic> {
-    if !job.no_heat.is_empty() {
-        return job.no_heat.clone();
+/// Where there are no temperatures: the verdict with the reasons; a file that says nothing about heat is refused.
+fn without(job: &Job, source: Source) -> Result<Answer, Failure> {
+    if job.no_heat.is_empty() {
+        let underside = underside(&job.part, job.pressing.as_ref());
+        let refused = heat(&job.part, &underside, Underside::drawn).err();
+        return Err(Failure::Refused {
+            source: Box::new(source),
+            findings: refused.map_or_else(Vec::new, |refused| refused.0),
+        });
     }
-    let underside = underside(&job.part, job.pressing.as_ref());
-    heat(&job.part, &underside, Underside::drawn)
-        .err()
-        .map_or_else(Vec::new, |refused| refused.0)
+    let found = Found {
+        heat: Some(result::Heat::of(job, Some(&source))),
+        ..Found::about(Verb::Heat, job, Some(&source))
+    };
+    let text = terminal::document(&document::heat::no_temperatures(&job.no_heat));
+    Ok(verdict::answer(
+        job,
+        &format!("\n{text}"),
+        &found,
+        Some(source),
+    ))
 }
 
 /// Defaults that have to do with heat.

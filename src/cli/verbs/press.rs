@@ -59,12 +59,13 @@ impl Run for Press {
             fresh: self.fresh,
         };
         let mut job = springback::job(part, warnings, &how)?;
-        let Some(pressing) = &job.pressing else {
-            return Ok(without(&job, source));
-        };
         // What the inputs change is a question of its own: the answer stands without it.
-        let sensitivities = match changes(&job.part, pressing, &how) {
-            Ok(sensitivities) => Some(sensitivities),
+        let changes = job
+            .pressing
+            .as_ref()
+            .map(|pressing| changes(&job.part, pressing, &how));
+        let sensitivities = match changes.transpose() {
+            Ok(sensitivities) => sensitivities,
             Err(error) => {
                 job.notes.push(Diagnostic {
                     severity: Severity::Warning,

@@ -3,9 +3,8 @@
 use super::BuildStep;
 use super::prepare::joined_by;
 use crate::job::Job;
-use crate::numbers::hundredths;
+use crate::numbers::{hundredths, plain};
 use crate::part::{JointKind, Treatment};
-use crate::quantity::plain;
 use crate::words;
 
 /// Joining the plate to extension plates and heat pipes.
@@ -142,7 +141,7 @@ pub fn power_up(job: &Job) -> BuildStep {
     step
         .table(
             "Temperatures expected inside the parts, °C",
-            &["part", "expected inside, °C (nine in ten)", "limit, °C"],
+            &["part", "expected inside, °C (range)", "limit, °C"],
             rows,
         )
         .care(

@@ -3,9 +3,8 @@
 use super::BuildStep;
 use crate::geometry::Footprint;
 use crate::job::Job;
-use crate::numbers::{hundredths, size};
+use crate::numbers::{hundredths, plain, size};
 use crate::part::{Grain, JointKind, Part, Treatment};
-use crate::quantity::plain;
 use crate::stock::Temper;
 use crate::verdict::State;
 use std::collections::BTreeMap;
@@ -70,7 +69,7 @@ pub fn buy(job: &Job) -> BuildStep {
         let grams = tooling.total_mass_g();
         items.push(format!(
             "Filament: about {grams:.0} g of {} for both dies, and half as much again for trials.",
-            part.printer.plastic.name().to_uppercase()
+            part.printer.plastic.trade_name()
         ));
     }
     items.extend(joints(job));

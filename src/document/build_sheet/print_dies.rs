@@ -4,7 +4,7 @@ use super::BuildStep;
 use crate::dies::printability::PrintPose;
 use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
-use crate::quantity::plain;
+use crate::numbers::plain;
 use crate::result::catalogue::stl_name;
 
 /// Printing the pair; nothing when there is no pair.
@@ -42,7 +42,7 @@ fn settings(job: &Job, tooling: &Tooling) -> Vec<Vec<String>> {
     let mut rows = vec![
         row(
             "plastic",
-            printer.plastic.name().to_uppercase(),
+            printer.plastic.trade_name().into(),
             "stiffness and strength of the dies are calculated with it; another plastic gives other angles",
         ),
         row(

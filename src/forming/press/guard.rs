@@ -20,10 +20,10 @@ const MOST_DROP: f64 = 0.6;
 const HARDLY_CLOSED: f64 = 0.2;
 /// Dies that yield by more than this, in thicknesses, are what keeps a sheet from being bent. Own choice.
 const PRESSED_IN: f64 = 0.5;
-/// Dies are alike from both ends when turns and lengths differ by no more than this. Own choice.
+/// Dies are symmetric when turns and lengths differ by no more than this. Own choice.
 const ALIKE_DEG: f64 = 0.5;
 const ALIKE_MM: f64 = 0.05;
-/// Alike dies must make bends as alike, and this much less alike at most. Own choice; usual runs stay below a tenth.
+/// Symmetric dies must make bends that differ by no more than this. Own choice; usual runs stay below a tenth.
 const UNEVEN_DEG: f64 = 0.5;
 
 /// Why a run is not believed.
@@ -51,9 +51,9 @@ pub enum Doubt {
         drop_n_mm: f64,
     },
     /// Symmetric dies, unsymmetric plate.
-    #[error("dies that are alike from both ends make bends that differ by {differ_deg:.1} degrees")]
+    #[error("symmetric dies make bends that differ by {differ_deg:.1} degrees")]
     Uneven {
-        /// Largest difference of bends that should be alike.
+        /// Largest difference of bends that should be the same.
         differ_deg: f64,
     },
     /// The sheet is stronger than the vise.

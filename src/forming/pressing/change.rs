@@ -7,8 +7,8 @@ use crate::forming::press::material::PressMetal;
 use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::Moment;
+use crate::numbers::plain;
 use crate::part::spread::{DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, STRENGTH, THICKNESS};
-use crate::quantity::plain;
 
 impl Task {
     /// What thickness, yield stress, friction, clearance and die stiffness change, on the quick model.

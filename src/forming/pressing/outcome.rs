@@ -8,8 +8,9 @@ use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::strength::{PressLoad, strength};
 use crate::geometry::{Chain, Segment};
+use crate::numbers::plain;
 use crate::part::ZoneKind;
-use crate::quantity::{Angle, plain};
+use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
 
 /// How a let-go strip is laid on the drawn one.

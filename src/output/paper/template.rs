@@ -15,11 +15,11 @@ use crate::draw::pdf::PdfError;
 use crate::draw::ruler::{RULER_BAND_MM, rulers};
 use crate::draw::style::Role;
 use crate::geometry::Loop;
+use crate::numbers::plain;
 use crate::output::pictures::blank::{
     LEGEND, blank_edges, blank_lines, material_words, notes, sheet_title, worded,
 };
 use crate::part::Part;
-use crate::quantity::plain;
 use nalgebra::{Point2, Vector2};
 
 /// Letters of the words at the foot of a page, mm.

@@ -2,6 +2,7 @@
 //! page is well-formed as XML too. Every value is marked with its place in `result.json`.
 
 use crate::document::{Line, Run};
+use crate::draw::xml::{as_it_stands, legal};
 use quick_xml::Writer;
 use quick_xml::events::{BytesText, Event};
 
@@ -45,7 +46,7 @@ impl Html {
         self.0.push(Node::Element {
             tag,
             attributes: attributes
-                .map(|(name, value)| (*name, allowed(value)))
+                .map(|(name, value)| (*name, legal(value)))
                 .collect(),
             within,
         });
@@ -66,7 +67,7 @@ impl Html {
 
     /// Words.
     pub fn text(&mut self, text: &str) -> &mut Self {
-        self.0.push(Node::Text(allowed(text)));
+        self.0.push(Node::Text(legal(text)));
         self
     }
 
@@ -132,7 +133,7 @@ impl Html {
         for node in &self.0 {
             match node {
                 Node::Text(text) => writer.write_event(Event::Text(BytesText::new(text)))?,
-                Node::Whole(xml) => writer.write_event(raw(xml))?,
+                Node::Whole(xml) => writer.write_event(as_it_stands(xml))?,
                 Node::Element {
                     tag,
                     attributes,
@@ -152,30 +153,13 @@ impl Html {
                     }
                     inner?;
                     if !WITHIN_LINES.contains(tag) {
-                        writer.write_event(raw("\n"))?;
+                        writer.write_event(as_it_stands("\n"))?;
                     }
                 }
             }
         }
         Ok(())
     }
-}
-
-/// Letters as they stand.
-fn raw(xml: &str) -> Event<'_> {
-    Event::Text(BytesText::from_escaped(xml))
-}
-
-/// Text without what XML forbids and what would disturb the letters beside it (control characters, direction overrides);
-/// line breaks and tabs as spaces.
-fn allowed(text: &str) -> String {
-    text.chars()
-        .filter_map(|letter| match letter {
-            '\n' | '\r' | '\t' => Some(' '),
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}' => None,
-            other => (!other.is_control()).then_some(other),
-        })
-        .collect()
 }
 
 #[cfg(test)]
@@ -229,8 +213,8 @@ mod tests {
             let page = html.into_text();
             let document = roxmltree::Document::parse(&page).unwrap();
             let root = document.root_element();
-            prop_assert_eq!(root.text().unwrap_or(""), allowed(&words));
-            prop_assert_eq!(root.attribute("title").unwrap_or(""), allowed(&words));
+            prop_assert_eq!(root.text().unwrap_or(""), legal(&words));
+            prop_assert_eq!(root.attribute("title").unwrap_or(""), legal(&words));
             prop_assert!(roxmltree::Document::parse(&wild.into_text()).is_ok());
         }
     }

@@ -2,13 +2,14 @@
 
 use super::names::listed;
 use super::section::At;
+use crate::numbers::plain;
 use crate::part::DefaultUsed;
 use crate::part::spread::{PAD_CONTACT, PAD_MEASURED, PAD_PRINTED, Spread};
 use crate::part::thermal::Joint;
 use crate::part::uncertain;
 use crate::part::usual::usual_joint;
 use crate::part::words::JointKind;
-use crate::quantity::{Toleranced, plain};
+use crate::quantity::Toleranced;
 use crate::stock::Pad;
 use crate::stock::pad_heat::{EFFECTIVE_SHARE, EFFECTIVE_SPREAD_SHARE, UNKNOWN_PRINTED_W_MK};
 use std::collections::BTreeMap;

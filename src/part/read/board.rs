@@ -9,10 +9,11 @@ use super::pads_at_hand::PadsAtHand;
 use super::section::{At, Reading};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::Footprint;
+use crate::numbers::plain;
 use crate::part::usual::{DEFAULT_KEEP_OUT_MM, DEFAULT_OBSTACLE_CLEARANCE_MM, DEFAULT_SOLDER_MM};
 use crate::part::words::{JointKind, Kind};
 use crate::part::{Component, DefaultUsed, Extension, Flat, Obstacle, Treatment};
-use crate::quantity::{Angle, plain};
+use crate::quantity::Angle;
 use nalgebra::Point2;
 use std::collections::BTreeMap;
 
@@ -29,6 +30,7 @@ fn footprint(
         (Some(_), Some(diameter)) => {
             reading.findings.push(
                 Diagnostic::error(format!("this {what} has both `size_mm` and `diameter_mm`"))
+                    .id("part-said-twice")
                     .at(&diameter.span)
                     .help("keep size_mm for a rectangular one, diameter_mm for a round one"),
             );
@@ -38,6 +40,7 @@ fn footprint(
             if reading.lacks(span, &["size_mm", "diameter_mm"]) {
                 reading.findings.push(
                     Diagnostic::error(format!("this {what} has no size"))
+                        .id("part-missing")
                         .at(span)
                         .help("add size_mm = [6.0, 5.0] (along x, along y), or diameter_mm = 8.0"),
                 );
@@ -129,6 +132,7 @@ fn treatment(
         (Some(_), Some(keep_out)) => {
             reading.findings.push(
                 Diagnostic::error("this component has both a `pad` and a `keep_out_mm`")
+                    .id("part-contradiction")
                     .at(&keep_out.span)
                     .help(
                         "keep the pad if metal shall cool it, keep_out_mm if metal must stay away",
@@ -181,6 +185,7 @@ fn overlaps(components: &[Component], reading: &mut Reading) {
                     "{} and {} stand in each other in plan",
                     second.name, first.name
                 ))
+                .id("part-overlap")
                 .at(&second.span)
                 .also(&first.span, "the other one")
                 .help("look at x_mm, y_mm and size_mm of both"),
@@ -224,6 +229,7 @@ pub fn extensions(
                     "extension plates {} and {} overlap",
                     extension.name, other.name
                 ))
+                .id("part-overlap")
                 .at(&extension.span)
                 .also(&other.span, "the other one")
                 .help("make one of them smaller, or one thicker plate of both"),
@@ -268,6 +274,7 @@ fn extension(
                     plain(low.value),
                     plain(high.value)
                 ))
+                .id("part-backwards")
                 .at(&high.span)
                 .help("let the first place be smaller than the second"),
             );
@@ -281,7 +288,7 @@ fn extension(
                     flat.name,
                     plain(from_limit),
                     plain(to_limit)
-                ))
+                )).id("part-outside")
                 .at(&low.span)
                 .help("keep it on the level part of one flat: it cannot be soldered over a bend"),
             );
@@ -300,6 +307,7 @@ fn extension(
                 "this extension plate would reach {} mm below the board's top face",
                 plain(-underside_mm)
             ))
+            .id("part-below-board")
             .at(&thickness.span)
             .help(format!(
                 "the flat \"{}\" lies {} mm above the board: use a plate thinner than that",
@@ -370,7 +378,7 @@ pub fn obstacles(
                     "this obstacle ends at {} mm, below where it begins, {} mm",
                     plain(top.value),
                     plain(bottom_mm)
-                ))
+                )).id("part-backwards")
                 .at(&top.span)
                 .help("heights count from the board's top face: let top_mm be above bottom_mm (0 if not given)"),
             );

@@ -6,9 +6,9 @@ use super::pads_at_hand::PadsAtHand;
 use super::section::Reading;
 use super::{board, equipment, heat, heat_pipe, pad, plan, sheet, strip};
 use crate::diagnostic::Diagnostic;
+use crate::numbers::plain;
 use crate::part::plan::PlanFrame;
 use crate::part::{DefaultUsed, FormedProfile, Part, Sheet, Step, Thermal};
-use crate::quantity::plain;
 use crate::stock::thickness_tolerance_mm;
 
 /// The part, as far as it can be used; what is wrong with it is in the [`Reading`].
@@ -90,9 +90,11 @@ pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
     let profile = match FormedProfile::build(&levels, &shapes, thickness_mm) {
         Ok(profile) => profile,
         Err(error) => {
-            reading
-                .findings
-                .push(Diagnostic::error(error.to_string()).help("use a larger inside radius"));
+            reading.findings.push(
+                Diagnostic::error(error.to_string())
+                    .id("part-step-unbendable")
+                    .help("use a larger inside radius"),
+            );
             return None;
         }
     };

@@ -3,10 +3,10 @@
 use super::entry::{DiesEntry, PrinterEntry, ViseEntry};
 use super::section::{At, Reading};
 use crate::diagnostic::{Diagnostic, Span};
+use crate::numbers::plain;
 use crate::part::equipment::{HAND_N, SCREW_EFFICIENCY};
 use crate::part::words::Cheeks;
 use crate::part::{DefaultUsed, DieOptions, Printer, Tilt, Vise, ViseForce};
-use crate::quantity::plain;
 use crate::stock::Plastic;
 
 const NO_SOURCE: &str = "common practice, no source";
@@ -94,6 +94,7 @@ pub fn vise(
         if reading.lacks(&entry.span, &["jaw_width_mm", "opening_mm"]) {
             reading.findings.push(
                 Diagnostic::error("[vise] needs `jaw_width_mm` and `opening_mm`")
+                    .id("part-missing")
                     .at(&entry.span)
                     .help("measure both on the vise, or delete the table: then no vise is checked"),
             );
@@ -136,6 +137,7 @@ fn vise_force(
             Diagnostic::error(format!(
                 "both `force_n` and `{key}` say how hard the vise presses"
             ))
+            .id("part-said-twice")
             .at(&force.span)
             .also(span, "the other one")
             .help("keep force_n alone if the force is known")
@@ -165,6 +167,7 @@ fn vise_force(
                 plain(*least),
                 plain(*most)
             ))
+            .id("part-backwards")
             .at(span)
             .help(format!(
                 "write the worse screw first: efficiency = [{}, {}]",
@@ -188,7 +191,7 @@ fn vise_force(
         ] {
             if !there && reading.lacks(&entry.span, &[missing]) {
                 reading.findings.push(
-                    Diagnostic::error(format!("[vise] has `{key}` but no `{missing}`"))
+                    Diagnostic::error(format!("[vise] has `{key}` but no `{missing}`")).id("part-missing")
                         .at(span)
                         .help(way_out)
                         .help("or give the force itself in place of screw and handle: force_n = 8000.0"),
@@ -237,7 +240,7 @@ fn doubted(force: ViseForce, span: &Span, reading: &mut Reading) -> ViseForce {
             Diagnostic::warning(format!(
                 "this vise would press with {:.0} kN or more; bench vises are rated for 10 to 30 kN",
                 least_n / 1000.0
-            ))
+            )).id("part-vise-too-strong")
             .at(span)
             .help("look at the units again: lead and handle in millimetres, force in newtons"),
         );

@@ -5,11 +5,12 @@ use super::entry::{ComponentEntry, Entries, HeatEntry, OldPlateEntry};
 use super::pads_at_hand::PadsAtHand;
 use super::section::{At, FILE, Reading};
 use crate::diagnostic::Diagnostic;
+use crate::numbers::plain;
 use crate::part::spread::{AIR, BOARD, HEAT, JUNCTION_BY_KIND, JUNCTION_GIVEN};
 use crate::part::thermal::{OldOver, OldPlate, PartHeat};
 use crate::part::usual::{DEFAULT_AIR_C, DEFAULT_LOSS_W_M2K, usual_junction_k_w};
 use crate::part::words::{Kind, SheetMaterial};
-use crate::quantity::{Toleranced, plain};
+use crate::quantity::Toleranced;
 use crate::stock::{Material, Metal};
 
 const JUNCTION_REASON: &str =
@@ -90,7 +91,7 @@ pub fn old_plate(
         && reading.lacks(&entry.span, &["conductivity_w_mk"])
     {
         reading.findings.push(
-            Diagnostic::error("an old plate of a metal of your own needs `conductivity_w_mk`")
+            Diagnostic::error("an old plate of a metal of your own needs `conductivity_w_mk`").id("part-missing")
                 .at(&material.span)
                 .help("add conductivity_w_mk = 390.0 below [old_plate], or name a material of the stock table"),
         );
@@ -190,6 +191,7 @@ fn old_over(
                 Diagnostic::error(format!(
                     "this component has `{key}`, but the part file has no [old_plate]"
                 ))
+                .id("part-missing")
                 .at(span)
                 .help("add [old_plate] and below it thickness_mm = 0.8: it was under that plate")
                 .help("or delete old_pad and old_gap_mm: then no old plate is compared"),
@@ -214,7 +216,7 @@ fn old_over(
                         "the old plate's underside, {} mm above the board, leaves this component, {} mm high, no gap for a pad",
                         plain(underside.value.value),
                         plain(height.value.value)
-                    ))
+                    )).id("part-contradiction")
                     .at(&old_pad.span)
                     .also(&underside.span, "the old plate's underside")
                     .help("give the gap that was here, old_gap_mm = 1.6: the old plate had more than one level")
@@ -230,7 +232,7 @@ fn old_over(
                 && reading.lacks(&plate.span, &["underside_mm"])
             {
                 reading.findings.push(
-                    Diagnostic::error("how far this component was below the old plate is not said")
+                    Diagnostic::error("how far this component was below the old plate is not said").id("part-missing")
                         .at(&old_pad.span)
                         .help("add old_gap_mm = 1.6 to this component")
                         .help("or underside_mm = 3.0 to [old_plate], if it was level: its height is then taken off"),

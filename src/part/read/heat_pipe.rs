@@ -7,11 +7,12 @@ use super::overlap::{SLACK_MM, truly_overlap};
 use super::section::Reading;
 use crate::diagnostic::Diagnostic;
 use crate::geometry::{Footprint, Loop, y_intervals};
+use crate::numbers::plain;
 use crate::part::spread::{EVAPORATION, OTHER_HEAT, PIPE_TEMPERATURE, TO_AIR};
 use crate::part::thermal::{HeatPipe, Sink};
 use crate::part::usual::USUAL_EVAPORATION_MM2K_W;
 use crate::part::words::JointKind;
-use crate::quantity::{Angle, Toleranced, plain};
+use crate::quantity::{Angle, Toleranced};
 use nalgebra::Point2;
 
 /// Checks all heat pipes as far as they need no plate.
@@ -40,6 +41,7 @@ pub fn pipes(
                     "the heat pipes \"{}\" and \"{}\" lie on one spot",
                     one.name, other.name
                 ))
+                .id("part-overlap")
                 .at(&one.span)
                 .also(&other.span, "the other one")
                 .help(
@@ -113,7 +115,7 @@ fn evaporation(
             reading.findings.push(
                 Diagnostic::error(
                     "this heat pipe has both `evaporation_mm2k_w` and `evaporation_k_w`",
-                )
+                ).id("part-said-twice")
                 .at(&of_seat.span)
                 .also(&of_area.span, "the other one")
                 .help("keep evaporation_k_w for the whole seat, or evaporation_mm2k_w for each mm² of it"),
@@ -172,7 +174,7 @@ fn sink(
         && reading.lacks(&entry.span, &["to_air_k_w"])
     {
         reading.findings.push(
-            Diagnostic::error("this heat pipe has `other_heat_w` but no `to_air_k_w`")
+            Diagnostic::error("this heat pipe has `other_heat_w` but no `to_air_k_w`").id("part-missing")
                 .at(&other_heat.span)
                 .help("add to_air_k_w = 0.25: how much warmer than the air the pipe gets for each watt")
                 .help("or delete other_heat_w: a measured temperature_c knows of all heat already"),
@@ -182,7 +184,7 @@ fn sink(
     match (&entry.temperature_c, &entry.to_air_k_w) {
         (Some(temperature), Some(to_air)) => {
             reading.findings.push(
-                Diagnostic::error("this heat pipe has both `temperature_c` and `to_air_k_w`")
+                Diagnostic::error("this heat pipe has both `temperature_c` and `to_air_k_w`").id("part-said-twice")
                     .at(&to_air.span)
                     .also(&temperature.span, "the other one")
                     .help("keep temperature_c if it was measured on the pipe at work, to_air_k_w if it was not"),
@@ -220,7 +222,7 @@ fn sink(
         (None, None) => {
             if reading.lacks(&entry.span, &["temperature_c", "to_air_k_w"]) {
                 reading.findings.push(
-                    Diagnostic::error("this heat pipe does not say where its heat goes")
+                    Diagnostic::error("this heat pipe does not say where its heat goes").id("part-missing")
                         .at(&entry.span)
                         .help("add temperature_c = 60.0, measured on the pipe at work")
                         .help("or to_air_k_w = 0.25 and other_heat_w = 65.0: its way to the air, and what else it carries"),
@@ -251,7 +253,7 @@ pub fn over_plate(pipes: &[HeatPipe], outline: &Loop, reading: &mut Reading) {
                 plain(high.x),
                 plain(low.y),
                 plain(high.y)
-            ))
+            )).id("part-outside")
             .at(&pipe.span)
             .help("x_mm and y_mm are the middle of its flat face, in the plate's own x and y; size_mm is along x, along y"),
         );

@@ -163,6 +163,7 @@ pub fn wrong_shape<T: Leaf>(
     if let (false, Some(written)) = (words.is_empty(), found.as_str()) {
         let finding =
             Diagnostic::error(format!("`{key}` does not know \"{}\"", printable(written)))
+                .id("part-unknown-word")
                 .at(&raw.span());
         let finding = match nearest(written, words) {
             Some(near) => finding.help(format!("did you mean \"{near}\"?")),
@@ -176,6 +177,7 @@ pub fn wrong_shape<T: Leaf>(
         T::SHOULD_BE,
         kind(found)
     ))
+    .id("part-type")
     .at(&inner.filter(|_| is_container).unwrap_or(raw.span()));
     match found {
         DeValue::String(text) if text.trim().replace(',', ".").parse::<f64>().is_ok() => finding

@@ -16,6 +16,7 @@ pub fn distinct_names<'a>(
         if let Some(first) = seen.get(name.value.as_str()) {
             reading.findings.push(
                 Diagnostic::error(format!("two {what}s are called \"{}\"", name.value))
+                    .id("part-same-name")
                     .at(&name.span)
                     .also(&first.span, "the first one")
                     .help("give each its own name: reports and drawings use it"),
@@ -34,8 +35,9 @@ pub fn nobody_called(
     lead: &str,
     reading: &mut Reading,
 ) {
-    let finding =
-        Diagnostic::error(format!("no {what} is called \"{}\"", wanted.value)).at(&wanted.span);
+    let finding = Diagnostic::error(format!("no {what} is called \"{}\"", wanted.value))
+        .id("part-unknown-name")
+        .at(&wanted.span);
     let finding = match nearest(&wanted.value, names) {
         Some(near) => finding.help(format!("did you mean \"{near}\"?")),
         None => finding,

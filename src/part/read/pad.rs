@@ -5,8 +5,9 @@ use super::entry::PadEntry;
 use super::names::distinct_names;
 use super::section::Reading;
 use crate::diagnostic::Diagnostic;
+use crate::numbers::plain;
 use crate::part::DefaultUsed;
-use crate::quantity::{CONDUCTIVITY_W_MK, plain};
+use crate::quantity::CONDUCTIVITY_W_MK;
 use crate::stock::impedance::ImpedanceError;
 use crate::stock::pad::{
     STOCK_COMPRESSION_MAX_PERCENT, STOCK_COMPRESSION_MIN_PERCENT, STOCK_SOURCE,
@@ -52,6 +53,7 @@ pub fn pads(
                         plain(least),
                         plain(most)
                     ))
+                    .id("part-backwards")
                     .at(&window.span)
                     .help("give the least and the largest compression, as in [10, 40], below 100"),
                 );
@@ -97,6 +99,7 @@ fn pad_heat(entry: &PadEntry, reading: &mut Reading) -> Option<PadHeat> {
             Diagnostic::error(format!(
                 "both `measured` and `{key}` say what this pad does to heat"
             ))
+            .id("part-said-twice")
             .at(span)
             .also(&measured.span, "the measured pairs")
             .help("keep measured: conductivity and faces follow from it")
@@ -109,7 +112,7 @@ fn pad_heat(entry: &PadEntry, reading: &mut Reading) -> Option<PadHeat> {
         reading.findings.push(
             Diagnostic::error(format!(
                 "`measured` needs 2 to {MOST_PAIRS} pairs, this one has {count}"
-            ))
+            )).id("part-measured-pairs")
             .at(&measured.span)
             .help("give [thickness in mm, impedance in mm²K/W] of two thicknesses or more: measured = [[0.5, 150.0], [1.0, 275.0]]"),
         );
@@ -130,7 +133,7 @@ fn pad_heat(entry: &PadEntry, reading: &mut Reading) -> Option<PadHeat> {
                 "look whether the thickness is that of the pressed pad, and whether area and heat are right"
             }
         };
-        Diagnostic::error(error.to_string()).at(&measured.span).help(way_out)
+        Diagnostic::error(error.to_string()).id("part-measured-pairs").at(&measured.span).help(way_out)
     });
     let fit = match fit {
         Ok(fit) => fit,
@@ -142,6 +145,7 @@ fn pad_heat(entry: &PadEntry, reading: &mut Reading) -> Option<PadHeat> {
     if let Some(objection) = CONDUCTIVITY_W_MK.objection(fit.conductivity_w_mk) {
         reading.findings.push(
             Diagnostic::error(format!("from the measured pairs, {objection}"))
+                .id("part-measured-pairs")
                 .at(&measured.span)
                 .help("impedances are in mm²K/W (100 of them are 1 cm²K/W), thicknesses in mm"),
         );

@@ -4,9 +4,9 @@ use super::entry::{Entries, HoleEntry, NotchEntry, TabEntry};
 use super::section::Reading;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::{Loop, self_crossing};
+use crate::numbers::plain;
 use crate::part::plan::{Hole, PlanFrame};
 use crate::part::words::Edge;
-use crate::quantity::plain;
 use nalgebra::Point2;
 
 /// Narrowest bridge of metal left beside a hole, in sheet thicknesses. Common practice, no source.
@@ -39,6 +39,7 @@ pub fn outline(file: &Entries, frame: PlanFrame, reading: &mut Reading) -> Optio
         if let Some(span) = biting {
             reading.findings.push(
                 Diagnostic::error("a notch or tab cannot be added to an explicit `outline_mm`")
+                    .id("part-contradiction")
                     .at(span)
                     .also(&explicit.span, "the outline")
                     .help(
@@ -65,7 +66,7 @@ pub fn outline(file: &Entries, frame: PlanFrame, reading: &mut Reading) -> Optio
                 "the outline crosses itself: the edge from {} meets the edge from {}",
                 corner(first),
                 corner(second)
-            ))
+            )).id("part-outline")
             .at(span)
             .help("let notches end before they meet, and list outline points in order around the plate"),
         );
@@ -81,6 +82,7 @@ pub fn outline(file: &Entries, frame: PlanFrame, reading: &mut Reading) -> Optio
             let place = corner_radius.map_or(span, |at| &at.span);
             reading.findings.push(
                 Diagnostic::error(format!("the corners cannot be rounded: {error}"))
+                    .id("part-outline")
                     .at(place)
                     .help("use a smaller corner_radius_mm"),
             );
@@ -105,7 +107,7 @@ fn explicit_points(
             Diagnostic::error(format!(
                 "an outline needs 3 to 500 different corners, this one has {}",
                 points.len()
-            ))
+            )).id("part-outline")
             .at(span)
             .help("list the corners in order around the plate: outline_mm = [[0, 0], [40, 0], [40, 30], [0, 30]]"),
         );
@@ -126,6 +128,7 @@ fn explicit_points(
                 plain(frame.to_mm),
                 plain(frame.width_mm)
             ))
+            .id("part-outside")
             .at(span)
             .help("make the first or last flat longer, or width_mm larger, or move the corner"),
         );
@@ -230,6 +233,7 @@ fn bites_on<'a>(
                     plain(from.value),
                     plain(to.value)
                 ))
+                .id("part-backwards")
                 .at(&to.span)
                 .help("let from_mm be smaller than to_mm"),
             );
@@ -242,7 +246,7 @@ fn bites_on<'a>(
                     plain(to.value),
                     plain(low),
                     plain(high)
-                ))
+                )).id("part-outside")
                 .at(span)
                 .help("along the front and back edge places count in x, along the left and right edge in y"),
             );
@@ -266,6 +270,7 @@ fn bites_on<'a>(
                     "two notches or tabs on one edge overlap or touch at {} mm",
                     plain(second.from)
                 ))
+                .id("part-overlap")
                 .at(second.span)
                 .also(first.span, "the other one")
                 .help("make one of the two, or leave some edge between them"),
@@ -301,6 +306,7 @@ pub fn holes(
                         plain(hole.centre.x),
                         plain(hole.centre.y)
                     ))
+                    .id("part-outside")
                     .at(&hole.span)
                     .help(
                         "move it inside, make it smaller, or cut it as a [[notch]] from the edge",
@@ -326,6 +332,7 @@ pub fn holes(
                 clashes = true;
                 reading.findings.push(
                     Diagnostic::error(format!("{} overlaps {}", hole.name, other.name))
+                        .id("part-overlap")
                         .at(&hole.span)
                         .also(&other.span, "the other hole")
                         .help("move one of them, or make one hole of both"),
@@ -349,6 +356,7 @@ fn thin_bridge(hole: &Hole, left_mm: f64, beside: &str, thickness_mm: f64, readi
                 "only {left_mm:.2} mm of metal are left between {} and {beside}",
                 hole.name
             ))
+            .id("part-thin-metal")
             .at(&hole.span)
             .help(format!(
                 "leave at least one sheet thickness, {} mm (common practice, no source)",
@@ -381,6 +389,7 @@ fn hole(number: usize, entry: &HoleEntry, reading: &mut Reading) -> Option<Hole>
         (Some(_), Some(size)) => {
             reading.findings.push(
                 Diagnostic::error("this hole has both `diameter_mm` and `size_mm`")
+                    .id("part-said-twice")
                     .at(&size.span)
                     .help("keep diameter_mm for a round hole, size_mm for a rectangular one"),
             );
@@ -390,6 +399,7 @@ fn hole(number: usize, entry: &HoleEntry, reading: &mut Reading) -> Option<Hole>
             if reading.lacks(shape_span, &["diameter_mm", "size_mm"]) {
                 reading.findings.push(
                     Diagnostic::error("this hole has no size")
+                        .id("part-missing")
                         .at(shape_span)
                         .help("add diameter_mm = 3.2, or size_mm = [6.0, 4.0]"),
                 );

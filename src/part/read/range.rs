@@ -1,8 +1,9 @@
 //! Whether a value is one that its key takes; the same for a file and for a program.
 
 use crate::diagnostic::{Diagnostic, Findings, Span};
+use crate::numbers::plain;
 use crate::part::value::{Key, LONGEST_NAME, LONGEST_NOTE, Takes, Value};
-use crate::quantity::{Allowed, Toleranced, plain};
+use crate::quantity::{Allowed, Toleranced};
 
 /// Reports what of a value its key does not take; true when it takes all.
 pub fn good(value: &Value, key: &Key, span: &Span, findings: &mut Findings) -> bool {
@@ -46,6 +47,7 @@ fn name(text: &str, key: &str, span: &Span, findings: &mut Findings) -> bool {
     };
     findings.push(
         Diagnostic::error(format!("`{key}` {objection}"))
+            .id("part-text")
             .at(span)
             .help("give a short text on one line, at most 60 characters"),
     );
@@ -58,6 +60,7 @@ fn note(text: &str, key: &str, span: &Span, findings: &mut Findings) -> bool {
     }
     findings.push(
         Diagnostic::error(format!("`{key}` is longer than 1000 characters"))
+            .id("part-text")
             .at(span)
             .help("shorten it; a # comment in the file may be as long as you like"),
     );
@@ -98,6 +101,7 @@ fn banded(
             plain(plus_minus),
             plain(number.value - plus_minus)
         ))
+        .id("part-tolerance")
         .at(span)
         .help(format!(
             "{} cannot be below {}{}: let plus_minus be smaller",
@@ -115,12 +119,15 @@ fn within(findings: &mut Findings, value: f64, span: &Span, allowed: &Allowed) -
         return true;
     };
     let unit = allowed.unit_after_space();
-    let mut finding = Diagnostic::error(objection).at(span).help(format!(
-        "give {} from {} to {}{unit}",
-        allowed.what,
-        plain(allowed.least),
-        plain(allowed.most)
-    ));
+    let mut finding = Diagnostic::error(objection)
+        .id("part-range")
+        .at(span)
+        .help(format!(
+            "give {} from {} to {}{unit}",
+            allowed.what,
+            plain(allowed.least),
+            plain(allowed.most)
+        ));
     let share = value / 100.0;
     let is_share = allowed.unit.is_empty() && allowed.most <= 1.0;
     if is_share && value > 1.0 && allowed.objection(share).is_none() {

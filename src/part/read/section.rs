@@ -213,6 +213,7 @@ impl<'a, 'i> Section<'a, 'i> {
             let title = table.title();
             reading.findings.push(
                 Diagnostic::error(format!("the part file has no {title}"))
+                    .id("part-missing")
                     .help(format!("add a line {title}, and below it {keys}")),
             );
         }
@@ -225,6 +226,7 @@ impl<'a, 'i> Section<'a, 'i> {
         {
             reading.findings.push(
                 Diagnostic::error(format!("{} has no `{}`", self.title, key.name))
+                    .id("part-missing")
                     .at(&self.span)
                     .help(format!("add a line such as: {example}")),
             );
@@ -251,6 +253,7 @@ impl<'a, 'i> Section<'a, 'i> {
                 "`{key}` should be one table, found {}",
                 kind(raw.get_ref())
             ))
+            .id("part-type")
             .at(&raw.span())
             .help(format!(
                 "write {title}, in single brackets, on a line of its own, and its keys below"
@@ -283,6 +286,7 @@ impl<'a, 'i> Section<'a, 'i> {
                     "`{key}` should be a list of tables, found {}",
                     kind(raw.get_ref())
                 ))
+                .id("part-type")
                 .at(&raw.span())
                 .help(format!(
                     "write [[{key}]] with double brackets before each one"
@@ -309,6 +313,7 @@ impl<'a, 'i> Section<'a, 'i> {
                         "`{key}` should list tables, found {}",
                         kind(value.get_ref())
                     ))
+                    .id("part-type")
                     .at(&value.span())
                     .help(format!("write [[{key}]] and its keys on the lines below")),
                 );
@@ -335,6 +340,7 @@ impl<'a, 'i> Section<'a, 'i> {
                 "{count} {} tables; coldstep takes at most {most}",
                 table.title()
             ))
+            .id("part-too-many")
             .at(place)
             .label(format!("number {}", most + 1))
             .help(
@@ -360,6 +366,7 @@ impl<'a, 'i> Section<'a, 'i> {
                 printable(written),
                 self.title
             ))
+            .id("part-unknown-key")
             .at(&name.span());
             if let Some(near) = nearest(written, &self.taken) {
                 finding = finding.help(format!("did you mean `{near}`?"));

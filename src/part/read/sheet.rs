@@ -3,9 +3,9 @@
 use super::entry::{Entries, MaterialEntry, SheetEntry};
 use super::section::{At, Reading};
 use crate::diagnostic::{Diagnostic, Span};
+use crate::numbers::plain;
 use crate::part::DefaultUsed;
 use crate::part::words::{KRuleWord, SheetMaterial};
-use crate::quantity::plain;
 use crate::stock::{HandbookRow, KRule, Material, Metal, Sourced, Temper};
 
 /// Poisson's ratio of a material of one's own that gives none. Usual for ductile metals; from memory.
@@ -63,7 +63,7 @@ fn from_stock(
                 "the stock table has no {} {}",
                 temper.name(),
                 material.name()
-            ))
+            )).id("part-not-in-stock")
             .at(span)
             .help(format!("it has: {}", known.join(", ")))
             .help("or write material = \"own\" and give the numbers of your sheet in a [material] table"),
@@ -104,7 +104,7 @@ fn own(
                 Diagnostic::error(format!(
                     "a material of your own needs {} under [material]",
                     missing.join(", ")
-                ))
+                )).id("part-missing")
                 .at(span)
                 .help("copy them from the data sheet of your sheet, or name a material of the stock table"),
             );
@@ -220,6 +220,7 @@ fn stronger_than_it_yields(metal: &Metal, entry: &MaterialEntry, reading: &mut R
             plain(metal.tensile_mpa),
             plain(metal.proof_mpa)
         ))
+        .id("part-contradiction")
         .at(span)
         .help("give both proof_mpa and tensile_mpa of your sheet"),
     );
@@ -242,7 +243,7 @@ pub fn k_rule(
             Ok(rule) => Some(rule),
             Err(error) => {
                 reading.findings.push(
-                    Diagnostic::error(format!("this K table cannot be used: {error}"))
+                    Diagnostic::error(format!("this K table cannot be used: {error}")).id("part-k-table")
                         .at(&table.span)
                         .help("list pairs of (radius / thickness, K) with growing ratios: k_table = [[0.5, 0.30], [1.0, 0.35], [3.0, 0.42]]"),
                 );
@@ -282,6 +283,7 @@ fn one_rule(sheet: &SheetEntry, reading: &mut Reading) {
             Diagnostic::error(format!(
                 "both `{first_key}` and `{second_key}` say how to find K"
             ))
+            .id("part-said-twice")
             .at(second)
             .also(first, "the other one")
             .help("keep one of k_rule, k_factor and k_table"),

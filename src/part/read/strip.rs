@@ -4,10 +4,11 @@ use super::entry::{FlatEntry, SheetEntry};
 use super::names::distinct_names;
 use super::section::{At, Reading};
 use crate::diagnostic::{Diagnostic, Span};
+use crate::numbers::plain;
 use crate::part::profile::Level;
 use crate::part::step::{StepError, StepShape};
 use crate::part::strip::{Flat, Step};
-use crate::quantity::{Angle, RADIUS_MM, THICKNESS_MM, plain};
+use crate::quantity::{Angle, RADIUS_MM, THICKNESS_MM};
 use crate::stock::Metal;
 
 /// Flats that differ by less are one flat.
@@ -73,6 +74,7 @@ pub fn check(
                     plain(from_mm),
                     plain(to.value)
                 ))
+                .id("part-backwards")
                 .at(&to.span)
                 .help(format!(
                     "let it end at {} mm or more, or make the step before it shorter",
@@ -114,6 +116,7 @@ fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
             if flat.from_mm.is_none() && reading.lacks(&flat.span, &["from_mm"]) {
                 reading.findings.push(
                     Diagnostic::error("the first flat has no `from_mm`")
+                        .id("part-missing")
                         .at(&flat.span)
                         .help("say where the plate begins along x: from_mm = 0.0"),
                 );
@@ -121,6 +124,7 @@ fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
             if let Some(step) = &flat.step {
                 reading.findings.push(
                     Diagnostic::error("the first flat has a `step`, but no flat lies before it")
+                        .id("part-misplaced-step")
                         .at(&step.span)
                         .help("move the step to the flat it leads to"),
                 );
@@ -135,6 +139,7 @@ fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
         {
             reading.findings.push(
                 Diagnostic::error("nothing says where this flat begins")
+                    .id("part-missing")
                     .at(&flat.span)
                     .help("give from_mm, and coldstep finds the wall angle")
                     .help("or give step = { wall_angle_deg = 60.0 }, and coldstep finds from_mm"),
@@ -154,6 +159,7 @@ fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
                     plain(from.value),
                     plain(to.value)
                 ))
+                .id("part-backwards")
                 .at(&to.span)
                 .help(if to.value < from.value {
                     "swap from_mm and to_mm: x grows from the first flat to the last".to_owned()
@@ -179,6 +185,7 @@ fn check_pair(before: &FlatEntry, flat: &FlatEntry, reading: &mut Reading) {
                 plain(begin.value),
                 plain(end.value)
             ))
+            .id("part-flats-cross")
             .at(&begin.span)
             .also(&end.span, "ends here")
             .help("list the flats from left to right and leave a run for the bends between them"),
@@ -192,6 +199,7 @@ fn check_pair(before: &FlatEntry, flat: &FlatEntry, reading: &mut Reading) {
                 "this flat lies at the same height as the one before it, {} mm",
                 plain(high.value.value)
             ))
+            .id("part-flats-level")
             .at(&high.span)
             .also(&low.span, "the one before")
             .help(format!(
@@ -256,6 +264,7 @@ fn step(
                 from_mm,
                 plain(from.value)
             ))
+            .id("part-contradiction")
             .at(&from.span)
             .also(&angle.span, "the wall angle")
             .help("delete from_mm to keep the angle, or delete wall_angle_deg to keep the place"),
@@ -293,6 +302,7 @@ fn warn_of_cracks(
                 metal.name,
                 plain(least_mm)
             ))
+            .id("part-radius-may-crack")
             .at(span)
             .help("use a larger radius, a softer temper, or anneal the sheet first")
             .help("bend across the rolling direction, not along it"),
@@ -315,6 +325,7 @@ fn cannot_bend(
     let finding = Diagnostic::error(format!(
         "the step from \"{from}\" to \"{to}\" cannot be bent: {error}"
     ))
+    .id("part-step-unbendable")
     .at(place);
     // Ways out are rounded to the safe side, so that a reader who copies one succeeds.
     let up = |value: f64| plain((value * 1000.0 - 1e-6).ceil() / 1000.0);

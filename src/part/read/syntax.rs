@@ -29,6 +29,7 @@ pub fn syntax_finding(source: &str, error: &toml::de::Error) -> Diagnostic {
         });
         if decimal_comma {
             return Diagnostic::error(format!("`{key}` has a decimal comma"))
+                .id("part-syntax")
                 .at(&span)
                 .help(format!(
                     "write a decimal point: {key} = {}",
@@ -37,22 +38,27 @@ pub fn syntax_finding(source: &str, error: &toml::de::Error) -> Diagnostic {
         }
         if said.starts_with("duplicate key") {
             return Diagnostic::error(format!("`{key}` is given twice"))
+                .id("part-syntax")
                 .at(&span)
                 .help("keep one of the two lines, or begin the next table between them");
         }
         if value.is_empty() {
             return Diagnostic::error(format!("`{key}` has no value"))
+                .id("part-syntax")
                 .at(&span)
                 .help("give it a value, or delete the line");
         }
         if said.starts_with("string values must be quoted") {
             return Diagnostic::error(format!("`{key}` has a text without quotes"))
+                .id("part-syntax")
                 .at(&span)
                 .help(format!("put a text in quotes: {key} = \"{value}\""))
                 .help("or write a number with digits and a decimal point only, no unit");
         }
     }
-    let finding = Diagnostic::error(format!("not TOML: {said}")).at(&span);
+    let finding = Diagnostic::error(format!("not TOML: {said}"))
+        .id("part-syntax")
+        .at(&span);
     if said.starts_with("invalid basic string") {
         return finding
             .help(

@@ -10,9 +10,8 @@ use crate::draw::lettering::{
 use crate::draw::style::Role;
 use crate::geometry::Loop;
 use crate::heat::{Heat, PartTemperature, Range};
-use crate::numbers::{count, tenths};
+use crate::numbers::{count, plain, tenths};
 use crate::part::Part;
-use crate::quantity::plain;
 use crate::words::heat::verdict;
 use nalgebra::{Point2, Vector2};
 use std::fmt::Write as _;
@@ -63,7 +62,7 @@ pub fn heat_compare(part: &Part, heat: &Heat) -> Drawing {
     footing(
         &mut drawing,
         &[format!(
-            "Each bar holds nine of ten of {} draws of everything that is not known exactly; the stroke across it is the middle of \
+            "Each bar is the 90 % range of {} draws of everything that is not known exactly; the stroke across it is the middle of \
              all inputs. {}",
             count(heat.draws),
             if has_old {
@@ -86,8 +85,7 @@ pub fn heat_compare(part: &Part, heat: &Heat) -> Drawing {
 }
 
 fn description(heat: &Heat) -> String {
-    let mut text =
-        "Temperatures inside the board parts, each with the range of nine in ten draws.".to_owned();
+    let mut text = "Temperatures inside the board parts, each with its 90 % range.".to_owned();
     for of in &heat.parts {
         let _ = write!(text, " {}:", of.name);
         if let Some(old) = of.old_inside_c {
@@ -193,7 +191,7 @@ fn head(has_old: bool, drawing: &mut Drawing) {
         put(old, "old", Anchor::End);
         put(difference, "difference, K", Anchor::End);
     } else {
-        put(RANGE_MM, "nine of ten draws", Anchor::Start);
+        put(RANGE_MM, "90 % range", Anchor::Start);
     }
 }
 

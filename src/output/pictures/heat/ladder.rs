@@ -11,10 +11,9 @@ use crate::draw::lettering::{
 use crate::draw::style::Role;
 use crate::geometry::Loop;
 use crate::heat::{Heat, Ladder, PartTemperature, RungKind};
-use crate::numbers::hundredths;
-use crate::numbers::tenths;
+use crate::numbers::{hundredths, plain, tenths};
 use crate::part::Part;
-use crate::quantity::{Angle, plain};
+use crate::quantity::Angle;
 use crate::words::heat::{bought, pads_pressed, step_words};
 use nalgebra::{Point2, Vector2};
 use std::fmt::Write as _;
@@ -187,17 +186,17 @@ fn remarks(of: &PartTemperature, ladder: &Ladder, drawn_limit_c: Option<f64>) ->
                 .to_owned(),
         );
     }
-    let nought: Vec<&str> = ladder
+    let zero: Vec<&str> = ladder
         .rungs
         .iter()
         .filter(|rung| rung.kelvin.abs() < LEAST_K)
         .map(|rung| step_words(rung.step, ladder.pipes_given))
         .collect();
-    if !nought.is_empty() {
+    if !zero.is_empty() {
         remarks.push(format!(
             "Less than {} K with the new plate, and not drawn: {}.",
             plain(LEAST_K),
-            nought.join(", ")
+            zero.join(", ")
         ));
     }
     remarks

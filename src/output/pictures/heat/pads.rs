@@ -9,10 +9,9 @@ use crate::draw::style::Role;
 use crate::geometry::loops::LoopEdge;
 use crate::heat::whatif::PAYS_K;
 use crate::heat::{Heat, PadCurve, PartTemperature};
-use crate::numbers::hundredths;
-use crate::numbers::tenths;
+use crate::numbers::{hundredths, plain, tenths};
 use crate::part::Part;
-use crate::quantity::{Angle, plain};
+use crate::quantity::Angle;
 use crate::words::heat::conductivity;
 use nalgebra::{Point2, Vector2};
 
@@ -136,7 +135,7 @@ impl<'a> Curve<'a> {
             None => "better pads never stop paying".to_owned(),
         };
         format!(
-            "{}, {} mm of pressed pad: {name} is at {} °C now, a pad that holds nothing back but at its faces would make it {} \
+            "{}, {} mm of pressed pad: {name} is at {} °C now, a perfect pad (contact resistance only) would make it {} \
              °C, {} K less; {end}.",
             capital(self.plate),
             hundredths(curve.pressed_mm),

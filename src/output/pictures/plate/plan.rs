@@ -9,12 +9,11 @@ use crate::draw::style::Role;
 use crate::draw::view::View;
 use crate::fit::{Fit, GapVerdict};
 use crate::geometry::{Footprint, y_intervals};
-use crate::numbers::{hundredths, size};
+use crate::numbers::{hundredths, plain, size};
 use crate::output::pictures::footprints::{footprint_loop, name_in};
 use crate::output::pictures::plate::flat_band::flat_band;
 use crate::output::pictures::plate::groups::trouble_words;
 use crate::part::{Obstacle, Part, ZoneKind};
-use crate::quantity::plain;
 use nalgebra::{Point2, Vector2};
 
 /// Room for the part itself on the sheet, mm.

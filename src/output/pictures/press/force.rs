@@ -7,10 +7,10 @@ use crate::draw::lettering::{SHEET_MM, TEXT_MM, footing, heading, part_name};
 use crate::draw::style::Role;
 use crate::forming::pressing::Pressing;
 use crate::geometry::loops::LoopEdge;
-use crate::numbers::hundredths;
+use crate::numbers::{hundredths, plain};
 use crate::output::pictures::press::pressed::LINE_MM;
 use crate::part::Part;
-use crate::quantity::{Angle, plain};
+use crate::quantity::Angle;
 use crate::words;
 use nalgebra::{Point2, Vector2};
 
@@ -224,7 +224,7 @@ fn axes(field: &Field, width_mm: f64, drawing: &mut Drawing) {
     }
 }
 
-/// Round numbers from nought up to a largest one.
+/// Round numbers from zero up to a largest one.
 fn ticks(most: f64) -> Vec<f64> {
     let step = 1.0 / round_below(MOST_TICKS / most);
     let mut ticks = Vec::new();

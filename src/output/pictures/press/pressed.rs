@@ -10,9 +10,8 @@ use crate::draw::view::View;
 use crate::forming::pressing::{LENGTH_MET_MM, PressedBend, Pressing};
 use crate::geometry::loops::LoopEdge;
 use crate::geometry::{Chain, Loop, Segment};
-use crate::numbers::signed;
+use crate::numbers::{plain, signed};
 use crate::part::{Part, ZoneKind};
-use crate::quantity::plain;
 use crate::words::press::{comes_out, worst};
 use nalgebra::{Point2, Vector2};
 
@@ -20,7 +19,7 @@ use nalgebra::{Point2, Vector2};
 const LEFT_MM: f64 = 14.0;
 /// Room for the section, mm.
 const SECTION_MM: [f64; 2] = [152.0, 60.0];
-/// Height of the deviations on either side of nought, mm on the sheet.
+/// Height of the deviations on either side of zero, mm on the sheet.
 const HALF_MM: f64 = 20.0;
 /// Places along the plate at which the deviation is taken.
 const PLACES: u16 = 600;
@@ -278,11 +277,11 @@ fn deviation(part: &Part, pressing: &Pressing, drawing: &mut Drawing) -> f64 {
     let enlarged = round_below(HALF_MM / largest_mm);
     let reach_mm = (largest_mm * enlarged).max(LENGTH_MET_MM * enlarged) + 2.0;
     let bottom = drawing.bounds().map_or(0.0, |(low, _)| low.y);
-    let nought = bottom - 7.0 - reach_mm;
+    let zero = bottom - 7.0 - reach_mm;
     let length_mm = pressing.drawn.length_mm().max(f64::MIN_POSITIVE);
     let x = |along_mm: f64| LEFT_MM + SECTION_MM[0] * along_mm / length_mm;
     let at =
-        |along_mm: f64, distance_mm: f64| Point2::new(x(along_mm), nought + enlarged * distance_mm);
+        |along_mm: f64, distance_mm: f64| Point2::new(x(along_mm), zero + enlarged * distance_mm);
     // What is behind comes first: ticks, bends, band.
     let tick_mm = 1.0 / round_below(enlarged / LEAST_TICK_MM);
     let decimals = if tick_mm < 0.01 { 3 } else { 2 };
@@ -309,7 +308,7 @@ fn deviation(part: &Part, pressing: &Pressing, drawing: &mut Drawing) -> f64 {
         level += 1.0;
     }
     let stretches = stretches(&pressing.drawn);
-    let (top, foot) = (nought + reach_mm, nought - reach_mm);
+    let (top, foot) = (zero + reach_mm, zero - reach_mm);
     for bend in stretches.iter().filter(|one| one.kind == Kind::Bend) {
         for along_mm in [bend.from_mm, bend.to_mm] {
             drawing.line(
