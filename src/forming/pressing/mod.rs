@@ -423,7 +423,7 @@ impl Pressing {
                     die_angle_deg: bend.die_angle_deg,
                     die_inside_radius_mm: radius_mm - self.problem.thickness_mm / 2.0,
                     k_r: bend.target_angle_deg / bend.die_angle_deg,
-                    method: "pressing calculated".to_owned(),
+                    method: "the calculated pressing".to_owned(),
                 })
                 .collect(),
             model: self.model.clone(),

@@ -283,7 +283,7 @@ impl Task {
             Effort::Full => "fine mesh",
         };
         format!(
-            "pressing calculated in section, plane strain ({quality}, {mesh}); dies give way by {:.0} N/mm3 and yield at {:.0} MPa, friction {}",
+            "pressing calculated in section, plane strain ({quality}, {mesh}); dies give way by {:.0} N/mm³ and yield at {:.0} MPa, friction {}",
             self.base.foundation_n_mm3,
             self.base.die_yield_mpa,
             plain(self.base.friction)

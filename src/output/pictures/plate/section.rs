@@ -71,7 +71,7 @@ pub fn plate_over_parts(part: &Part, fit: &Fit) -> Drawing {
     flat_band(part, &scene.view, reached.0 - 3.5, &mut drawing);
     legend(&mut drawing, Some(&scene.view), LEGEND, SHEET_MM, TEXT_MM);
     let mut remarks = vec![format!(
-        "Seen from the front edge, true shape. Sheet {}, {} mm. All numbers in mm.",
+        "Seen from the front edge, true shape. Sheet: {}, {} mm. All numbers in mm.",
         part.sheet.metal.name,
         hundredths(part.sheet.thickness_mm)
     )];
