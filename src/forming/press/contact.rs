@@ -58,6 +58,46 @@ pub struct Near {
     pub stretch: f64,
 }
 
+/// What a node remembers of a face at the beginning of a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Held {
+    /// It touches: it sticks to this place along the face.
+    At(f64),
+    /// It does not touch yet. Where it comes to within the step it sticks from the moment on in which it touches: on a
+    /// straight way from here.
+    Coming {
+        /// Free distance at the beginning of the step.
+        gap_mm: f64,
+        /// Place along the face at the beginning of the step.
+        along_mm: f64,
+    },
+}
+
+impl Held {
+    /// Way along the face since it touches, and how that grows with the place along the face and with the gap.
+    fn slip(self, near: &Near) -> (f64, f64, f64) {
+        match self {
+            Self::At(place_mm) => (near.along_mm - place_mm, 1.0, 0.0),
+            Self::Coming { gap_mm, along_mm } => {
+                // Contact begins at the soft start.
+                let before_mm = (gap_mm - SOFT_START_MM).max(0.0);
+                let depth_mm = SOFT_START_MM - near.gap_mm;
+                let whole_mm = before_mm + depth_mm;
+                if whole_mm <= 0.0 || depth_mm <= 0.0 {
+                    return (0.0, 0.0, 0.0);
+                }
+                let share = depth_mm / whole_mm;
+                let way_mm = near.along_mm - along_mm;
+                (
+                    share * way_mm,
+                    share,
+                    -way_mm * before_mm / (whole_mm * whole_mm),
+                )
+            }
+        }
+    }
+}
+
 /// Force of a die on a node and its slope, for each mm of width.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Push {
@@ -192,8 +232,8 @@ impl Die {
         )
     }
 
-    /// Push on a node that carries `area_mm` of the face; `anchor_mm` is where it sticks, if it does.
-    pub fn push(&self, point: Point2<f64>, area_mm: f64, anchor_mm: Option<f64>) -> Option<Push> {
+    /// Push on a node that carries `area_mm` of the face; `held` is what it remembers of it, without it there is no friction.
+    pub fn push(&self, point: Point2<f64>, area_mm: f64, held: Option<Held>) -> Option<Push> {
         let near = self.near(point)?;
         let (pressure, slope) = self.gives(near.gap_mm);
         if pressure <= 0.0 {
@@ -209,16 +249,18 @@ impl Die {
         let mut stiffness = -(n * n.transpose()) * (slope * area_mm)
             - (t * t.transpose()) * (pressure * near.turning * area_mm);
         let mut anchor = near.along_mm;
-        if let Some(stuck) = anchor_mm.filter(|_| self.friction > 0.0) {
+        if let Some(held) = held.filter(|_| self.friction > 0.0) {
             let tangential = self.stiffness_n_mm3;
-            let slip = near.along_mm - stuck;
+            let (slip, by_along, by_gap) = held.slip(&near);
             let most = self.friction * pressure;
             let trial = tangential * slip;
             if trial.abs() <= most {
                 force -= ahead * trial * area_mm;
-                stiffness += (ahead * ahead.transpose()) * (tangential * near.stretch * area_mm)
+                stiffness += (ahead * ahead.transpose())
+                    * (tangential * by_along * near.stretch * area_mm)
+                    + (ahead * n.transpose()) * (tangential * by_gap * area_mm)
                     + swing * (trial * area_mm);
-                anchor = stuck;
+                anchor = near.along_mm - slip;
             } else {
                 let sign = trial.signum();
                 force -= ahead * (sign * most * area_mm);
@@ -293,19 +335,22 @@ mod tests {
                 ] {
                     let point = pose.point - pose.left() * (depth * side);
                     let anchor = stuck.map(|slip| piece.from_mm + length - slip);
-                    let push = |p: Point2<f64>| die.push(p, 0.7, anchor).unwrap();
-                    let step = 1e-7;
-                    let coded = push(point).stiffness;
-                    for (k, shift) in [Vector2::x(), Vector2::y()].into_iter().enumerate() {
-                        let slope = (push(point + shift * step).force
-                            - push(point - shift * step).force)
-                            / (2.0 * step);
-                        assert!(
-                            (coded.column(k) + slope).norm() < 1e-4 * 500.0,
-                            "{piece:?} {depth} {stuck:?}: {} {}",
-                            coded.column(k),
-                            -slope
-                        );
+                    let coming = |gap_mm| anchor.map(|along_mm| Held::Coming { gap_mm, along_mm });
+                    for held in [anchor.map(Held::At), coming(0.03), coming(0.5)] {
+                        let push = |p: Point2<f64>| die.push(p, 0.7, held).unwrap();
+                        let step = 1e-7;
+                        let coded = push(point).stiffness;
+                        for (k, shift) in [Vector2::x(), Vector2::y()].into_iter().enumerate() {
+                            let slope = (push(point + shift * step).force
+                                - push(point - shift * step).force)
+                                / (2.0 * step);
+                            assert!(
+                                (coded.column(k) + slope).norm() < 1e-4 * 500.0,
+                                "{piece:?} {depth} {held:?}: {} {}",
+                                coded.column(k),
+                                -slope
+                            );
+                        }
                     }
                 }
             }

@@ -8,6 +8,8 @@ use nalgebra::{DMatrix, DVector};
 const MOST_ITERATIONS: u32 = 25;
 /// Iterations in a row that may fail to halve the best balance.
 const MOST_STALLED: u32 = 10;
+/// Work of the out-of-balance forces along a step that may be left at its end, as a share of that at its beginning.
+const WORK_LEFT: f64 = 0.5;
 /// Shortenings of one Newton step.
 const SEARCHES: u32 = 6;
 
@@ -71,6 +73,50 @@ impl<T> Evaluated<T> {
     }
 }
 
+/// What a line search knows: where the out-of-balance forces still push along the step, and where they push back.
+struct Bracket {
+    begin: f64,
+    low: (f64, f64),
+    high: Option<(f64, f64)>,
+}
+
+impl Bracket {
+    fn from(begin: f64) -> Self {
+        Self {
+            begin,
+            low: (0.0, begin),
+            high: None,
+        }
+    }
+
+    /// The next share of the step to try; `None` when this one will do. `work` is missing where the strip cannot be there.
+    fn next_share(&mut self, share: f64, work: Option<f64>) -> Option<f64> {
+        let Some(work) = work else {
+            self.high = Some((share, f64::NEG_INFINITY));
+            return Some(self.low.0 + 0.3 * (share - self.low.0));
+        };
+        if self.begin <= 0.0 || work.abs() <= WORK_LEFT * self.begin {
+            return None;
+        }
+        if work < 0.0 {
+            self.high = Some((share, work));
+        } else {
+            self.low = (share, work);
+        }
+        let Some((high, back)) = self.high else {
+            // It pushes on even at the end of the step.
+            return (work > self.begin && share > 0.2).then_some(0.5 * share);
+        };
+        let (low, push) = self.low;
+        let between = if back.is_finite() {
+            push / (push - back)
+        } else {
+            0.5
+        };
+        Some(low + (high - low) * between.clamp(0.1, 0.9))
+    }
+}
+
 /// Newton's method with a line search on the work of the out-of-balance forces along each step.
 ///
 /// `evaluate` leaves in the room what `stiffen` makes the stiffness of, for the place evaluated last and no other.
@@ -107,25 +153,16 @@ pub(super) fn newton<T>(
             step *= longest_mm / longest;
         }
         let begin = now.out.dot(&step);
+        let mut bracket = Bracket::from(begin);
         let mut share = 1.0;
         let mut next = None;
         for _ in 0..=SEARCHES {
             next = evaluate(&(&now.moved + &step * share), room);
-            let Some(tried) = &next else {
-                share *= 0.3;
-                continue;
-            };
-            let work = tried.out.dot(&step);
-            if work.abs() <= 0.9 * begin.abs() || begin <= 0.0 {
-                break;
+            let work = next.as_ref().map(|tried| tried.out.dot(&step));
+            match bracket.next_share(share, work) {
+                Some(another) => share = another,
+                None => break,
             }
-            // Secant towards no work, kept within bounds.
-            let towards = share * begin / (begin - work);
-            share = if towards.is_finite() && towards > 0.0 {
-                towards.clamp(0.1 * share, 0.7 * share)
-            } else {
-                0.5 * share
-            };
         }
         now = next?;
     }

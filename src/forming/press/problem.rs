@@ -49,7 +49,8 @@ pub struct Fineness {
     pub in_bends: f64,
     /// Length of elements far from any bend, in thicknesses.
     pub in_flats: f64,
-    /// Largest closing step, in thicknesses.
+    /// Largest closing step, in thicknesses. Angles err in proportion to it, by up to 0.3 degrees at 0.2 and 0.05 at 0.05;
+    /// short steps take fewer iterations each and not more in all.
     pub step: f64,
 }
 
@@ -59,14 +60,14 @@ impl Fineness {
         layers: 8,
         in_bends: 0.125,
         in_flats: 0.5,
-        step: 0.1,
+        step: 0.05,
     };
     /// A first estimate, for searching.
     pub const QUICK: Self = Self {
         layers: 4,
         in_bends: 0.25,
         in_flats: 0.75,
-        step: 0.2,
+        step: 0.05,
     };
 }
 

@@ -1,6 +1,6 @@
 //! One pressing: closing in steps, Newton's method in each, then letting go.
 
-use super::contact::Die;
+use super::contact::{Die, Held};
 use super::failed::Failed;
 use super::newton::{Evaluated, Settings, newton};
 use super::release::release;
@@ -71,11 +71,13 @@ const HOLD_GROWS: f64 = 30.0;
 const MOST_HOLD_N_MM2: f64 = 30.0;
 /// How closely a force that ends the closing is met, as a share of it.
 const FORCE_MET: f64 = 0.01;
-/// A step that took at most so many is followed by a longer one, one that took more by a shorter one.
-const EASY_ITERATIONS: u32 = 6;
-/// A contact force is small below this share of thickness times yield stress. Own choice: a bend takes about as much as
-/// thickness times yield stress in all.
-const LEAST_FORCE: f64 = 0.05;
+/// A step that took at most so many iterations is followed by a longer one.
+const EASY_ITERATIONS: u32 = 7;
+/// One that took more than so many is followed by a shorter one.
+const HARD_ITERATIONS: u32 = 14;
+/// A contact force is small below this many times thickness times yield stress. Own choice: closing takes some six times
+/// thickness times yield stress.
+const LEAST_FORCE: f64 = 2.0;
 /// Longest move of a node in one iteration, in thicknesses.
 const LONGEST_MOVE: f64 = 0.3;
 
@@ -103,8 +105,8 @@ fn face(strip: &Strip, row: usize, moved: &DVector<f64>) -> Vec<(usize, f64)> {
 /// Where nodes of both faces stick.
 #[derive(Debug, Clone)]
 struct Grip {
-    lower: Vec<Option<f64>>,
-    upper: Vec<Option<f64>>,
+    lower: Vec<Option<Held>>,
+    upper: Vec<Option<Held>>,
 }
 
 struct Contact {
@@ -129,25 +131,24 @@ struct Press<'a> {
 }
 
 impl Press<'_> {
-    /// Nodes that may touch within the step stick to where they stand before it.
+    /// Notes for nodes that do not touch where they stand before the step.
     ///
     /// Without this a node would be frictionless throughout the step in which it comes to lie on the die.
-    fn about_to_touch(&self, state: &StripState, grip: &mut Grip, taken_mm: f64) {
-        let reach_mm = 2.0 * taken_mm + 1e-3;
+    fn note_coming(&self, state: &StripState, grip: &mut Grip) {
         let top = self.strip.rows - 1;
-        for (die, row, anchors) in [
+        for (die, row, held) in [
             (self.lower, 0, &mut grip.lower),
             (&self.upper, top, &mut grip.upper),
         ] {
-            for (column, anchor) in anchors.iter_mut().enumerate() {
-                if anchor.is_none() {
-                    *anchor = die
-                        .near(
-                            self.strip
-                                .place(&state.moved, column * self.strip.rows + row),
-                        )
-                        .filter(|near| near.gap_mm.abs() < reach_mm)
-                        .map(|near| near.along_mm);
+            for (column, held) in held.iter_mut().enumerate() {
+                if !matches!(held, Some(Held::At(_))) {
+                    let node = column * self.strip.rows + row;
+                    *held =
+                        die.near(self.strip.place(&state.moved, node))
+                            .map(|near| Held::Coming {
+                                gap_mm: near.gap_mm,
+                                along_mm: near.along_mm,
+                            });
                 }
             }
         }
@@ -182,7 +183,7 @@ impl Press<'_> {
                 } else {
                     &mut answer.grip.lower
                 };
-                kept.push(push.map(|push| push.anchor_mm));
+                kept.push(push.map(|push| Held::At(push.anchor_mm)));
                 let Some(push) = push else { continue };
                 answer.force[2 * node] += push.force.x;
                 answer.force[2 * node + 1] += push.force.y;
@@ -310,25 +311,20 @@ pub fn press(
     while press.upper.lifted_mm > settings.end_mm {
         let before_mm = press.upper.lifted_mm;
         let taken_mm = step_mm.min(before_mm - settings.end_mm);
-        press.about_to_touch(&state, &mut grip, taken_mm);
+        press.note_coming(&state, &mut grip);
         press.upper.lifted_mm = before_mm - taken_mm;
-        // The last step's movement, scaled, is a good first guess.
-        let guess = last_move.as_ref().map_or_else(
-            || state.moved.clone(),
-            |(moved, over_mm)| &state.moved + moved * (taken_mm / over_mm),
-        );
+        // The last step's movement, scaled, is a good first guess; where it leads nowhere, none is.
+        let guess = last_move
+            .as_ref()
+            .map(|(moved, over_mm)| &state.moved + moved * (taken_mm / over_mm));
         let begun = iterations;
-        let found = press.balanced(&state, &guess, &grip, &mut room, settings, &mut iterations);
-        let found = found.or_else(|| {
-            press.balanced(
-                &state,
-                &state.moved,
-                &grip,
-                &mut room,
-                settings,
-                &mut iterations,
-            )
-        });
+        let mut found = None;
+        for guess in guess.iter().chain([&state.moved]) {
+            found = press.balanced(&state, guess, &grip, &mut room, settings, &mut iterations);
+            if found.is_some() {
+                break;
+            }
+        }
         let Some((after, contact)) = found else {
             press.upper.lifted_mm = before_mm;
             step_mm = taken_mm / 2.0;
@@ -384,10 +380,10 @@ pub fn press(
             force_limited = true;
             break;
         }
-        let eased = if iterations - begun <= EASY_ITERATIONS {
-            1.4
-        } else {
-            0.8
+        let eased = match iterations - begun {
+            taken if taken <= EASY_ITERATIONS => 2.0,
+            taken if taken <= HARD_ITERATIONS => 1.0,
+            _ => 0.7,
         };
         step_mm = (taken_mm * eased).min(settings.step_mm);
     }
