@@ -415,29 +415,29 @@ mod tests {
 
     #[test]
     fn pressure_is_judged_against_the_print() {
-        // 100 %: 27.5, 41.25 and 55 MPa of the face, 2.364 times as much held in by a turn of 60 degrees.
+        // 100 %: 36.85, 56.7 and 77.6 MPa of the face, 2.364 times as much held in by a turn of 60 degrees.
         for (pressure_mpa, verdict) in [
-            (64.0, VerdictOnNose::Holds),
-            (97.0, VerdictOnNose::HoldsIfPrintedWell),
-            (129.0, VerdictOnNose::LikelyPressedIn),
-            (131.0, VerdictOnNose::PressedIn),
+            (87.0, VerdictOnNose::Holds),
+            (134.0, VerdictOnNose::HoldsIfPrintedWell),
+            (183.0, VerdictOnNose::LikelyPressedIn),
+            (184.0, VerdictOnNose::PressedIn),
         ] {
             let check = NoseCheck::of(&block(100.0), pressure_mpa, 1.0, Angle::deg(60.0)).unwrap();
             assert_eq!(check.verdict, verdict, "{pressure_mpa}");
             assert_eq!(check.first_to_go, NosePlace::Surface);
             assert_relative_eq!(
                 check.safety.usual,
-                41.25 * 2.364 / pressure_mpa,
+                56.7 * 2.364 / pressure_mpa,
                 max_relative = 1e-3
             );
         }
-        // 40 % and a wall of 2 mm: the infill goes first, at 31.6 MPa.
-        let check = NoseCheck::of(&block(40.0), 40.0, 1.0, Angle::deg(60.0)).unwrap();
+        // 40 % and a wall of 2 mm: the infill goes first, at 54.58 MPa.
+        let check = NoseCheck::of(&block(40.0), 70.0, 1.0, Angle::deg(60.0)).unwrap();
         assert_eq!(check.first_to_go, NosePlace::Infill);
         assert_eq!(check.verdict, VerdictOnNose::LikelyPressedIn);
-        assert_relative_eq!(check.safety.usual, 0.7896, epsilon = 1e-3);
-        // (40 - 31.58) MPa over 304 N/mm3.
-        assert_relative_eq!(check.set_mm.usual, 0.0277, epsilon = 1e-4);
+        assert_relative_eq!(check.safety.usual, 0.7797, epsilon = 1e-3);
+        // (70 - 54.58) MPa over 304 N/mm3.
+        assert_relative_eq!(check.set_mm.usual, 0.0507, epsilon = 1e-4);
         assert!(check.set_mm.weak > check.set_mm.usual && check.set_mm.strong == 0.0);
     }
 
@@ -474,7 +474,7 @@ mod tests {
         assert!(words(100.0, 20.0).contains("five strokes"));
         assert!(words(40.0, 40.0).contains("more infill"));
         assert!(words(100.0, 120.0).contains("larger radii"));
-        assert!(words(100.0, 150.0).contains("first stroke"));
+        assert!(words(100.0, 190.0).contains("in the first stroke,"));
     }
 
     #[test]
