@@ -20,6 +20,8 @@ const SETTLING: &str = "Polymer dies that bent 1 mm aluminium over a V settled d
 pub struct PressLoad {
     /// Largest closing force, for each mm of width.
     pub force_n_mm: f64,
+    /// Force for each mm of width when the dies stand at their drawn closed place; `None`: never there.
+    pub bending_n_mm: Option<f64>,
     /// Width of the sheet across the strip.
     pub width_mm: f64,
     /// Largest pressure of sheet on die.
@@ -35,6 +37,9 @@ pub struct PressLoad {
 pub struct Strength {
     /// Largest closing force over the whole width.
     pub needed_n: f64,
+    /// Force over the whole width that is enough to bend: the dies stand at their drawn closed place then, sheet and clearance
+    /// between their faces, and more grips the flats. `None`: they never come there.
+    pub bending_n: Option<f64>,
     /// Against the vise; `None` when the part file does not say how hard it presses.
     pub vise: Option<ViseCheck>,
     /// Against the print; `None` when nothing presses on a nose.
@@ -269,6 +274,9 @@ pub fn strength(load: &PressLoad, gives_n: Option<[f64; 2]>, block: &PrintedBloc
     );
     Strength {
         needed_n,
+        bending_n: load
+            .bending_n_mm
+            .map(|force_n_mm| force_n_mm * load.width_mm),
         vise: gives_n.map(|gives_n| ViseCheck::of(gives_n, needed_n)),
         die_life: nose.map_or_else(
             || "Nothing presses on the noses.".to_owned(),
@@ -364,6 +372,7 @@ mod tests {
     fn load(pressure_mpa: f64) -> PressLoad {
         PressLoad {
             force_n_mm: 200.0,
+            bending_n_mm: Some(120.0),
             width_mm: 32.0,
             most_nose_pressure_mpa: pressure_mpa,
             nose_half_width_mm: 1.0,
@@ -457,7 +466,10 @@ mod tests {
         }
         let strength = strength(&load(0.0), None, &block(40.0));
         assert_eq!((strength.vise, strength.nose), (None, None));
-        assert_eq!(strength.needed_n, 6400.0);
+        assert_eq!(
+            (strength.needed_n, strength.bending_n),
+            (6400.0, Some(3840.0))
+        );
         assert!(strength.die_life.starts_with("Nothing"));
     }
 
