@@ -6,7 +6,7 @@ use crate::blank::{Blank, blank};
 use crate::diagnostic::{Diagnostic, Noted, Refused, Severity};
 use crate::dies::{Tooling, tooling};
 use crate::fit::{Fit, PressedStrip, Underside, fit, fit_pressed};
-use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
+use crate::forming::pressing::{Advice, Effort, NoPressing, Pressing, Task, Watcher};
 use crate::forming::{Compensation, compensate};
 use crate::heat::{Heat, heat};
 use crate::part::{Part, parse};
@@ -102,6 +102,30 @@ fn temperatures(
     }
 }
 
+/// What helps against the limits of a pressing, in front of what helps any part: changes that the part file bears and that
+/// leave no gap worse off.
+fn tell_advice(part: &Part, pressing: &mut Pressing) {
+    for advice in std::mem::take(&mut pressing.advice) {
+        let Some(words) = advised(part, &advice) else {
+            continue;
+        };
+        if let Some(limit) = pressing.limits.get_mut(advice.limit) {
+            limit.help.insert(0, words);
+        }
+    }
+}
+
+/// A change in words, if it may be advised: the part file bears it, and as many parts have good gaps as before. Whether it
+/// makes the plate only a pressing can say.
+fn advised(part: &Part, advice: &Advice) -> Option<String> {
+    let tried = advice.change.tried(part)?;
+    let bad = |fit: &Fit| {
+        let near = fit.obstacles.iter().filter(|one| !one.clears);
+        fit.bad_components().count() + near.count()
+    };
+    (bad(&fit(&tried.part.value)) <= bad(&fit(part))).then(|| advice.words(&tried.lines))
+}
+
 impl Job {
     /// Reads a part file and runs everything, see [`Self::run`].
     ///
@@ -129,7 +153,7 @@ impl Job {
         effort: Effort,
         watcher: &mut Watcher<'_>,
     ) -> Result<Self, Stopped> {
-        let found = Task::of(&part.value).and_then(|task| task.search(effort, watcher));
+        let found = Task::of(&part.value).and_then(|task| task.find(effort, watcher));
         Self::found(part, found)
     }
 
@@ -139,7 +163,8 @@ impl Job {
     /// [`Stopped`] when the search was stopped.
     pub fn found(part: Noted<Part>, found: Result<Pressing, NoPressing>) -> Result<Self, Stopped> {
         match found {
-            Ok(pressing) => {
+            Ok(mut pressing) => {
+                tell_advice(&part.value, &mut pressing);
                 let compensation = Noted {
                     value: pressing.compensation(),
                     // What it misses stands in the verdict.

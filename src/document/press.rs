@@ -56,6 +56,7 @@ pub fn press(part: &Part, pressing: &Pressing, sensitivities: &[Sensitivity]) ->
     }
     document
         .list(Media::ALL, limits(pressing))
+        .list(Media::ALL, as_they_come(pressing))
         .table(Media::ALL, angles(pressing))
         .table(Media::ALL, radii(pressing))
         .table(Media::ALL, rises(pressing))
@@ -156,6 +157,21 @@ fn limits(pressing: &Pressing) -> Vec<Item> {
 
 fn which(which: usize) -> Cell {
     Cell::words(if which == 0 { "first" } else { "second" })
+}
+
+/// Inside radii that nobody asked to keep.
+fn as_they_come(pressing: &Pressing) -> Vec<Item> {
+    let radii = pressing.radii_as_they_come.iter().enumerate();
+    radii
+        .map(|(number, radius)| Item {
+            head: "as they come",
+            line: Line::said(
+                entry(&format!("{PRESS}/radii_as_they_come"), number),
+                radius,
+            ),
+            ways_out: Vec::new(),
+        })
+        .collect()
 }
 
 fn angles(pressing: &Pressing) -> Table {

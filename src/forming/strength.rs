@@ -20,6 +20,8 @@ const SETTLING: &str = "Polymer dies that bent 1 mm aluminium over a V settled d
 pub struct PressLoad {
     /// Largest closing force, for each mm of width.
     pub force_n_mm: f64,
+    /// Force for each mm of width when the dies stand at their drawn closed place; `None`: never there.
+    pub bending_n_mm: Option<f64>,
     /// Width of the sheet across the strip.
     pub width_mm: f64,
     /// Largest pressure of sheet on die.
@@ -35,6 +37,9 @@ pub struct PressLoad {
 pub struct Strength {
     /// Largest closing force over the whole width.
     pub needed_n: f64,
+    /// Force over the whole width that is enough to bend: the dies stand at their drawn closed place then, sheet and clearance
+    /// between their faces, and more grips the flats. `None`: they never come there.
+    pub bending_n: Option<f64>,
     /// Against the vise; `None` when the part file does not say how hard it presses.
     pub vise: Option<ViseCheck>,
     /// Against the print; `None` when nothing presses on a nose.
@@ -269,6 +274,9 @@ pub fn strength(load: &PressLoad, gives_n: Option<[f64; 2]>, block: &PrintedBloc
     );
     Strength {
         needed_n,
+        bending_n: load
+            .bending_n_mm
+            .map(|force_n_mm| force_n_mm * load.width_mm),
         vise: gives_n.map(|gives_n| ViseCheck::of(gives_n, needed_n)),
         die_life: nose.map_or_else(
             || "Nothing presses on the noses.".to_owned(),
@@ -364,6 +372,7 @@ mod tests {
     fn load(pressure_mpa: f64) -> PressLoad {
         PressLoad {
             force_n_mm: 200.0,
+            bending_n_mm: Some(120.0),
             width_mm: 32.0,
             most_nose_pressure_mpa: pressure_mpa,
             nose_half_width_mm: 1.0,
@@ -415,29 +424,29 @@ mod tests {
 
     #[test]
     fn pressure_is_judged_against_the_print() {
-        // 100 %: 27.5, 41.25 and 55 MPa of the face, 2.364 times as much held in by a turn of 60 degrees.
+        // 100 %: 36.85, 56.7 and 77.6 MPa of the face, 2.364 times as much held in by a turn of 60 degrees.
         for (pressure_mpa, verdict) in [
-            (64.0, VerdictOnNose::Holds),
-            (97.0, VerdictOnNose::HoldsIfPrintedWell),
-            (129.0, VerdictOnNose::LikelyPressedIn),
-            (131.0, VerdictOnNose::PressedIn),
+            (87.0, VerdictOnNose::Holds),
+            (134.0, VerdictOnNose::HoldsIfPrintedWell),
+            (183.0, VerdictOnNose::LikelyPressedIn),
+            (184.0, VerdictOnNose::PressedIn),
         ] {
             let check = NoseCheck::of(&block(100.0), pressure_mpa, 1.0, Angle::deg(60.0)).unwrap();
             assert_eq!(check.verdict, verdict, "{pressure_mpa}");
             assert_eq!(check.first_to_go, NosePlace::Surface);
             assert_relative_eq!(
                 check.safety.usual,
-                41.25 * 2.364 / pressure_mpa,
+                56.7 * 2.364 / pressure_mpa,
                 max_relative = 1e-3
             );
         }
-        // 40 % and a wall of 2 mm: the infill goes first, at 31.6 MPa.
-        let check = NoseCheck::of(&block(40.0), 40.0, 1.0, Angle::deg(60.0)).unwrap();
+        // 40 % and a wall of 2 mm: the infill goes first, at 54.58 MPa.
+        let check = NoseCheck::of(&block(40.0), 70.0, 1.0, Angle::deg(60.0)).unwrap();
         assert_eq!(check.first_to_go, NosePlace::Infill);
         assert_eq!(check.verdict, VerdictOnNose::LikelyPressedIn);
-        assert_relative_eq!(check.safety.usual, 0.7896, epsilon = 1e-3);
-        // (40 - 31.58) MPa over 304 N/mm3.
-        assert_relative_eq!(check.set_mm.usual, 0.0277, epsilon = 1e-4);
+        assert_relative_eq!(check.safety.usual, 0.7797, epsilon = 1e-3);
+        // (70 - 54.58) MPa over 304 N/mm3.
+        assert_relative_eq!(check.set_mm.usual, 0.0507, epsilon = 1e-4);
         assert!(check.set_mm.weak > check.set_mm.usual && check.set_mm.strong == 0.0);
     }
 
@@ -457,7 +466,10 @@ mod tests {
         }
         let strength = strength(&load(0.0), None, &block(40.0));
         assert_eq!((strength.vise, strength.nose), (None, None));
-        assert_eq!(strength.needed_n, 6400.0);
+        assert_eq!(
+            (strength.needed_n, strength.bending_n),
+            (6400.0, Some(3840.0))
+        );
         assert!(strength.die_life.starts_with("Nothing"));
     }
 
@@ -474,7 +486,7 @@ mod tests {
         assert!(words(100.0, 20.0).contains("five strokes"));
         assert!(words(40.0, 40.0).contains("more infill"));
         assert!(words(100.0, 120.0).contains("larger radii"));
-        assert!(words(100.0, 150.0).contains("first stroke"));
+        assert!(words(100.0, 190.0).contains("in the first stroke,"));
     }
 
     #[test]

@@ -79,6 +79,8 @@ macro_rules! part_file {
                     wall_angle_deg: f64, Within(q::WALL_ANGLE_DEG);
                     /// Inside radius of both bends, or of the first and the second, mm.
                     inside_radius_mm: Radii, Within(q::RADIUS_MM);
+                    /// Whether those radii must come out of the press as drawn; as they come if it is left out.
+                    keep_radius: bool, Any;
                 }
                 /// A level stretch of the plate, from left to right.
                 Flat / FlatEntry {

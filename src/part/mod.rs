@@ -56,6 +56,7 @@
 //! # Ok::<(), String>(())
 //! ```
 
+pub mod advised;
 pub mod board;
 pub mod design;
 pub mod edit;
@@ -161,6 +162,8 @@ pub struct Part {
     pub dies: DieOptions,
     /// Air, board, heat pipes and the old plate.
     pub thermal: Thermal,
+    /// What was said of it, as plain values.
+    pub said: Design,
     /// Every default that was used.
     pub defaults: Vec<DefaultUsed>,
     /// Half-widths that were assumed, by the id that their number has in the list of [`uncertain::of`].

@@ -28,6 +28,8 @@ pub struct Step {
     pub up: bool,
     /// Inside radii of first and second bend.
     pub inside_radius_mm: [f64; 2],
+    /// They must come out of the press as drawn; else as they come, where the gaps bear it.
+    pub keep_radius: bool,
     /// The file gave the wall angle and coldstep found where the next flat begins.
     pub run_was_solved: bool,
     /// Place in the file.

@@ -50,12 +50,14 @@ pub struct Pressed {
     pub answer_text: String,
     /// What it misses most, in one sentence.
     pub worst_text: String,
-    /// All angles, rises, lengths and inside radii are met.
+    /// All angles, rises and lengths are met, and the inside radii of all steps that shall keep them.
     pub converged: bool,
     /// All angles, rises and lengths are met.
     pub shape_met: bool,
     /// What keeps the rest from being met, and what would help; empty when all is met.
     pub limits: Vec<Limit>,
+    /// Inside radii that come out otherwise than drawn where no step asks to keep them, each one sentence without a full stop.
+    pub radii_as_they_come: Vec<String>,
     /// What was calculated, in words.
     pub model: String,
     /// Only the coarse mesh was asked.
@@ -85,6 +87,15 @@ pub struct Pressed {
     pub stretch_text: String,
     /// Largest force for each mm of width.
     pub max_force_n_per_mm: f64,
+    /// Force over the whole width that is enough to bend: the dies stand at their drawn closed place then, sheet and clearance
+    /// between their faces, and more grips the flats. Null: they never come there.
+    pub force_to_bend_n: Option<f64>,
+    /// Force over the whole width that closes the dies until they grip the flats. Null: the vise's force ends the closing before.
+    pub force_to_close_n: Option<f64>,
+    /// Force over the whole width that was taken for the vise's, because nobody says it. Absent: it is known, or the dies were
+    /// closed without a limit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub force_assumed_n: Option<f64>,
     /// The force of the vise ended the closing.
     pub force_limited: bool,
     /// Force while the dies close, against how far the upper die stands above its drawn closed place.
@@ -203,6 +214,7 @@ impl Pressed {
             converged: pressing.converged,
             shape_met: pressing.shape_met,
             limits: pressing.limits.clone(),
+            radii_as_they_come: pressing.radii_as_they_come.clone(),
             model: pressing.model.clone(),
             is_estimate,
             estimate_text: is_estimate.then(|| words::press::QUICK_ERROR.to_owned()),
@@ -217,6 +229,9 @@ impl Pressed {
             breaking_strain: words::press::breaking_strain(part),
             stretch_text: words::press::stretch(part, pressing),
             max_force_n_per_mm: pressing.max_force_n_per_mm,
+            force_to_bend_n: pressing.strength.bending_n,
+            force_to_close_n: (!pressing.force_limited).then_some(pressing.strength.needed_n),
+            force_assumed_n: pressing.force_assumed_n,
             force_limited: pressing.force_limited,
             force_curve: pressing.curve.clone(),
             force_text: words::press::force(part, pressing),

@@ -28,6 +28,8 @@ pub struct PlasticData {
     pub youngs_mpa: f64,
     /// Compressive yield stress of the solid plastic, MPa; low end of the range where there is one.
     pub compressive_yield_mpa: f64,
+    /// High end of that range, MPa.
+    pub most_compressive_yield_mpa: f64,
     /// Above this the die softens under load, °C; low end of the heat-deflection range at 0.45 MPa.
     pub heat_limit_c: f64,
     /// Where each number was read.
@@ -65,16 +67,17 @@ impl Plastic {
     pub fn data(self) -> PlasticData {
         // Density, compressive yield and heat limit: from memory, generic for the plastic.
         // Young's modulus: BULK_STUDY, but for ASA from memory.
-        let (density_g_cm3, youngs_mpa, compressive_yield_mpa, heat_limit_c) = match self {
-            Self::Pla => (1.24, 3500.0, 55.0, 52.0),
-            Self::Petg => (1.27, 2000.0, 40.0, 68.0),
-            Self::Abs => (1.04, 2100.0, 35.0, 85.0),
-            Self::Asa => (1.07, 2000.0, 35.0, 90.0),
+        let (density_g_cm3, youngs_mpa, yield_mpa, heat_limit_c) = match self {
+            Self::Pla => (1.24, 3500.0, [55.0, 80.0], 52.0),
+            Self::Petg => (1.27, 2000.0, [40.0, 55.0], 68.0),
+            Self::Abs => (1.04, 2100.0, [35.0, 50.0], 85.0),
+            Self::Asa => (1.07, 2000.0, [35.0, 50.0], 90.0),
         };
+        let [compressive_yield_mpa, most_compressive_yield_mpa] = yield_mpa;
         let compressive_yield = match self {
-            Self::Pla => "from memory: low end of 55 to 80 MPa",
-            Self::Petg => "from memory: low end of 40 to 55 MPa",
-            Self::Abs => "from memory: low end of 35 to 50 MPa",
+            Self::Pla => "from memory: 55 to 80 MPa",
+            Self::Petg => "from memory: 40 to 55 MPa",
+            Self::Abs => "from memory: 35 to 50 MPa",
             Self::Asa => "from memory: taken as for ABS",
         };
         let heat = match self {
@@ -91,6 +94,7 @@ impl Plastic {
             density_g_cm3,
             youngs_mpa,
             compressive_yield_mpa,
+            most_compressive_yield_mpa,
             heat_limit_c,
             sources: vec![
                 Sourced::new("density", "from memory"),
@@ -131,19 +135,22 @@ mod tests {
     }
 
     #[test]
-    fn a_source_that_prints_a_low_end_prints_the_number_used() {
+    fn a_source_that_prints_a_range_prints_the_numbers_used() {
         for plastic in Plastic::ALL {
             let data = plastic.data();
-            for (what, value) in [
-                ("compressive yield stress", data.compressive_yield_mpa),
-                ("heat limit", data.heat_limit_c),
+            let yields_mpa = [data.compressive_yield_mpa, data.most_compressive_yield_mpa];
+            for (what, says) in [
+                (
+                    "compressive yield stress",
+                    format!("memory: {} to {} MPa", yields_mpa[0], yields_mpa[1]),
+                ),
+                ("heat limit", format!("low end of {} to", data.heat_limit_c)),
             ] {
                 let source = data
                     .sources
                     .iter()
                     .find(|sourced| sourced.what == what)
                     .map_or("", |sourced| sourced.source.as_str());
-                let says = format!("low end of {value} to");
                 assert!(
                     source.contains(&says) || source.contains("as for ABS"),
                     "{plastic:?}: {source}"

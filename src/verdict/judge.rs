@@ -84,6 +84,7 @@ impl Known<'_> {
         self.missed(pressing, reasons);
         if let Some(nose) = &pressing.strength.nose {
             let pressure_mpa = nose.pressure_mpa;
+            let infill_percent = self.part.printer.infill_percent;
             let bears = |safety: f64| safety * pressure_mpa;
             let verdict = match nose.verdict {
                 VerdictOnNose::Holds => None,
@@ -92,6 +93,7 @@ impl Known<'_> {
                     Why::NosesIfPrintedWell {
                         pressure_mpa,
                         bears_mpa: bears(nose.safety.weak),
+                        infill_percent,
                     },
                 )),
                 VerdictOnNose::LikelyPressedIn => Some((
@@ -99,6 +101,7 @@ impl Known<'_> {
                     Why::NosesLikelyPressedIn {
                         pressure_mpa,
                         bears_mpa: bears(nose.safety.usual),
+                        infill_percent,
                     },
                 )),
                 VerdictOnNose::PressedIn => Some((
@@ -106,6 +109,7 @@ impl Known<'_> {
                     Why::NosesPressedIn {
                         pressure_mpa,
                         bears_mpa: bears(nose.safety.strong),
+                        infill_percent,
                     },
                 )),
             };
@@ -321,10 +325,13 @@ fn jaws(vise: &Vise, length_mm: f64, width_mm: f64, reasons: &mut Reasons) {
 /// What the vise gives against what is needed.
 fn vise_force(pressing: &Pressing, reasons: &mut Reasons) {
     let needed_n = pressing.strength.needed_n;
+    let bending_n = pressing.strength.bending_n;
     let Some(check) = &pressing.strength.vise else {
         let common_gives_n = COMMON_VISE.force_n();
         let why = Why::ViseForceUnknown {
             needed_n,
+            bending_n,
+            assumed_n: pressing.force_assumed_n.filter(|_| pressing.force_limited),
             common_gives_n,
         };
         return reasons.add(Forces::If, why, Vec::new());
@@ -335,6 +342,7 @@ fn vise_force(pressing: &Pressing, reasons: &mut Reasons) {
         VerdictOnVise::Perhaps => {
             let why = Why::ViseGreasedOnly {
                 needed_n,
+                bending_n,
                 gives_n,
                 ends_closing,
             };
@@ -343,6 +351,7 @@ fn vise_force(pressing: &Pressing, reasons: &mut Reasons) {
         VerdictOnVise::TooWeak => {
             let why = Why::ViseTooWeak {
                 needed_n,
+                bending_n,
                 gives_n,
                 ends_closing,
             };

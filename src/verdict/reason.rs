@@ -62,26 +62,42 @@ pub enum Why {
     /// Even the most that the vise gives is too little.
     ViseTooWeak {
         needed_n: f64,
+        bending_n: Option<f64>,
         gives_n: [f64; 2],
         ends_closing: bool,
     },
     /// Enough only with a greased screw.
     ViseGreasedOnly {
         needed_n: f64,
+        bending_n: Option<f64>,
         gives_n: [f64; 2],
         ends_closing: bool,
     },
     /// Nobody says how hard the vise presses.
     ViseForceUnknown {
         needed_n: f64,
+        bending_n: Option<f64>,
+        assumed_n: Option<f64>,
         common_gives_n: [f64; 2],
     },
     /// Even a strong print gives way.
-    NosesPressedIn { pressure_mpa: f64, bears_mpa: f64 },
+    NosesPressedIn {
+        pressure_mpa: f64,
+        bears_mpa: f64,
+        infill_percent: f64,
+    },
     /// A usual print gives way.
-    NosesLikelyPressedIn { pressure_mpa: f64, bears_mpa: f64 },
+    NosesLikelyPressedIn {
+        pressure_mpa: f64,
+        bears_mpa: f64,
+        infill_percent: f64,
+    },
     /// A weak print gives way.
-    NosesIfPrintedWell { pressure_mpa: f64, bears_mpa: f64 },
+    NosesIfPrintedWell {
+        pressure_mpa: f64,
+        bears_mpa: f64,
+        infill_percent: f64,
+    },
     /// The outer face is stretched as far as a tensile bar bears.
     BendsMayCrack { strain: f64, breaks_at: f64 },
     /// There is no pair of dies.

@@ -160,10 +160,18 @@ fn needs(needed_n: f64) -> String {
     format!("{} kN", kilonewtons(needed_n, libm::ceil))
 }
 
+/// What is enough to bend, beside what closes the dies.
+fn bends(bending_n: Option<f64>) -> String {
+    bending_n.map_or_else(String::new, |bending_n| {
+        format!(" ({} are enough to bend)", needs(bending_n))
+    })
+}
+
 fn vise(why: &Why) -> (String, Option<String>) {
     match *why {
         Why::ViseTooWeak {
             needed_n,
+            bending_n,
             gives_n,
             ends_closing,
         } => (
@@ -174,15 +182,17 @@ fn vise(why: &Why) -> (String, Option<String>) {
                 )
             } else {
                 format!(
-                    "the vise is too weak: it gives {}, {} are needed",
+                    "the vise is too weak: it gives {}, {} are needed{}",
                     gives(gives_n),
-                    needs(needed_n)
+                    needs(needed_n),
+                    bends(bending_n)
                 )
             },
             None,
         ),
         Why::ViseGreasedOnly {
             needed_n,
+            bending_n,
             gives_n: [least_n, most_n],
             ends_closing,
         } => {
@@ -197,7 +207,11 @@ fn vise(why: &Why) -> (String, Option<String>) {
                 )
             } else {
                 (
-                    format!("{} are needed, a dry one gives {dry}", needs(needed_n)),
+                    format!(
+                        "{} are needed{}, a dry one gives {dry}",
+                        needs(needed_n),
+                        bends(bending_n)
+                    ),
                     Some(format!(
                         "the vise's screw is clean and greased (it then gives up to {greased})"
                     )),
@@ -206,9 +220,19 @@ fn vise(why: &Why) -> (String, Option<String>) {
         }
         Why::ViseForceUnknown {
             needed_n,
+            bending_n,
+            assumed_n,
             common_gives_n: [low_n, high_n],
         } => (
-            "the part file does not say how hard it presses".into(),
+            format!(
+                "the part file does not say how hard it presses{}{}",
+                if assumed_n.is_some() {
+                    ", so the dies are shaped for the least of a common one"
+                } else {
+                    ""
+                },
+                bends(bending_n)
+            ),
             Some(format!(
                 "your vise gives {} (a common one with a {} mm handle gives {:.0} to {:.0}, common practice, no source)",
                 needs(needed_n),
@@ -226,14 +250,17 @@ fn noses(why: &Why) -> (String, Option<String>) {
         Why::NosesPressedIn {
             pressure_mpa,
             bears_mpa,
+            ..
         } => (pressure_mpa, bears_mpa, "even a strong"),
         Why::NosesLikelyPressedIn {
             pressure_mpa,
             bears_mpa,
+            ..
         } => (pressure_mpa, bears_mpa, "a usual"),
         Why::NosesIfPrintedWell {
             pressure_mpa,
             bears_mpa,
+            ..
         } => (pressure_mpa, bears_mpa, "a weak"),
         _ => return (String::new(), None),
     };
@@ -415,12 +442,21 @@ pub(super) fn ways_out(why: &Why) -> Vec<String> {
             "give screw_lead_mm and handle_length_mm under [vise], or force_n: the dies are then shaped for what it gives, \
              which is often less",
         ],
-        Why::NosesPressedIn { .. }
-        | Why::NosesLikelyPressedIn { .. }
-        | Why::NosesIfPrintedWell { .. } => &[
-            "print with more walls and more infill under the noses, or of a stronger plastic",
-            "or lay a bent metal strip (a shim) under the nose",
-        ],
+        Why::NosesPressedIn { infill_percent, .. }
+        | Why::NosesLikelyPressedIn { infill_percent, .. }
+        | Why::NosesIfPrintedWell { infill_percent, .. } => {
+            if *infill_percent < 100.0 {
+                &[
+                    "print with more walls and more infill under the noses, or of a stronger plastic",
+                    "or lay a bent metal strip (a shim) under the nose",
+                ]
+            } else {
+                &[
+                    "print them of a stronger plastic",
+                    "or lay a bent metal strip (a shim) under the nose",
+                ]
+            }
+        }
         Why::BendsMayCrack { .. } => &["use a larger inside radius or a softer temper"],
         Why::JawsTooNarrow { .. } => &[
             "or use a vise with wider jaws",

@@ -59,8 +59,14 @@ pub fn comes_out(pressing: &Pressing) -> String {
     } else {
         ""
     };
-    if pressing.converged {
+    if pressing.converged && pressing.radii_as_they_come.is_empty() {
         format!("The plate comes out as drawn{estimate}.")
+    } else if pressing.converged {
+        format!(
+            "Angles, rises and flats come out as drawn{estimate}; inside radii as they come, up to {:.1} mm off, which the gaps \
+             count.",
+            pressing.worst_radius_mm()
+        )
     } else if pressing.only_radii_missed() {
         format!(
             "Angles, rises and flats come out as drawn{estimate}, but bends up to {:.1} mm rounder or sharper.",
@@ -128,8 +134,10 @@ pub fn stretch(part: &Part, pressing: &Pressing) -> String {
 /// Force of the pressing against the vise.
 pub fn force(part: &Part, pressing: &Pressing) -> String {
     let needed = format!(
-        "{:.0} N for each mm of width, {:.0} N in all",
-        pressing.max_force_n_per_mm, pressing.strength.needed_n
+        "{:.0} N for each mm of width, {:.0} N in all{}",
+        pressing.max_force_n_per_mm,
+        pressing.strength.needed_n,
+        bending(pressing)
     );
     let vise = match (&pressing.strength.vise, &part.vise) {
         // The vise's force ended the closing: what was needed is what it gives.
@@ -142,13 +150,34 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
             gives(check)
         ),
         (Some(check), _) => vise(check),
+        (None, Some(_)) if pressing.force_assumed_n.is_some() && pressing.force_limited => {
+            "the part file does not say how hard the vise presses, so the dies are shaped for the least of a common one: add \
+             its force under [vise], and pull no harder"
+                .into()
+        }
         (None, Some(_)) => {
             "the part file does not say how hard the vise presses: add its force under [vise]"
                 .into()
         }
+        (None, None) if pressing.force_assumed_n.is_some() && pressing.force_limited => {
+            "no [vise] in the part file, so the dies are shaped for the least force of a common one: pull no harder".into()
+        }
         (None, None) => "not checked against a vise: no [vise] in the part file".into(),
     };
     format!("{needed}; {vise}.")
+}
+
+/// What is enough to bend, beside what closes the dies.
+fn bending(pressing: &Pressing) -> String {
+    pressing
+        .strength
+        .bending_n
+        .map_or_else(String::new, |bending_n| {
+            format!(
+                " (enough to bend are {bending_n:.0} N: the dies then stand at their drawn closed place, and more grips the \
+                 flats)"
+            )
+        })
 }
 
 /// Opening of the V that the handbook force is given for, in thicknesses. Common practice, no source.

@@ -496,6 +496,7 @@ fn what_is_written_is_what_was_asked_for() {
     wanted.flats[1].step = Some(design::Step {
         wall_angle_deg: None,
         inside_radius_mm: Some(coldstep::part::value::Radii([1.5; 2])),
+        keep_radius: None,
     });
     wanted.material = Some(design::Material {
         proof_mpa: Some(80.0),

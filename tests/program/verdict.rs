@@ -40,7 +40,7 @@ fn pressed() -> Pressing {
     let part = parse(&text(32.0, 0.5, &strong)).unwrap().value;
     let task = Task::of(&part).unwrap();
     let mut pressing = task
-        .search(Effort::Quick, &mut |_| ControlFlow::Continue(()))
+        .find(Effort::Quick, &mut |_| ControlFlow::Continue(()))
         .unwrap();
     assert!(pressing.converged);
     // As if the fine mesh had been asked, and the print were strong.

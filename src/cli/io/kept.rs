@@ -43,7 +43,7 @@ pub struct Fresh {
     pub fresh: bool,
 }
 
-/// [`Task::search`], or what it found earlier.
+/// [`Task::find`], or what it found earlier.
 ///
 /// # Errors
 /// As there.
@@ -58,7 +58,7 @@ pub fn search(
     if let Some(found) = kept.and_then(|place| task.from_kept(&place.read()?)) {
         return found;
     }
-    let found = task.search(effort, watcher);
+    let found = task.find(effort, watcher);
     if let (Some(place), Some(bytes)) = (place, Task::to_keep(&found)) {
         place.write(&bytes);
     }

@@ -70,9 +70,14 @@ pub fn press(job: &Job) -> Option<BuildStep> {
         ));
         if pressing.force_limited {
             items.push(
-                "The handle ends it here, not the gauge: pull as hard as the part file says under handle_force_n, no harder, \
-                 and note the distance of the backs."
-                    .to_owned(),
+                if pressing.force_assumed_n.is_some() {
+                    "The handle ends it here, not the gauge: the part file does not say how hard your vise presses, so the dies \
+                     are shaped for the least of a common one. Pull no harder, and note the distance of the backs."
+                } else {
+                    "The handle ends it here, not the gauge: pull as hard as the part file says under handle_force_n, no \
+                     harder, and note the distance of the backs."
+                }
+                .to_owned(),
             );
         }
         step = step.list(items);

@@ -102,6 +102,8 @@ impl Task {
                     bend.released_inside_radius_mm,
                 ]
             }))
+            .chain(pressing.bending_force_n_per_mm)
+            .chain(pressing.force_assumed_n)
             .chain(pressing.rises.iter().map(|rise| rise.released_mm))
             .chain([
                 pressing.max_force_n_per_mm,
@@ -121,10 +123,13 @@ impl Task {
         if !is_sound {
             return None;
         }
-        let problem = Problem {
+        let mut problem = Problem {
             mid,
             ..self.base.clone()
         };
+        if self.gives_n.is_none() && pressing.force_assumed_n.is_none() {
+            problem.most_force_n_mm = f64::INFINITY;
+        }
         Some(Pressing {
             drawn: self.base.mid.clone(),
             faces: problem.faces().ok()?,
@@ -212,7 +217,6 @@ mod tests {
         let task = Task::of(&part()).unwrap();
         let bytes = Task::to_keep(found()).unwrap();
         assert_eq!(task.from_kept(&bytes).as_ref(), Some(found()));
-        // The starter has no vise: its force is infinite.
         let back = task.from_kept(&bytes).unwrap().unwrap();
         assert_eq!(Task::to_keep(&Ok(back)).unwrap(), bytes);
         for reason in [
@@ -244,12 +248,13 @@ mod tests {
         other.sheet.thickness_plus_minus_mm = Some(0.0123);
         assert_eq!(usual, key(&other, Effort::Full));
         assert_ne!(changes(&part()), changes(&other));
-        let different: [&dyn Fn(&mut Part); 7] = [
+        let different: [&dyn Fn(&mut Part); 8] = [
             &|part| part.sheet.thickness_mm += 0.01,
             &|part| part.sheet.metal.youngs_mpa += 1.0,
             &|part| part.sheet.metal.proof_mpa += 1.0,
             &|part| part.dies.clearance_mm += 0.01,
             &|part| part.dies.friction += 0.01,
+            &|part| part.steps[0].keep_radius = true,
             &|part| part.printer.wall_mm += 0.1,
             &|part| part.profile.bends[0].inside_radius_mm += 0.1,
         ];

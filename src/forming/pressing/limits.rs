@@ -1,10 +1,57 @@
-//! What keeps a pressing from its drawing, and ways out.
+//! What keeps a pressing from its drawing, read off the pressed strip, and ways out.
 
-use super::refusals::{MORE_WALL, STRONGER_NOSES, STRONGER_VISE};
+use super::refusals::{MORE_WALL, STRONGER_VISE, stronger_noses};
 use super::search::Trial;
-use super::{Limit, NoPressing, Task, radius_met_mm};
-use crate::forming::die_shape::{DieShape, set_back_mm};
+use super::{Advice, Limit, NoPressing, Task, radius_met_mm};
+use crate::forming::die_shape::DieShape;
 use crate::forming::press::measure::MeasuredStrip;
+use crate::part::advised::{StepChange, StepForm, whole_degrees};
+use crate::quantity::Angle;
+
+/// A bend that is still so much flatter than its closed dies does not follow them. Own choice: springback and clearance take a
+/// few percent, a sheet that bridges its noses a third and more.
+const FOLLOWS: f64 = 0.85;
+/// Both arcs take so much of the rise that no straight wall is left between them. Own choice.
+const ALL_BEND: f64 = 0.8;
+/// Beyond this angles are missed for other reasons than radii: nothing is said of these. Own choice.
+const RADII_COUNT_DEG: f64 = 1.0;
+/// Share of the angle that a joggle takes that is advised for it. Own choice: it is flatter than what came out.
+const ADVISED_ANGLE: f64 = 0.9;
+
+/// What was found.
+#[derive(Default)]
+pub(super) struct Found {
+    pub(super) limits: Vec<Limit>,
+    pub(super) advice: Vec<Advice>,
+    pub(super) radii_as_they_come: Vec<String>,
+}
+
+impl Found {
+    fn limit(&mut self, reason: String, help: &[&str]) {
+        self.limits.push(Limit {
+            reason,
+            help: help.iter().map(|help| (*help).to_owned()).collect(),
+        });
+    }
+
+    /// A change that may help against the last limit.
+    fn advise(&mut self, step: usize, into: StepForm) {
+        self.advice.push(Advice {
+            limit: self.limits.len().saturating_sub(1),
+            change: StepChange { step, into },
+        });
+    }
+}
+
+/// One bend of a pressed step.
+struct StepBend {
+    drawn: Angle,
+    die: Angle,
+    closed: Angle,
+    released: Angle,
+    /// Of the let-go strip, at mid-thickness.
+    mid_radius_mm: f64,
+}
 
 impl Task {
     /// Reasons why angles, rises or lengths are not met.
@@ -13,117 +60,261 @@ impl Task {
         trial: &Trial,
         die: &DieShape,
         held_back: Option<NoPressing>,
-    ) -> Vec<Limit> {
-        let mut limits = Vec::new();
+    ) -> Found {
+        let mut found = Found::default();
+        self.joggles(trial, &mut found);
+        if !found.limits.is_empty() {
+            // Force and noses do not decide there: more of them would bend it no further.
+            return found;
+        }
         let last = trial.pressed.curve.last();
         if trial.pressed.force_limited {
-            limits.push(limit(
+            found.limit(
                 format!(
-                    "the vise's force of {:.0} N ends the closing {:.2} mm before the dies are closed",
+                    "{} of {:.0} N ends the closing {:.2} mm before the dies are closed",
+                    if self.gives_n.is_some() {
+                        "the vise's force"
+                    } else {
+                        "the least force of a common vise, taken because [vise] says none,"
+                    },
                     self.base.most_force_n_mm * self.width_mm,
                     last.map_or(0.0, |point| point.lifted_mm - self.base.end_mm)
                 ),
                 STRONGER_VISE,
-            ));
+            );
         }
         if trial.pressed.most_pressure_mpa > self.base.die_yield_mpa {
-            limits.push(limit(
+            found.limit(
                 format!(
                     "the noses are pressed in: {:.0} MPa on them, the printed plastic bears about {:.0} MPa",
                     trial.pressed.most_pressure_mpa, self.base.die_yield_mpa
                 ),
-                STRONGER_NOSES,
-            ));
+                stronger_noses(self.block.infill_percent),
+            );
         }
         let radii_mm: Vec<[f64; 2]> = die.steps.iter().map(|step| step.mid_radii_mm).collect();
         if !self.opens(&self.shape(&(Self::variables(die) * 1.02), &radii_mm)) {
-            limits.push(limit(
+            found.limit(
                 "the dies cannot be overbent further: the pair would not open, or no straight wall would be left"
                     .to_owned(),
                 &[
                     "turn the part in the die: tilt = \"auto\" or \"centred\" under [dies]",
                     MORE_WALL,
                 ],
-            ));
+            );
         }
         if let Some(error) = held_back {
-            limits.push(limit(
+            found.limit(
                 format!("further overbending gave no answer: {error}"),
                 &["give the step more run"],
-            ));
+            );
         }
-        if limits.is_empty() {
-            limits.push(limit(
-                "the search did not come nearer in the presses it is given".to_owned(),
-                &["press it, measure, and correct the part by what was measured"],
-            ));
+        self.slipped(trial, &mut found);
+        if found.limits.is_empty() {
+            found.limit(self.short_of(trial), &[MEASURE]);
         }
-        limits
+        found
     }
 
-    /// Steps whose bends come out rounder or sharper than drawn; noses cannot help, or the search would have moved them.
-    pub(super) fn radii_missed(&self, released: &MeasuredStrip) -> Vec<Limit> {
-        let misses_mm = self.radius_misses_mm(released);
-        let bends = &self.drawn_bends;
-        let missed = bends
-            .chunks(2)
-            .zip(misses_mm.chunks(2))
-            .filter(|(drawn, misses)| {
-                drawn
-                    .iter()
-                    .zip(*misses)
-                    .any(|(bend, miss_mm)| miss_mm.abs() > radius_met_mm(bend.turn))
-            });
-        missed
-            .filter_map(|(drawn, misses_mm)| {
-                let [first, second] = drawn else { return None };
-                let name = |number: usize| self.flats.get(number).map_or("", |flat| &flat.name);
-                let drawn_mm = [first, second].map(|bend| bend.inside_radius_mm);
-                let [one, other] = misses_mm else { return None };
-                let comes_mm = [drawn_mm[0] + one, drawn_mm[1] + other];
-                let rounder = one + other > 0.0;
-                // Upwards to the next tenth: a nose a little sharper than drawn then reaches it.
-                let draw_mm = comes_mm.map(|radius_mm| libm::ceil(10.0 * radius_mm) / 10.0);
-                let more_run_mm: f64 = [first, second]
-                    .iter()
-                    .zip(draw_mm.iter().zip(drawn_mm))
-                    .map(|(bend, (draw, drawn))| set_back_mm(draw - drawn, bend.turn))
-                    .sum();
-                let pair = |radii_mm: [f64; 2]| {
-                    let [one, other] = radii_mm.map(|radius_mm| format!("{radius_mm:.1}"));
-                    if one == other { one } else { format!("{one} and {other}") }
+    /// Bends of each step, with the number of the step.
+    fn step_bends<'t>(&'t self, trial: &'t Trial) -> impl Iterator<Item = (usize, StepBend)> + 't {
+        let dies = trial.problem.mid.arcs();
+        let pressed = trial.closed.bends.iter().zip(&trial.released.bends);
+        self.drawn_bends.iter().zip(pressed).zip(dies).map(
+            |((drawn, (closed, released)), (_, die))| {
+                let bend = StepBend {
+                    drawn: drawn.turn.abs(),
+                    die: die.abs(),
+                    closed: closed.turn.abs(),
+                    released: released.turn.abs(),
+                    mid_radius_mm: released.inside_radius_mm + self.base.thickness_mm / 2.0,
                 };
-                let toml = match draw_mm.map(|radius_mm| format!("{radius_mm:.1}")) {
-                    [one, other] if one == other => one,
-                    [one, other] => format!("[{one}, {other}]"),
-                };
-                Some(limit(
+                (drawn.step, bend)
+            },
+        )
+    }
+
+    /// Steps too low for their sheet: both bends share one wall, so the force that bends one bends the other, and each end of
+    /// the wall bears only as much moment as its length lets it. The state shows it: dies all but closed, both bends far flatter
+    /// than they, and nothing straight left between two arcs.
+    fn joggles(&self, trial: &Trial, found: &mut Found) {
+        let t = self.base.thickness_mm;
+        let is_down = trial
+            .pressed
+            .curve
+            .last()
+            .is_some_and(|point| point.lifted_mm <= 0.0);
+        if !is_down {
+            return;
+        }
+        for (number, rise_mm) in trial.released.rises_mm.iter().enumerate() {
+            let own = self.step_bends(trial).filter(|(step, _)| *step == number);
+            let own: Vec<StepBend> = own.map(|(_, bend)| bend).collect();
+            let [first, second] = own.as_slice() else {
+                continue;
+            };
+            let bridges = |bend: &StepBend| {
+                bend.closed.rad() < FOLLOWS * bend.die.rad()
+                    && bend.released.rad() < bend.drawn.rad()
+            };
+            let arcs_mm: f64 = own
+                .iter()
+                .map(|bend| bend.mid_radius_mm * (1.0 - bend.released.cos()))
+                .sum();
+            if !(bridges(first) && bridges(second) && arcs_mm > ALL_BEND * rise_mm.abs()) {
+                continue;
+            }
+            let drawn_mm = self
+                .drawn
+                .steps
+                .get(number)
+                .map_or(0.0, |s| s.rise_mm.abs());
+            let taken = Angle::rad_from(f64::midpoint(first.released.rad(), second.released.rad()));
+            let [from, to] = self.beside(number);
+            found.limit(
+                format!(
+                    "the step from \"{from}\" to \"{to}\" is too low for its sheet: it rises {:.2} mm, {:.1} sheet thicknesses, so \
+                     its two bends share one moment; between closed dies of {:.0} degrees the sheet takes {:.0} and stays round \
+                     from flat to flat",
+                    drawn_mm,
+                    drawn_mm / t,
+                    first.die.degrees(),
+                    taken.degrees()
+                ),
+                &["use thinner sheet for such a low step"],
+            );
+            let wall_angle_deg = whole_degrees(Angle::rad_from(ADVISED_ANGLE * taken.rad()));
+            found.advise(number, StepForm::WallAngle { wall_angle_deg });
+        }
+    }
+
+    /// Flats between steps that come out too long or too short, where angles and rises are met.
+    fn slipped(&self, trial: &Trial, found: &mut Found) {
+        let turns_and_rises = 3 * self.drawn.steps.len();
+        let mut missed = trial.miss.iter().enumerate();
+        if missed.any(|(row, miss)| row < turns_and_rises && miss.abs() > 1.0) {
+            return;
+        }
+        let Some(lengths_mm) = trial.released.inner_flats_mm() else {
+            return;
+        };
+        let rows = trial.miss.iter().skip(turns_and_rises);
+        let drawn_mm = self.drawn.flats_mm.iter().skip(1);
+        for (number, (miss, (comes_mm, drawn_mm))) in
+            rows.zip(lengths_mm.into_iter().zip(drawn_mm)).enumerate()
+        {
+            if miss.abs() > 1.0 {
+                let name = self.flats.get(number + 1).map_or("", |flat| &flat.name);
+                let off_mm = comes_mm - drawn_mm;
+                found.limit(
                     format!(
-                        "between \"{}\" and \"{}\" the inside radii come out at {} mm, drawn {} mm{}",
-                        name(first.step),
-                        name(first.step + 1),
-                        pair(comes_mm),
-                        pair(drawn_mm),
-                        if rounder {
-                            "; sharper noses would not change that, the sheet does not follow them"
-                        } else {
-                            ""
-                        }
+                        "the sheet slips on the dies: \"{name}\" comes out {:.2} mm too {}, measured between its bends",
+                        off_mm.abs(),
+                        if off_mm > 0.0 { "long" } else { "short" }
                     ),
-                    &[&format!(
-                        "draw that step with inside_radius_mm = {toml} and {:.1} mm {} run: the wall stays where it is",
-                        more_run_mm.abs(),
-                        if more_run_mm < 0.0 { "less" } else { "more" }
-                    )],
-                ))
-            })
-            .collect()
+                    &[MEASURE],
+                );
+            }
+        }
+    }
+
+    /// How far the worst bend stays behind its dies.
+    fn short_of(&self, trial: &Trial) -> String {
+        let off = |bend: &StepBend| (bend.released.rad() - bend.drawn.rad()).abs();
+        let worst = self
+            .step_bends(trial)
+            .max_by(|(_, one), (_, other)| off(one).total_cmp(&off(other)));
+        worst.map_or_else(String::new, |(step, bend)| {
+            let [from, to] = self.beside(step);
+            format!(
+                "between \"{from}\" and \"{to}\" dies of {:.1} degrees leave {:.1} in place of {:.1}, and the presses that were \
+                 tried came no nearer",
+                bend.die.degrees(),
+                bend.released.degrees(),
+                bend.drawn.degrees()
+            )
+        })
+    }
+
+    /// Names of the flats beside a step.
+    fn beside(&self, step: usize) -> [&str; 2] {
+        [step, step + 1].map(|number| {
+            let flat = self.flats.get(number);
+            flat.map_or("", |flat| flat.name.as_str())
+        })
+    }
+
+    /// Steps whose bends come out rounder or sharper than drawn; noses cannot help, or the search would have moved them. A
+    /// limit where the step shall keep its radii, else only told. Where angles are far off it is no question of radii.
+    pub(super) fn radii_missed(&self, released: &MeasuredStrip, found: &mut Found) {
+        let misses_mm = self.radius_misses_mm(released);
+        let steps = self
+            .drawn_bends
+            .chunks(2)
+            .zip(released.bends.chunks(2))
+            .zip(misses_mm.chunks(2));
+        for ((drawn, pressed), misses_mm) in steps {
+            let ([first, second], [one, other]) = (drawn, misses_mm) else {
+                continue;
+            };
+            let bends = || drawn.iter().zip(pressed);
+            let off_deg = bends()
+                .map(|(drawn, bend)| (bend.turn.abs() - drawn.turn.abs()).abs().degrees())
+                .fold(0.0, f64::max);
+            let is_missed = drawn
+                .iter()
+                .zip(misses_mm)
+                .any(|(bend, miss_mm)| miss_mm.abs() > radius_met_mm(bend.turn));
+            if !is_missed || off_deg > RADII_COUNT_DEG {
+                continue;
+            }
+            let drawn_mm = [first, second].map(|bend| bend.inside_radius_mm);
+            let comes_mm = [drawn_mm[0] + one, drawn_mm[1] + other];
+            let pair = |radii_mm: [f64; 2]| {
+                let [one, other] = radii_mm.map(|radius_mm| format!("{radius_mm:.1}"));
+                if one == other {
+                    one
+                } else {
+                    format!("{one} and {other}")
+                }
+            };
+            let [from, to] = self.beside(first.step);
+            let told = format!(
+                "between \"{from}\" and \"{to}\" the inside radii come out at {} mm, drawn {} mm",
+                pair(comes_mm),
+                pair(drawn_mm)
+            );
+            if !self.keeps_radius.get(first.step).copied().unwrap_or(false) {
+                found.radii_as_they_come.push(told);
+                continue;
+            }
+            let rounder = if one + other > 0.0 {
+                "; sharper noses would not change that, the sheet does not follow them"
+            } else {
+                ""
+            };
+            found.limit(
+                format!("{told}{rounder}"),
+                &["or let them come as they come: keep_radius = false in that step"],
+            );
+            // Upwards to the next tenth: a nose a little sharper than drawn then reaches it.
+            let inside_radius_mm = comes_mm.map(|radius_mm| libm::ceil(10.0 * radius_mm) / 10.0);
+            found.advise(first.step, StepForm::InsideRadii { inside_radius_mm });
+        }
     }
 }
 
-fn limit(reason: String, help: &[&str]) -> Limit {
-    Limit {
-        reason,
-        help: help.iter().map(|help| (*help).to_owned()).collect(),
+/// What helps where only the real sheet knows.
+const MEASURE: &str = "press it, measure, and correct the part by what was measured";
+
+impl Advice {
+    /// What a person reads: what to do, and the lines of the part file.
+    pub fn words(&self, lines: &str) -> String {
+        let words = self.change.into.words();
+        if lines.is_empty() {
+            words
+        } else {
+            format!("{words}: {lines}")
+        }
     }
 }

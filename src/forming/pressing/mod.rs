@@ -6,6 +6,7 @@ mod limits;
 mod outcome;
 mod refusals;
 mod search;
+mod unknown_vise;
 
 use super::die_shape::{DieShape, NoShape};
 use super::press::failed::Failed;
@@ -15,7 +16,8 @@ use super::press::problem::Problem;
 use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
 use crate::geometry::Chain;
-use crate::part::{Bend, Level, Part, Tilt, Zone};
+use crate::part::advised::StepChange;
+use crate::part::{Bend, COMMON_VISE, Level, Part, Tilt, Zone};
 use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintedBlock};
@@ -199,7 +201,7 @@ pub struct Sensitivity {
 /// What comes out of the vise, and the dies that make it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Pressing {
-    /// All angles, rises, lengths and inside radii are met.
+    /// All angles, rises and lengths are met, and the inside radii of all steps that shall keep them.
     pub converged: bool,
     /// All angles, rises and lengths are met.
     pub shape_met: bool,
@@ -207,6 +209,10 @@ pub struct Pressing {
     pub model: String,
     /// What keeps the rest from being met, and what would help; empty when all is met.
     pub limits: Vec<Limit>,
+    /// Changes that may help with them, not yet looked at: see [`crate::job::Job`], which tells those that the part bears.
+    pub advice: Vec<Advice>,
+    /// Inside radii that come out otherwise than drawn where nobody asked to keep them, each one sentence without a full stop.
+    pub radii_as_they_come: Vec<String>,
     /// Bends from left to right.
     pub bends: Vec<PressedBend>,
     /// Steps from left to right.
@@ -217,6 +223,11 @@ pub struct Pressing {
     pub curve: Vec<ForcePoint>,
     /// Largest force for each mm of width.
     pub max_force_n_per_mm: f64,
+    /// Force for each mm of width when the dies stand at their drawn closed place, sheet and clearance between their faces:
+    /// enough to bend. What the curve climbs beyond that grips the flats and changes angles by little. `None`: never there.
+    pub bending_force_n_per_mm: Option<f64>,
+    /// Force that was taken for the vise's, N, where nobody says it; `None`: it is known, or the dies were closed without.
+    pub force_assumed_n: Option<f64>,
     /// The force of the vise ended the closing.
     pub force_limited: bool,
     /// Largest pressure of the sheet on a die.
@@ -254,6 +265,15 @@ pub struct Limit {
     pub help: Vec<String>,
 }
 
+/// A change that may help against a limit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Advice {
+    /// Number of the limit.
+    pub limit: usize,
+    /// The change.
+    pub change: StepChange,
+}
+
 /// What a part asks of its pressing: all that the search reads, and nothing else of the part.
 ///
 /// A search whose task is the same comes to the same end, see [`Self::key`].
@@ -263,6 +283,8 @@ pub struct Task {
     flats: Vec<DrawnFlat>,
     /// Bends from left to right.
     drawn_bends: Vec<Bend>,
+    /// Whether the inside radii of each step shall come out as drawn.
+    keeps_radius: Vec<bool>,
     /// Drawn strip, stretch by stretch.
     zones: Vec<Zone>,
     /// How the part lies in the die.
@@ -310,7 +332,8 @@ impl Task {
         let metal = &part.sheet.metal;
         let width_mm = part.width_mm;
         let gives_n = part.vise.as_ref().and_then(crate::part::Vise::force_n);
-        let most_force_n_mm = gives_n.map_or(f64::INFINITY, |[least, _]| least / width_mm);
+        let [least_n, _] = gives_n.unwrap_or_else(|| COMMON_VISE.force_n());
+        let most_force_n_mm = least_n / width_mm;
         let law = metal.hardening().law;
         let base = Problem {
             mid: part.profile.mid.clone(),
@@ -333,6 +356,7 @@ impl Task {
         Ok(Self {
             flats: flats.collect(),
             drawn_bends: part.profile.bends.clone(),
+            keeps_radius: part.steps.iter().map(|step| step.keep_radius).collect(),
             zones: part.profile.zones.clone(),
             tilt: part.dies.tilt,
             width_mm,
@@ -400,7 +424,7 @@ impl Pressing {
             .fold(0.0, f64::max)
     }
 
-    /// Everything but inside radii is met.
+    /// Everything but inside radii that shall be kept is met.
     pub fn only_radii_missed(&self) -> bool {
         self.shape_met && !self.converged
     }

@@ -1,11 +1,13 @@
 //! From the last press to what people read: the strip laid on the drawn one, and numbers.
 
+use super::limits::Found;
 use super::search::{Trial, frames, outline};
 use super::{
     Effort, ForcePoint, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Task, sharpest,
 };
 use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::MeasuredStrip;
+use crate::forming::press::run::Point;
 use crate::forming::strength::{PressLoad, strength};
 use crate::geometry::{Chain, Segment};
 use crate::numbers::plain;
@@ -106,6 +108,17 @@ fn drawn_corners(mid: &Chain) -> impl Iterator<Item = Point2<f64>> + '_ {
             Some(piece.start.point + piece.start.along() * set_back_mm(radius_mm, turn))
         }
         Segment::Line { .. } => None,
+    })
+}
+
+/// Force when the upper die first comes to a height, between the points of the curve.
+fn force_at_mm(curve: &[Point], lifted_mm: f64) -> Option<f64> {
+    curve.windows(2).find_map(|pair| match pair {
+        [before, after] if before.lifted_mm > lifted_mm && after.lifted_mm <= lifted_mm => {
+            let share = (before.lifted_mm - lifted_mm) / (before.lifted_mm - after.lifted_mm);
+            Some(before.force_n_mm + share * (after.force_n_mm - before.force_n_mm))
+        }
+        _ => None,
     })
 }
 
@@ -216,20 +229,27 @@ impl Task {
             })
             .collect();
         let max_force_n_per_mm = trial.pressed.largest_force_n_mm();
+        let bending_force_n_per_mm = force_at_mm(&trial.pressed.curve, 0.0);
         let load = PressLoad {
             force_n_mm: max_force_n_per_mm,
             width_mm: self.width_mm,
+            bending_n_mm: bending_force_n_per_mm,
             most_nose_pressure_mpa: trial.pressed.most_pressure_mpa,
             nose_half_width_mm: t,
             sharpest: sharpest(&self.drawn_bends),
         };
         let shape_met = trial.miss.amax() <= 1.0;
-        let mut limits = if shape_met {
-            Vec::new()
+        let mut found = if shape_met {
+            Found::default()
         } else {
             self.limits_met(&trial, die, held_back)
         };
-        limits.extend(self.radii_missed(&trial.released));
+        self.radii_missed(&trial.released, &mut found);
+        let Found {
+            limits,
+            advice,
+            radii_as_they_come,
+        } = found;
         let strength = strength(&load, self.gives_n, &self.block);
         let strength = match (trial.pressed.force_limited, shape_met) {
             (true, false) => strength.ended_early(),
@@ -245,6 +265,8 @@ impl Task {
             shape_met,
             model: self.words(&trial, effort),
             limits,
+            advice,
+            radii_as_they_come,
             bends,
             rises,
             flats,
@@ -258,6 +280,8 @@ impl Task {
                 })
                 .collect(),
             max_force_n_per_mm,
+            bending_force_n_per_mm,
+            force_assumed_n: self.force_assumed_n(),
             force_limited: trial.pressed.force_limited,
             most_pressure_mpa: trial.pressed.most_pressure_mpa,
             thinnest_mm: trial.released.thinnest_mm,

@@ -11,12 +11,28 @@ pub(super) const STRONGER_VISE: &[&str] = &[
     "use thinner or softer sheet, or anneal it",
     "press in two strokes with two pairs, a part of the steps in each",
 ];
-/// Ways out where noses are pressed in.
-pub(super) const STRONGER_NOSES: &[&str] = &[
-    "print with more walls and more infill under the noses, or of a stronger plastic",
+/// Ways out where noses are pressed in and nobody knows how full they are.
+const STRONGER_NOSES: &[&str] = &[
+    "print them of a stronger plastic, and full where they are not: infill_percent = 100 under [printer]",
     "lay a bent metal strip (a shim) under the nose",
     "use larger inside radii, or softer or thinner sheet",
 ];
+/// Ways out where full noses are pressed in.
+const STRONGER_FULL_NOSES: &[&str] = &[
+    "print them of a stronger plastic",
+    "lay a bent metal strip (a shim) under the nose",
+    "use larger inside radii, or softer or thinner sheet",
+];
+
+/// Ways out where noses of an infill are pressed in.
+pub(super) fn stronger_noses(infill_percent: f64) -> &'static [&'static str] {
+    if infill_percent < 100.0 {
+        STRONGER_NOSES
+    } else {
+        STRONGER_FULL_NOSES
+    }
+}
+
 /// Ways out where no straight wall is left.
 pub(super) const MORE_WALL: &str =
     "give the step more run, or smaller radii, so that a straight wall is left";

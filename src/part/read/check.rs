@@ -8,7 +8,7 @@ use super::{board, equipment, heat, heat_pipe, pad, plan, sheet, strip};
 use crate::diagnostic::Diagnostic;
 use crate::numbers::plain;
 use crate::part::plan::PlanFrame;
-use crate::part::{DefaultUsed, FormedProfile, Part, Sheet, Step, Thermal};
+use crate::part::{DefaultUsed, Design, FormedProfile, Part, Sheet, Step, Thermal};
 use crate::stock::thickness_tolerance_mm;
 
 /// The part, as far as it can be used; what is wrong with it is in the [`Reading`].
@@ -157,6 +157,8 @@ pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
             old_plate,
             span: file.heat.as_ref().map(|entry| entry.span.clone()),
         },
+        // Filled in by the reader, who has it.
+        said: Design::default(),
         defaults,
         spreads_assumed,
     })

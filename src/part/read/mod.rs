@@ -56,7 +56,7 @@ impl PartFile {
     /// # Errors
     /// All findings, in the order of the file, when at least one of them refuses the part.
     pub fn part(self) -> Result<Noted<Part>, Refused> {
-        checked(&self.entries, self.reading)
+        checked(self.design, &self.entries, self.reading)
     }
 }
 
@@ -96,7 +96,7 @@ impl Part {
     pub fn of(design: &Design) -> Result<Noted<Self>, Refused> {
         let mut reading = Reading::default();
         let entries = entry::given(design, &mut reading);
-        match checked(&entries, reading) {
+        match checked(design.clone(), &entries, reading) {
             Ok(mut part) => {
                 part.value.without_places();
                 part.notes = without_places(part.notes);
@@ -107,12 +107,22 @@ impl Part {
     }
 }
 
-fn checked(entries: &Entries, mut reading: Reading) -> Result<Noted<Part>, Refused> {
+fn checked(
+    design: Design,
+    entries: &Entries,
+    mut reading: Reading,
+) -> Result<Noted<Part>, Refused> {
     let part = check::part(entries, &mut reading);
     let refused = reading.findings.has_errors();
     let notes = reading.findings.into_sorted();
     match part {
-        Some(value) if !refused => Ok(Noted { value, notes }),
+        Some(value) if !refused => Ok(Noted {
+            value: Part {
+                said: design,
+                ..value
+            },
+            notes,
+        }),
         _ => Err(notes.into()),
     }
 }

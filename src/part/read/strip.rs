@@ -277,6 +277,9 @@ fn step(
             shape,
             up: rise_mm > 0.0,
             inside_radius_mm: radii,
+            keep_radius: written
+                .and_then(|step| step.keep_radius.as_ref())
+                .is_some_and(|at| at.value),
             run_was_solved: angle.is_some(),
             span,
         },

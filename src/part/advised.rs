@@ -1,0 +1,220 @@
+//! Changes that an analysis would advise, looked at before anybody tells them.
+
+use super::edit::{Edit, set};
+use super::{Part, parse};
+use crate::diagnostic::Noted;
+use crate::numbers::plain;
+use crate::quantity::Angle;
+use serde::{Deserialize, Serialize};
+
+/// A step that shall be drawn otherwise. Only a candidate: the part file may not bear it, see [`Self::tried`].
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StepChange {
+    /// Number of the step, from 0.
+    pub step: usize,
+    /// What it shall be.
+    pub into: StepForm,
+}
+
+/// How a step shall be drawn.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub enum StepForm {
+    /// With other inside radii and the wall where it is: both flats beside it give way.
+    InsideRadii {
+        /// Of the first and the second bend, mm.
+        inside_radius_mm: [f64; 2],
+    },
+    /// With another wall angle: the next flat begins elsewhere.
+    WallAngle {
+        /// Degrees.
+        wall_angle_deg: f64,
+    },
+}
+
+/// A change that the part file bears.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tried {
+    /// The changed lines as a person writes them: `flat "b": from_mm = 21.5`.
+    pub lines: String,
+    /// The part with them.
+    pub part: Noted<Part>,
+}
+
+impl StepChange {
+    /// Written into the part's own file and read again; `None` where the file is refused then, or warned of for what it was
+    /// not warned of before.
+    pub fn tried(&self, part: &Part) -> Option<Tried> {
+        let edits = self.edits(part)?;
+        let before = part.said.to_toml();
+        let tried = parse(&set(&before, &edits).ok()?).ok()?;
+        let known = parse(&before).ok()?.notes;
+        let is_new = |message: &str| known.iter().all(|note| note.message != message);
+        if tried.notes.iter().any(|note| is_new(&note.message)) {
+            return None;
+        }
+        let lines = edits.iter().filter_map(|edit| line(part, edit));
+        Some(Tried {
+            lines: lines.collect::<Vec<_>>().join("; "),
+            part: tried,
+        })
+    }
+
+    fn edits(&self, part: &Part) -> Option<Vec<Edit>> {
+        let step = part.steps.get(self.step)?;
+        let said = part.said.flats.get(self.step + 1)?;
+        let next = |key: &str, value: f64| Edit::new("flat", self.step + 1, key, value);
+        match self.into {
+            StepForm::InsideRadii { inside_radius_mm } => {
+                // The tangents of a bend meet in the same corner: its ends move away from it.
+                let tangent = step.shape.bend.half().tan();
+                let [first, second] = [0, 1].map(|which: usize| {
+                    let of = |radii: &[f64; 2]| radii.get(which).copied().unwrap_or_default();
+                    tangent * (of(&inside_radius_mm) - of(&step.inside_radius_mm))
+                });
+                let to_mm = part.flats.get(self.step)?.level.to_mm;
+                let mut edits = vec![
+                    Edit::new("flat", self.step, "to_mm", hundredths(to_mm - first)),
+                    match inside_radius_mm {
+                        [one, other] if one == other => next("step.inside_radius_mm", one),
+                        pair => Edit::new("flat", self.step + 1, "step.inside_radius_mm", pair),
+                    },
+                ];
+                if let Some(from_mm) = said.from_mm {
+                    edits.push(next("from_mm", hundredths(from_mm + second)));
+                }
+                Some(edits)
+            }
+            StepForm::WallAngle { wall_angle_deg } => {
+                let mut edits = vec![next("step.wall_angle_deg", wall_angle_deg)];
+                if said.from_mm.is_some() {
+                    edits.push(Edit {
+                        value: None,
+                        ..next("from_mm", 0.0)
+                    });
+                }
+                Some(edits)
+            }
+        }
+    }
+}
+
+/// A place that people write.
+fn hundredths(place_mm: f64) -> f64 {
+    libm::round(100.0 * place_mm) / 100.0
+}
+
+fn line(part: &Part, edit: &Edit) -> Option<String> {
+    let name = &part.flats.get(edit.number)?.name;
+    Some(match &edit.value {
+        None => format!("flat \"{name}\": without {}", edit.key),
+        Some(value) => format!(
+            "flat \"{name}\": {} = {}",
+            edit.key,
+            super::written::toml(value)
+        ),
+    })
+}
+
+/// Wall angle in whole degrees, as it is advised.
+pub fn whole_degrees(angle: Angle) -> f64 {
+    libm::floor(angle.degrees())
+}
+
+impl StepForm {
+    /// What is advised, in words.
+    pub fn words(&self) -> String {
+        match self {
+            Self::InsideRadii { .. } => {
+                "draw that step with the radii that come out; its wall stays where it is".to_owned()
+            }
+            Self::WallAngle { wall_angle_deg } => format!(
+                "draw that step with a wall of {} degrees, which takes more run",
+                plain(*wall_angle_deg)
+            ),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::part::starter::STARTER;
+
+    fn change(into: StepForm) -> StepChange {
+        StepChange { step: 0, into }
+    }
+
+    #[test]
+    fn larger_radii_leave_the_wall_where_it_is() {
+        let part = parse(STARTER).unwrap().value;
+        let drawn = part.steps[0].inside_radius_mm;
+        let larger = drawn.map(|radius_mm| radius_mm + 0.2);
+        let tried = change(StepForm::InsideRadii {
+            inside_radius_mm: larger,
+        })
+        .tried(&part)
+        .unwrap();
+        let other = &tried.part.value;
+        assert_eq!(other.steps[0].inside_radius_mm, larger);
+        // By hand: places in hundredths move an angle over a run of 5 mm by a few tenths of a degree at most.
+        let turn = |part: &Part| part.steps[0].shape.bend.degrees();
+        assert!((turn(other) - turn(&part)).abs() < 0.3, "{}", tried.lines);
+        let middle =
+            |part: &Part| f64::midpoint(part.flats[0].level.to_mm, part.flats[1].level.from_mm);
+        assert!((middle(other) - middle(&part)).abs() < 0.01);
+        assert!(
+            tried.lines.contains("flat \"stages\": to_mm = 16."),
+            "{}",
+            tried.lines
+        );
+        assert!(
+            tried.lines.contains("step.inside_radius_mm = 2.7"),
+            "{}",
+            tried.lines
+        );
+    }
+
+    /// Radii that the check refuses are not advised.
+    #[test]
+    fn what_the_check_refuses_is_no_advice() {
+        let part = parse(STARTER).unwrap().value;
+        for radius_mm in [29.0, 1e4, f64::NAN, -1.0] {
+            let into = StepForm::InsideRadii {
+                inside_radius_mm: [radius_mm, 33.1],
+            };
+            assert_eq!(change(into).tried(&part), None, "{radius_mm}");
+        }
+        // So sharp that the sheet may crack: refused by a new warning.
+        let sharp = StepForm::InsideRadii {
+            inside_radius_mm: [0.05, 0.05],
+        };
+        let hard = STARTER.replace("temper = \"soft\"", "temper = \"hard\"");
+        let hard = parse(&hard.replace("inside_radius_mm = 2.5 ", "inside_radius_mm = 4.0 "));
+        if let Ok(hard) = hard {
+            assert_eq!(change(sharp).tried(&hard.value), None);
+        }
+        let none = StepChange {
+            step: 7,
+            into: StepForm::WallAngle {
+                wall_angle_deg: 30.0,
+            },
+        };
+        assert_eq!(none.tried(&part), None);
+    }
+
+    #[test]
+    fn a_gentler_wall_moves_the_next_flat() {
+        let part = parse(STARTER).unwrap().value;
+        let into = StepForm::WallAngle {
+            wall_angle_deg: 25.0,
+        };
+        let tried = change(into).tried(&part).unwrap();
+        let other = tried.part.value;
+        assert!((other.steps[0].shape.bend.degrees() - 25.0).abs() < 1e-9);
+        assert!(other.flats[1].level.from_mm > part.flats[1].level.from_mm);
+        assert_eq!(
+            tried.lines,
+            "flat \"chokes\": step.wall_angle_deg = 25.0; flat \"chokes\": without from_mm"
+        );
+    }
+}
