@@ -15,6 +15,16 @@ pub fn hundredths(mm: f64) -> String {
     unsigned_zero(format!("{mm:.2}"))
 }
 
+/// A half-width, rounded up to the tenth: a range is never told narrower than it is.
+pub fn tenths_up(half: f64) -> String {
+    tenths(libm::ceil(10.0 * half - 1e-9) / 10.0)
+}
+
+/// A half-width, rounded up to the hundredth.
+pub fn hundredths_up(half: f64) -> String {
+    hundredths(libm::ceil(100.0 * half - 1e-9) / 100.0)
+}
+
 /// A size: to the hundredth, from 20 mm on to the tenth.
 pub fn size(mm: f64) -> String {
     if mm.abs() < 19.995 {
@@ -94,6 +104,14 @@ mod tests {
         assert_eq!(size(4.5), "4.50");
         assert_eq!(size(19.999), "20.0");
         assert_eq!(size(123.456), "123.5");
+    }
+
+    #[test]
+    fn half_widths_are_rounded_up() {
+        assert_eq!(tenths_up(1.21), "1.3");
+        assert_eq!(tenths_up(1.2), "1.2");
+        assert_eq!(hundredths_up(0.031), "0.04");
+        assert_eq!(hundredths_up(0.0), "0.00");
     }
 
     #[test]

@@ -18,7 +18,7 @@ pub fn of_job(job: &Job) -> Document {
     let mut document = Document::default();
     match &job.pressing {
         Some(pressing) => {
-            document.join(press(&job.part, pressing, &[]));
+            document.join(press(&job.part, pressing));
         }
         None if job.part.steps.is_empty() => {}
         None => {
@@ -36,7 +36,7 @@ pub fn of_job(job: &Job) -> Document {
 }
 
 /// What is known of a pressing, and of what would change it where that was asked.
-pub fn press(part: &Part, pressing: &Pressing, sensitivities: &[Sensitivity]) -> Document {
+pub fn press(part: &Part, pressing: &Pressing) -> Document {
     let mut document = came_out(pressing);
     for (name, caption) in [
         (
@@ -80,7 +80,7 @@ pub fn press(part: &Part, pressing: &Pressing, sensitivities: &[Sensitivity]) ->
                 ),
             ]),
         )
-        .table(Media::USUAL, changes(sensitivities))
+        .table(Media::USUAL, changes(&pressing.sensitivities))
         .push(
             Media::USUAL,
             Block::Terms(vec![
@@ -126,9 +126,10 @@ pub fn came_out(pressing: &Pressing) -> Document {
 }
 
 /// Whether it comes out as drawn, and how far it is off.
-pub(super) fn outcome(pressing: &Pressing) -> [Line; 2] {
+pub(super) fn outcome(pressing: &Pressing) -> [Line; 3] {
     [
         said("answer_text", words::press::comes_out(pressing)),
+        said("range_text", words::press::range(pressing)),
         said("worst_text", words::press::worst(pressing)),
     ]
 }

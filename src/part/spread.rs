@@ -118,4 +118,8 @@ pub const FRICTION: Spread = Spread {
 /// Free distance between the closed dies.
 pub const DIE_CLEARANCE: Spread = Spread::absolute(0.05, "how true a print is, mm");
 /// Stiffness of the printed dies.
-pub const DIE_STIFFNESS: Spread = Spread::share(0.3, "how a print is filled and how warm it is");
+pub const DIE_STIFFNESS: Spread = Spread::share(
+    0.5,
+    "nobody publishes how stiff a maker's print is in compression; filling and warmth change it, and a face gives way not \
+     everywhere alike",
+);

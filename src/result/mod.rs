@@ -161,7 +161,7 @@ impl Found {
             gaps: Some(Gaps::of(job)),
             blank: Some(job.blank.clone()),
             dies: Some(Dies::of(job, source)),
-            press: Some(Press::of(job, None)),
+            press: Some(Press::of(job)),
             heat: Some(Heat::of(job, source)),
             ..Self::about(Verb::Make, job, source)
         }

@@ -1,8 +1,8 @@
 //! What comes out of the vise, or why that is not known.
 
 use crate::forming::pressing::{
-    ForcePoint, Limit, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Sensitivity,
-    StripOutline,
+    ForcePoint, Limit, NoPressing, PressRange, PressedBend, PressedFlat, PressedRise, Pressing,
+    Sensitivity, StripOutline,
 };
 use crate::forming::strength::{self, NoseCheck, VBend, ViseCheck};
 use crate::job::Job;
@@ -112,9 +112,12 @@ pub struct Pressed {
     pub strength: Strength,
     /// What the printed noses bear, in words.
     pub noses_text: String,
-    /// What inputs change, the dies left as they are. Absent: not calculated, only `press` asks it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub sensitivities: Option<Vec<Sensitivity>>,
+    /// How far the plate may be off until a first one is measured: half of the 90 % range. Null: no input's change has an answer.
+    pub range: Option<PressRange>,
+    /// The same in words; empty: not known.
+    pub range_text: String,
+    /// What inputs change, each by as far as it may be off, the dies left as they are; on the coarse mesh.
+    pub sensitivities: Vec<Sensitivity>,
     /// How many presses were calculated.
     pub presses: Presses,
     /// The strip in section.
@@ -170,13 +173,11 @@ pub struct Faces {
 }
 
 impl Press {
-    /// The pressing of a job, or why there is none; `sensitivities` where they were calculated.
-    pub fn of(job: &Job, sensitivities: Option<&[Sensitivity]>) -> Self {
+    /// The pressing of a job, or why there is none.
+    pub fn of(job: &Job) -> Self {
         let part = &job.part;
         match (&job.pressing, &job.no_pressing) {
-            (Some(pressing), _) => {
-                Self::Calculated(Box::new(Pressed::of(part, pressing, sensitivities)))
-            }
+            (Some(pressing), _) => Self::Calculated(Box::new(Pressed::of(part, pressing))),
             (None, _) if part.steps.is_empty() => {
                 Self::NothingToPress(NotPressed::new(&NoPressing::Flat))
             }
@@ -205,7 +206,7 @@ impl NotPressed {
 }
 
 impl Pressed {
-    fn of(part: &Part, pressing: &Pressing, sensitivities: Option<&[Sensitivity]>) -> Self {
+    fn of(part: &Part, pressing: &Pressing) -> Self {
         let [quick, full] = pressing.presses;
         let is_estimate = words::press::is_estimate(pressing);
         Self {
@@ -240,7 +241,9 @@ impl Pressed {
             most_pressure_mpa: pressing.most_pressure_mpa,
             strength: Strength::of(&pressing.strength),
             noses_text: words::press::noses(pressing),
-            sensitivities: sensitivities.map(<[Sensitivity]>::to_vec),
+            range: pressing.range(),
+            range_text: words::press::range(pressing),
+            sensitivities: pressing.sensitivities.clone(),
             presses: Presses { quick, full },
             section: Section::of(part, pressing),
             cautions: vec![words::press::CAUTION.to_owned()],

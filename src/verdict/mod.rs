@@ -59,6 +59,7 @@ impl Verdict {
         if known.pressing.is_some_and(Pressing::is_estimate) {
             reasons.add(Forces::If, Why::Estimate, Vec::new());
         }
+        let range = known.pressing.and_then(words::range);
         let mut reasons = reasons.0;
         // Two bends alike are refused alike.
         reasons.dedup_by(|one, other| one == other);
@@ -69,7 +70,7 @@ impl Verdict {
                 Some(Forces::If) => State::YesIf,
                 Some(Forces::No) => State::No,
             },
-            headline: words::headline(&known.part.name, &reasons),
+            headline: words::headline(&known.part.name, &reasons, range.as_deref()),
             reasons,
         }
     }

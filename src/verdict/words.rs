@@ -2,7 +2,8 @@
 
 use super::reason::{Forces, Reason, Why};
 use crate::fit::{self, Cause, ComponentFit};
-use crate::numbers::plain;
+use crate::forming::pressing::Pressing;
+use crate::numbers::{hundredths_up, plain, tenths_up};
 use crate::part::COMMON_HANDLE_MM;
 
 /// Pads named among the ways out; the JSON document has them all.
@@ -11,21 +12,33 @@ const PADS_SHOWN: usize = 3;
 const LIMITS_SHOWN: usize = 1;
 
 /// The answer in one sentence.
-pub(super) fn headline(name: &str, reasons: &[Reason]) -> String {
+pub(super) fn headline(name: &str, reasons: &[Reason], range: Option<&str>) -> String {
+    let made = range.map_or_else(
+        || format!("\"{name}\" can be made"),
+        |range| format!("\"{name}\" can be made, {range}"),
+    );
     let conditions: Vec<&str> = reasons
         .iter()
         .filter_map(|reason| reason.condition.as_deref())
         .collect();
     match (reasons.len() - conditions.len(), conditions.split_first()) {
-        (0, None) => format!("YES: \"{name}\" can be made."),
-        (0, Some((first, []))) => format!("YES, IF {first}: \"{name}\" can be made."),
-        (0, Some((first, more))) => format!(
-            "YES, IF {first}: \"{name}\" can be made. {} more below.",
-            more.len()
-        ),
+        (0, None) => format!("YES: {made}."),
+        (0, Some((first, []))) => format!("YES, IF {first}: {made}."),
+        (0, Some((first, more))) => format!("YES, IF {first}: {made}. {} more below.", more.len()),
         (1, _) => format!("NO: \"{name}\" cannot be made like this, for one reason:"),
         (count, _) => format!("NO: \"{name}\" cannot be made like this, for {count} reasons:"),
     }
+}
+
+/// How far the plate may be off until a first one is measured, for the headline.
+pub(super) fn range(pressing: &Pressing) -> Option<String> {
+    pressing.range().map(|range| {
+        format!(
+            "walls within ±{}°, flats within ±{} mm until a first pressing is measured",
+            tenths_up(range.angle_deg),
+            hundredths_up(range.height_mm)
+        )
+    })
 }
 
 /// Condition and sentence of a reason. A condition has its number first, what it comes from after.

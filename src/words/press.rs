@@ -2,7 +2,7 @@
 
 use crate::forming::pressing::{ANGLE_MET_DEG, LENGTH_MET_MM, Pressing};
 use crate::forming::strength::{NoseCheck, NosePlace, V_BEND_SOURCE, VBend, ViseCheck, v_bend};
-use crate::numbers::plain;
+use crate::numbers::{hundredths_up, plain, tenths_up};
 use crate::part::Part;
 
 /// How far an estimate on the coarse mesh may be off.
@@ -85,10 +85,24 @@ pub fn comes_out(pressing: &Pressing) -> String {
     }
 }
 
+/// How far the plate may be off until a first one is measured; empty: not known.
+pub fn range(pressing: &Pressing) -> String {
+    pressing.range().map_or_else(String::new, |range| {
+        format!(
+            "Until a first pressing is measured: angles within ±{}°, heights of the flats within ±{} mm, inside radii within \
+             ±{} mm of that (90 % range). Most of it: {}.",
+            tenths_up(range.angle_deg),
+            hundredths_up(range.height_mm),
+            tenths_up(range.radius_mm),
+            range.largest_cause.words()
+        )
+    })
+}
+
 /// How far the worst angle and rise are off, beside what counts as met.
 pub fn worst(pressing: &Pressing) -> String {
     format!(
-        "Off by at most: angles {:.2}° ({}° counts as met), rises {:.3} mm, rounding of corners {:.3} mm ({} mm).",
+        "As calculated, good to about 0.1°, off by at most: angles {:.2}° ({}° counts as met), rises {:.3} mm, rounding of corners {:.3} mm ({} mm).",
         pressing.worst_angle_deg(),
         plain(ANGLE_MET_DEG),
         pressing.worst_rise_mm(),

@@ -198,11 +198,12 @@ def main():
     work = pathlib.Path(sys.argv[1])
     folders = sorted(path for path in work.iterdir() if path.is_dir())
     for folder in folders:
-        blank = json.loads((work / f"{folder.name}.blank.json").read_text())
-        dies = json.loads((work / f"{folder.name}.dies.json").read_text())
+        blank = json.loads((work / f"{folder.name}.blank.json").read_text())["blank"]
+        document = json.loads((work / f"{folder.name}.dies.json").read_text())
+        dies = document["dies"]
         read_dxf(folder, blank)
         read_stl(folder, dies)
-        read_threemf(folder, dies["part"], dies)
+        read_threemf(folder, document["part"]["name"], dies)
         read_steps(folder, blank, dies)
         read_png(f"{folder.name} dies.png", (folder / "dies.png").read_bytes(), (900, 600))
     check(len(folders) >= 3, f"{len(folders)} parts read")

@@ -5,7 +5,7 @@ use crate::cli::io::kept::Fresh;
 use crate::cli::io::terminal;
 use crate::cli::{Failure, Trouble};
 use crate::diagnostic::{Diagnostic, Noted};
-use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Task};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Stage, Task};
 use crate::job::Job;
 use crate::part::Part;
 use clap::{Args, ValueEnum};
@@ -55,10 +55,14 @@ pub fn watching(line: &mut terminal::Line) -> impl FnMut(&Progress) -> ControlFl
 
 /// How far a search is, in words for one line.
 fn progress_words(progress: &Progress) -> String {
+    let what = match progress.stage {
+        Stage::Quick => "coarse mesh",
+        Stage::Full => "fine mesh",
+        Stage::Changes => "what inputs change",
+    };
     let mut words = format!(
-        "press {}, {} mesh, {:.2} mm to close",
+        "press {}, {what}, {:.2} mm to close",
         progress.press,
-        if progress.full { "fine" } else { "coarse" },
         progress.lifted_mm.max(0.0)
     );
     if let (Some(deg), Some(mm)) = (progress.worst_deg, progress.worst_mm) {

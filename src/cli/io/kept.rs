@@ -7,7 +7,7 @@
 //! # Source
 //! Place: XDG Base Directory Specification 0.8 (from memory); on macOS and Windows what their systems provide for caches.
 
-use crate::forming::pressing::{Effort, NoPressing, Pressing, Sensitivity, Task, Watcher};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
 use blake3::{Hash, Hasher};
 use clap::Args;
 use std::env;
@@ -63,29 +63,6 @@ pub fn search(
         place.write(&bytes);
     }
     found
-}
-
-/// [`Task::sensitivities`], or what it found earlier; `pressing` is what [`search`] found for the same task and effort.
-///
-/// # Errors
-/// As there.
-pub fn sensitivities(
-    task: &Task,
-    effort: Effort,
-    pressing: &Pressing,
-    fresh: Fresh,
-    watcher: &mut Watcher<'_>,
-) -> Result<Vec<Sensitivity>, NoPressing> {
-    let place = task.changes_key(effort).and_then(|key| Place::of(&key));
-    let kept = place.as_ref().filter(|_| !fresh.fresh);
-    if let Some(changes) = kept.and_then(|place| Task::changes_from_kept(&place.read()?)) {
-        return Ok(changes);
-    }
-    let changes = task.sensitivities(pressing, watcher)?;
-    if let (Some(place), Some(bytes)) = (place, Task::changes_to_keep(&changes)) {
-        place.write(&bytes);
-    }
-    Ok(changes)
 }
 
 /// Where one result is kept.

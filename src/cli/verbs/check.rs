@@ -50,7 +50,7 @@ impl Run for Check {
         let text = format!("\n{}", terminal::document(&said));
         let found = Found {
             gaps: Some(Gaps::of(&job)),
-            press: Some(result::Press::of(&job, None)),
+            press: Some(result::Press::of(&job)),
             ..Found::about(Verb::Check, &job, Some(&source))
         };
         Ok(verdict::answer(&job, &text, &found, Some(source)))

@@ -3,21 +3,17 @@
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::springback::{self, HowPressed, Springback};
-use crate::cli::io::kept;
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::source::Source;
 use crate::cli::io::{files, read, terminal};
 use crate::cli::{Answer, Failure, Run, verdict};
-use crate::diagnostic::{Diagnostic, Severity};
 use crate::document::press::{not_pressed, press};
-use crate::forming::pressing::{NoPressing, Pressing, Progress, Sensitivity, Task};
+use crate::forming::pressing::NoPressing;
 use crate::job::Job;
 use crate::output::folder::press_files;
-use crate::part::Part;
 use crate::result::catalogue::PRESS_FILES;
 use crate::result::{self, Found, Verb};
 use clap::Args;
-use std::ops::ControlFlow;
 use std::path::PathBuf;
 
 /// Flags of `press`.
@@ -58,32 +54,17 @@ impl Run for Press {
             },
             fresh: self.fresh,
         };
-        let mut job = springback::job(part, warnings, &how)?;
-        // What the inputs change is a question of its own: the answer stands without it.
-        let changes = job
-            .pressing
-            .as_ref()
-            .map(|pressing| changes(&job.part, pressing, &how));
-        let sensitivities = match changes.transpose() {
-            Ok(sensitivities) => sensitivities,
-            Err(error) => {
-                job.notes.push(Diagnostic {
-                    severity: Severity::Warning,
-                    ..error.refusal()
-                });
-                None
-            }
-        };
-        let (Some(pressing), sensitivities) = (&job.pressing, sensitivities.as_deref()) else {
+        let job = springback::job(part, warnings, &how)?;
+        let Some(pressing) = &job.pressing else {
             return Ok(without(&job, source));
         };
         let written = write(&self.output, Ok(press_files(&job.part, pressing)))?;
         let found = Found {
             files: listed(&written),
-            ..found(&job, &source, sensitivities)
+            ..found(&job, &source)
         };
         let text = said(
-            &press(&job.part, pressing, sensitivities.unwrap_or_default()),
+            &press(&job.part, pressing),
             &written,
             "pressed.svg, force.svg, closing.svg and closing_frames.svg",
         );
@@ -92,31 +73,10 @@ impl Run for Press {
     }
 }
 
-/// What the inputs change, with a line about it on a terminal.
-fn changes(
-    part: &Part,
-    pressing: &Pressing,
-    how: &HowPressed,
-) -> Result<Vec<Sensitivity>, NoPressing> {
-    let Some(effort) = how.springback.effort() else {
-        return Ok(Vec::new());
-    };
-    let mut line = terminal::Line::new();
-    let mut watch = |progress: &Progress| {
-        line.show(&format!(
-            "what thickness, strength and friction change: press {}, {:.2} mm to close",
-            progress.press,
-            progress.lifted_mm.max(0.0)
-        ));
-        ControlFlow::Continue(())
-    };
-    kept::sensitivities(&Task::of(part)?, effort, pressing, how.fresh, &mut watch)
-}
-
 /// The document of the verb.
-fn found(job: &Job, source: &Source, sensitivities: Option<&[Sensitivity]>) -> Found {
+fn found(job: &Job, source: &Source) -> Found {
     Found {
-        press: Some(result::Press::of(job, sensitivities)),
+        press: Some(result::Press::of(job)),
         ..Found::about(Verb::Press, job, Some(source))
     }
 }
@@ -125,6 +85,6 @@ fn found(job: &Job, source: &Source, sensitivities: Option<&[Sensitivity]>) -> F
 fn without(job: &Job, source: Source) -> Answer {
     let reason = job.no_pressing.as_ref().unwrap_or(&NoPressing::Flat);
     let text = format!("\n{}", terminal::document(&not_pressed(reason)));
-    let found = found(job, &source, None);
+    let found = found(job, &source);
     verdict::answer(job, &text, &found, Some(source))
 }

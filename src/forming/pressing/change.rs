@@ -1,6 +1,6 @@
 //! What an input changes in the pressed plate.
 
-use super::{NoPressing, Pressing, Progress, Sensitivity, Task, Watcher};
+use super::{NoPressing, PressInput, Progress, Sensitivity, Stage, Task, Watcher};
 use crate::forming::press::failed::Failed;
 use crate::forming::press::guard::believed;
 use crate::forming::press::material::PressMetal;
@@ -11,18 +11,19 @@ use crate::numbers::plain;
 use crate::part::spread::{DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, STRENGTH, THICKNESS};
 
 impl Task {
-    /// What thickness, yield stress, friction, clearance and die stiffness change, on the quick model.
+    /// What thickness, yield stress, friction, clearance, stiffness of the print and force change, on the quick model, each by
+    /// its half-width.
     ///
     /// Inputs whose change gives no answer are left out.
     ///
     /// # Errors
     /// When the watcher ends it.
-    pub fn sensitivities(
+    pub(super) fn sensitivities(
         &self,
-        pressing: &Pressing,
+        found: &Problem,
+        force_limited: bool,
         watcher: &mut Watcher<'_>,
     ) -> Result<Vec<Sensitivity>, NoPressing> {
-        let found = &pressing.problem;
         let changes = &self.changes;
         let thicker_mm = changes
             .thickness_plus_minus_mm
@@ -37,19 +38,12 @@ impl Task {
             )
         };
         let hardest_n = self.gives_n.map(|[_, most_n]| most_n).filter(|most_n| {
-            pressing.force_limited && *most_n > 1.01 * found.most_force_n_mm * self.width_mm
+            force_limited && *most_n > 1.01 * found.most_force_n_mm * self.width_mm
         });
-        let harder = hardest_n.map(|most_n| {
+        let print = self.block.nose_spread_n_mm3(self.base.thickness_mm);
+        let mut cases = vec![
             (
-                format!("vise as hard as it may pull, {most_n:.0} N"),
-                Problem {
-                    most_force_n_mm: most_n / self.width_mm,
-                    ..found.clone()
-                },
-            )
-        });
-        let cases = [
-            (
+                PressInput::Thickness,
                 format!("sheet {} mm thicker", plain(thicker_mm)),
                 Problem {
                     thickness_mm: found.thickness_mm + thicker_mm,
@@ -58,6 +52,7 @@ impl Task {
                 },
             ),
             (
+                PressInput::Strength,
                 format!("sheet {} stronger", STRENGTH.words()),
                 Problem {
                     metal: metal(1.0 + STRENGTH.of(1.0)),
@@ -65,6 +60,7 @@ impl Task {
                 },
             ),
             (
+                PressInput::Friction,
                 format!(
                     "friction {} in place of {}",
                     plain(rougher),
@@ -76,25 +72,46 @@ impl Task {
                 },
             ),
             (
+                PressInput::Clearance,
                 format!("dies printed {} mm further apart", plain(apart_mm)),
                 Problem {
                     clearance_mm: found.clearance_mm + apart_mm,
                     ..found.clone()
                 },
             ),
-            (
-                format!("dies {} less stiff", DIE_STIFFNESS.words()),
+        ];
+        // As far as a print is known, and no further than its filling says.
+        let usual = found.foundation_n_mm3;
+        let share = 1.0 - DIE_STIFFNESS.of(1.0);
+        for (way, stiffness_n_mm3) in [
+            ("less stiff", print.weak.min(share * usual)),
+            ("stiffer", print.strong.max(usual / share)),
+        ] {
+            let percent = 100.0 * stiffness_n_mm3 / usual;
+            cases.push((
+                PressInput::Print,
+                format!("dies {way}: {percent:.0} % of a usual print"),
                 Problem {
-                    foundation_n_mm3: (1.0 - DIE_STIFFNESS.of(1.0)) * found.foundation_n_mm3,
+                    foundation_n_mm3: stiffness_n_mm3,
                     ..found.clone()
                 },
-            ),
-        ];
+            ));
+        }
+        cases.extend(hardest_n.map(|most_n| {
+            (
+                PressInput::Force,
+                format!("vise as hard as it may pull, {most_n:.0} N"),
+                Problem {
+                    most_force_n_mm: most_n / self.width_mm,
+                    ..found.clone()
+                },
+            )
+        }));
         let mut press =
             |problem: &Problem, number: u32| -> Result<Option<(MeasuredStrip, f64)>, NoPressing> {
                 let mut progress = Progress {
                     press: number,
-                    full: false,
+                    stage: Stage::Changes,
                     lifted_mm: 0.0,
                     worst_deg: None,
                     worst_mm: None,
@@ -116,46 +133,47 @@ impl Task {
         let Some((usual, usual_force)) = press(found, 1)? else {
             return Ok(Vec::new());
         };
+        let usual_heights_mm = self.heights_mm(&usual);
         let mut answer = Vec::new();
-        for (number, (change, problem)) in (2..).zip(cases.into_iter().chain(harder)) {
+        for (number, (input, change, problem)) in (2..).zip(cases) {
             let Some((other, force)) = press(&problem, number)? else {
                 continue;
             };
-            let largest = |values: &mut dyn Iterator<Item = f64>| {
-                values.fold(0.0, |most: f64, value| {
-                    if value.abs() > most.abs() {
-                        value
-                    } else {
-                        most
-                    }
-                })
-            };
+            let bends = usual.bends.iter().zip(&other.bends);
+            let angles_deg: Vec<f64> = bends
+                .clone()
+                .map(|(a, b)| b.turn.abs().degrees() - a.turn.abs().degrees())
+                .collect();
+            let radii_mm: Vec<f64> = bends
+                .map(|(a, b)| b.inside_radius_mm - a.inside_radius_mm)
+                .collect();
+            let rises_mm = usual.rises_mm.iter().zip(&other.rises_mm);
+            let rises_mm: Vec<f64> = rises_mm.map(|(a, b)| b.abs() - a.abs()).collect();
+            let heights_mm = self.heights_mm(&other);
+            let heights_mm = usual_heights_mm.iter().zip(&heights_mm);
             answer.push(Sensitivity {
+                input,
                 change,
-                angle_deg: largest(
-                    &mut usual
-                        .bends
-                        .iter()
-                        .zip(&other.bends)
-                        .map(|(a, b)| b.turn.abs().degrees() - a.turn.abs().degrees()),
-                ),
-                rise_mm: largest(
-                    &mut usual
-                        .rises_mm
-                        .iter()
-                        .zip(&other.rises_mm)
-                        .map(|(a, b)| b.abs() - a.abs()),
-                ),
-                radius_mm: largest(
-                    &mut usual
-                        .bends
-                        .iter()
-                        .zip(&other.bends)
-                        .map(|(a, b)| b.inside_radius_mm - a.inside_radius_mm),
-                ),
+                angle_deg: largest(&angles_deg),
+                rise_mm: largest(&rises_mm),
+                radius_mm: largest(&radii_mm),
                 force_n_per_mm: force - usual_force,
+                angles_deg,
+                heights_mm: heights_mm.map(|(a, b)| b - a).collect(),
+                radii_mm,
             });
         }
         Ok(answer)
     }
+}
+
+/// The one that is furthest from zero.
+fn largest(values: &[f64]) -> f64 {
+    values.iter().fold(0.0, |most: f64, value| {
+        if value.abs() > most.abs() {
+            *value
+        } else {
+            most
+        }
+    })
 }

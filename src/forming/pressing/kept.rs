@@ -3,7 +3,7 @@
 //! Every bit of every number is kept. What a task says itself (sheet, dies, drawn strip) is taken from the task and not
 //! from the bytes; what is left must be a strip and dies that can be, or the bytes are not believed.
 
-use super::{Effort, NoPressing, Pressing, Sensitivity, StripOutline, Task};
+use super::{Effort, NoPressing, Pressing, StripOutline, Task};
 use crate::forming::die_shape::NoShape;
 use crate::forming::press::failed::Failed;
 use crate::forming::press::guard::Doubt;
@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 const LARGEST: f64 = 1e6;
 /// Dies with a straight so many times as long as the drawn strip are not believed. Own choice.
 const LONGEST: f64 = 2.0;
-/// More changed inputs than [`Task::sensitivities`] asks for.
+/// More changed inputs than a search asks for.
 const MOST_CHANGES: usize = 16;
 
 /// All ends of a search that come again whenever it is run again.
@@ -33,11 +33,6 @@ impl Task {
     /// Bytes that two searches share only when they come to the same end in the same program; `None` when there are none.
     pub fn key(&self, effort: Effort) -> Option<Vec<u8>> {
         postcard::to_allocvec(&("search", effort, self)).ok()
-    }
-
-    /// The same for what inputs change in the plate that this search has found.
-    pub fn changes_key(&self, effort: Effort) -> Option<Vec<u8>> {
-        postcard::to_allocvec(&("changes", effort, self, &self.changes)).ok()
     }
 
     /// What a search found as bytes; `None` for an end that says nothing about the task, such as being stopped.
@@ -105,6 +100,16 @@ impl Task {
             .chain(pressing.bending_force_n_per_mm)
             .chain(pressing.force_assumed_n)
             .chain(pressing.rises.iter().map(|rise| rise.released_mm))
+            .chain(pressing.sensitivities.iter().flat_map(|one| {
+                let each = [&one.angles_deg, &one.heights_mm, &one.radii_mm];
+                let each = each.into_iter().flatten().copied();
+                each.chain([
+                    one.force_n_per_mm,
+                    one.angle_deg,
+                    one.rise_mm,
+                    one.radius_mm,
+                ])
+            }))
             .chain([
                 pressing.max_force_n_per_mm,
                 pressing.most_pressure_mpa,
@@ -112,9 +117,12 @@ impl Task {
                 pressing.outer_strain,
                 pressing.strength.needed_n,
             ]);
+        let numbers_fit = numbers.into_iter().all(can_be);
+        let changes_fit = pressing.sensitivities.len() <= MOST_CHANGES;
         let is_sound = names_fit
+            && changes_fit
             && counts_fit
-            && numbers.into_iter().all(can_be)
+            && numbers_fit
             && !pressing.curve.is_empty()
             && !pressing.frames.is_empty()
             && is_strip(&pressing.released)
@@ -160,17 +168,6 @@ impl Task {
         });
         let (low, high) = mid.heading_range();
         lengths_are_right && low.degrees() > -90.0 && high.degrees() < 90.0
-    }
-
-    /// What inputs change as bytes.
-    pub fn changes_to_keep(changes: &[Sensitivity]) -> Option<Vec<u8>> {
-        postcard::to_allocvec(changes).ok()
-    }
-
-    /// What inputs change, from its bytes; `None` when they cannot be that.
-    pub fn changes_from_kept(bytes: &[u8]) -> Option<Vec<Sensitivity>> {
-        let changes: Vec<Sensitivity> = whole(bytes)?;
-        (changes.len() <= MOST_CHANGES).then_some(changes)
     }
 }
 
@@ -236,7 +233,6 @@ mod tests {
     #[test]
     fn only_what_the_search_reads_is_in_its_key() {
         let key = |part: &Part, effort| Task::of(part).unwrap().key(effort).unwrap();
-        let changes = |part: &Part| Task::of(part).unwrap().changes_key(Effort::Full).unwrap();
         let usual = key(&part(), Effort::Full);
         assert_ne!(usual, key(&part(), Effort::Quick));
         let mut other = part();
@@ -244,11 +240,8 @@ mod tests {
         other.pads.clear();
         other.name = "another".to_owned();
         assert_eq!(usual, key(&other, Effort::Full));
-        assert_eq!(changes(&part()), changes(&other));
-        other.sheet.thickness_plus_minus_mm = Some(0.0123);
-        assert_eq!(usual, key(&other, Effort::Full));
-        assert_ne!(changes(&part()), changes(&other));
-        let different: [&dyn Fn(&mut Part); 8] = [
+        let different: [&dyn Fn(&mut Part); 9] = [
+            &|part| part.sheet.thickness_plus_minus_mm = Some(0.0123),
             &|part| part.sheet.thickness_mm += 0.01,
             &|part| part.sheet.metal.youngs_mpa += 1.0,
             &|part| part.sheet.metal.proof_mpa += 1.0,

@@ -2,6 +2,7 @@
 
 mod change;
 mod kept;
+mod range;
 mod limits;
 mod outcome;
 mod refusals;
@@ -22,6 +23,7 @@ use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintedBlock};
 use nalgebra::Point2;
+pub use range::{PressInput, PressRange};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::ops::ControlFlow;
@@ -53,13 +55,24 @@ pub enum Effort {
     Full,
 }
 
+/// What a press is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stage {
+    /// To come near, on the coarse mesh.
+    Quick,
+    /// To judge, on the fine mesh.
+    Full,
+    /// To learn what an input changes, on the coarse mesh.
+    Changes,
+}
+
 /// What the search is doing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Progress {
     /// Number of the press, from 1.
     pub press: u32,
-    /// On the fine mesh.
-    pub full: bool,
+    /// What the press is for.
+    pub stage: Stage,
     /// How far the upper die still stands above its closed place.
     pub lifted_mm: f64,
     /// Largest miss of an angle in the press before.
@@ -186,6 +199,8 @@ pub struct Frame {
 /// What one input changes in the pressed plate, the dies left as they are.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Sensitivity {
+    /// Which input.
+    pub input: PressInput,
     /// What is different, in words: "sheet 0.02 mm thicker".
     pub change: String,
     /// Change of the bend angle that changes most.
@@ -196,6 +211,12 @@ pub struct Sensitivity {
     pub radius_mm: f64,
     /// Change of the largest force for each mm of width.
     pub force_n_per_mm: f64,
+    /// Change of each bend angle, from left to right.
+    pub angles_deg: Vec<f64>,
+    /// Change of the height of each flat, all flats laid together on the drawn ones.
+    pub heights_mm: Vec<f64>,
+    /// Change of each inside radius.
+    pub radii_mm: Vec<f64>,
 }
 
 /// What comes out of the vise, and the dies that make it.
@@ -250,8 +271,10 @@ pub struct Pressing {
     pub frames: Vec<Frame>,
     /// Faces of the closed dies in their frame, lower first.
     pub faces: [Chain; 2],
-    /// Presses calculated, quick and full.
+    /// Presses calculated, quick and full; those of [`Self::sensitivities`] are not counted.
     pub presses: [u32; 2],
+    /// What inputs change, each by as far as it may be off, on the coarse mesh. Inputs whose change gives no answer are left out.
+    pub sensitivities: Vec<Sensitivity>,
     /// What was pressed last.
     pub problem: Problem,
 }
@@ -297,8 +320,6 @@ pub struct Task {
     /// Everything but the shape of the dies; with the drawn mid-line.
     base: Problem,
     drawn: DieShape,
-    /// What only [`Self::sensitivities`] asks for.
-    #[serde(skip)]
     changes: Changes,
 }
 
@@ -309,7 +330,7 @@ struct DrawnFlat {
     level: Level,
 }
 
-/// What [`Task::sensitivities`] needs besides what the search reads.
+/// How far inputs may be off, where nobody but the sheet's maker knows.
 #[derive(Debug, Clone, Serialize)]
 struct Changes {
     thickness_plus_minus_mm: Option<f64>,

@@ -3,7 +3,8 @@
 use super::limits::Found;
 use super::search::{Trial, frames, outline};
 use super::{
-    Effort, ForcePoint, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Task, sharpest,
+    Effort, ForcePoint, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Sensitivity,
+    Task, sharpest,
 };
 use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::MeasuredStrip;
@@ -154,12 +155,32 @@ impl Task {
             .collect()
     }
 
+    /// Heights and lengths of the drawn flats at mid-thickness.
+    fn levels_mm(&self) -> (Vec<f64>, Vec<f64>) {
+        let half_mm = self.base.thickness_mm / 2.0;
+        let levels = self.flats.iter().map(|flat| &flat.level);
+        levels
+            .map(|level| (level.underside_mm + half_mm, level.to_mm - level.from_mm))
+            .unzip()
+    }
+
+    /// How far above the drawn heights the flats of a let-go strip lie.
+    pub(super) fn heights_mm(&self, released: &MeasuredStrip) -> Vec<f64> {
+        let (levels_mm, lengths_mm) = self.levels_mm();
+        let laying = Laying::of(released, &levels_mm, &lengths_mm);
+        let flats = released.flats.iter().zip(&levels_mm);
+        flats
+            .map(|(flat, level_mm)| laying.place(flat.middle).y - level_mm)
+            .collect()
+    }
+
     pub(super) fn outcome(
         &self,
         trial: Trial,
         die: &DieShape,
         effort: Effort,
         presses: [u32; 2],
+        sensitivities: Vec<Sensitivity>,
         held_back: Option<NoPressing>,
     ) -> Pressing {
         let t = self.base.thickness_mm;
@@ -198,16 +219,7 @@ impl Task {
                 released_mm: *released_mm,
             })
             .collect();
-        let levels_mm: Vec<f64> = self
-            .flats
-            .iter()
-            .map(|flat| flat.level.underside_mm + t / 2.0)
-            .collect();
-        let lengths_mm: Vec<f64> = self
-            .flats
-            .iter()
-            .map(|flat| flat.level.to_mm - flat.level.from_mm)
-            .collect();
+        let (levels_mm, lengths_mm) = self.levels_mm();
         let laying =
             Laying::of(&trial.released, &levels_mm, &lengths_mm).along(&trial.released, mid);
         let released = outline(&trial.strip, &trial.pressed.released.moved, |point| {
@@ -292,6 +304,7 @@ impl Task {
             frames: frames(&trial.strip, &trial.moments),
             faces,
             presses,
+            sensitivities,
             problem: trial.problem,
         }
     }

@@ -1,8 +1,8 @@
 //! The search itself: what it moves, what it misses, which runs it believes.
 
 use super::{
-    ANGLE_MET_DEG, Effort, Frame, LENGTH_MET_MM, NoPressing, Pressing, Progress, StripOutline,
-    Task, Watcher, radius_met_mm,
+    ANGLE_MET_DEG, Effort, Frame, LENGTH_MET_MM, NoPressing, Pressing, Progress, Stage,
+    StripOutline, Task, Watcher, radius_met_mm,
 };
 use crate::forming::die_shape::{DieShape, NoShape};
 use crate::forming::press::guard::{Doubt, believed};
@@ -222,7 +222,9 @@ impl Task {
             ..
         } = search;
         let die = self.shape(&variables, &mid_radii_mm);
-        Ok(self.outcome(best, &die, effort, presses, held_back))
+        let force_limited = best.pressed.force_limited;
+        let sensitivities = self.sensitivities(&best.problem, force_limited, watcher)?;
+        Ok(self.outcome(best, &die, effort, presses, sensitivities, held_back))
     }
 
     /// How much larger than drawn the inside radii of a pressed strip are.
@@ -336,7 +338,7 @@ impl<'s, 'w> Search<'s, 'w> {
         *done += 1;
         let progress = Progress {
             press: *done,
-            full,
+            stage: if full { Stage::Full } else { Stage::Quick },
             lifted_mm: 0.0,
             worst_deg: self.worst_deg,
             worst_mm: self.worst_mm,

@@ -1,0 +1,180 @@
+//! How far a pressed plate may be off, as long as nothing was measured on a first one.
+
+use super::{Pressing, Sensitivity};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Half of the 90 % range of a sum of independent inputs over the root of their squared half-widths, each input evenly likely
+/// within its half-width: 1.645 standard deviations of a normal sum, `1.645/√3`. Central limit theorem; one input alone would
+/// have 0.90.
+const NINETY_PERCENT: f64 = 0.95;
+
+/// An input of a pressing that is not known exactly.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum PressInput {
+    /// Thickness of the sheet.
+    Thickness,
+    /// Flow stress of the sheet.
+    Strength,
+    /// Friction between sheet and dies.
+    Friction,
+    /// Free distance between the closed dies.
+    Clearance,
+    /// Stiffness of the printed dies.
+    Print,
+    /// How hard the vise is pulled.
+    Force,
+}
+
+impl PressInput {
+    /// All of them.
+    pub const ALL: [Self; 6] = [
+        Self::Thickness,
+        Self::Strength,
+        Self::Friction,
+        Self::Clearance,
+        Self::Print,
+        Self::Force,
+    ];
+
+    /// What people call it.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Thickness => "thickness of the sheet",
+            Self::Strength => "strength of the sheet",
+            Self::Friction => "friction",
+            Self::Clearance => "how true the dies are printed",
+            Self::Print => "stiffness of the print",
+            Self::Force => "force of the vise",
+        }
+    }
+}
+
+/// Half of the 90 % range of what comes out: the worst bend, flat and so on, around what was calculated.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct PressRange {
+    /// Angle of a bend.
+    pub angle_deg: f64,
+    /// Height of a flat, all flats laid together on the drawn ones.
+    pub height_mm: f64,
+    /// Inside radius of a bend.
+    pub radius_mm: f64,
+    /// Largest force for each mm of width.
+    pub force_n_per_mm: f64,
+    /// The input that moves angles most.
+    pub largest_cause: PressInput,
+}
+
+impl Pressing {
+    /// How far the plate may be off until a first one is measured; `None` where nothing is known of what inputs change.
+    ///
+    /// Changes of inputs are taken as proportional and as independent. An input that was changed both ways counts with half of
+    /// the difference between both.
+    ///
+    /// # Valid for
+    /// Half-widths as the list of what is not known exactly gives them; the press itself errs by about a tenth of a degree
+    /// beside them. Large changes are not proportional.
+    pub fn range(&self) -> Option<PressRange> {
+        let all = &self.sensitivities;
+        if all.is_empty() {
+            return None;
+        }
+        let worst = |of: &dyn Fn(&Sensitivity) -> Vec<f64>| {
+            let changes = half_widths(all, of);
+            let count = changes.iter().map(|(_, own)| own.len()).max().unwrap_or(0);
+            (0..count)
+                .map(|place| {
+                    let squares = changes.iter().filter_map(|(_, own)| own.get(place));
+                    NINETY_PERCENT * squares.map(|half| half * half).sum::<f64>().sqrt()
+                })
+                .fold(0.0, f64::max)
+        };
+        let largest_cause = half_widths(all, &|one| one.angles_deg.clone())
+            .into_iter()
+            .map(|(input, own)| {
+                (
+                    input,
+                    own.into_iter()
+                        .fold(0.0, |most: f64, half| most.max(half.abs())),
+                )
+            })
+            .fold(None, |most: Option<(PressInput, f64)>, one| match most {
+                Some(most) if most.1 >= one.1 => Some(most),
+                _ => Some(one),
+            })?
+            .0;
+        Some(PressRange {
+            angle_deg: worst(&|one| one.angles_deg.clone()),
+            height_mm: worst(&|one| one.heights_mm.clone()),
+            radius_mm: worst(&|one| one.radii_mm.clone()),
+            force_n_per_mm: worst(&|one| vec![one.force_n_per_mm]),
+            largest_cause,
+        })
+    }
+}
+
+/// What each input changes to one side, place by place.
+fn half_widths(
+    all: &[Sensitivity],
+    of: &dyn Fn(&Sensitivity) -> Vec<f64>,
+) -> Vec<(PressInput, Vec<f64>)> {
+    PressInput::ALL
+        .into_iter()
+        .filter_map(|input| {
+            let mut own = all.iter().filter(|one| one.input == input).map(of);
+            let first = own.next()?;
+            Some((
+                input,
+                match own.next() {
+                    None => first,
+                    Some(other) => first
+                        .iter()
+                        .zip(&other)
+                        .map(|(one, other)| (one - other) / 2.0)
+                        .collect(),
+                },
+            ))
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::pictures::fixtures::check::pressed;
+    use approx::assert_relative_eq;
+
+    fn change(input: PressInput, angles_deg: &[f64]) -> Sensitivity {
+        Sensitivity {
+            input,
+            change: String::new(),
+            angle_deg: 0.0,
+            rise_mm: 0.0,
+            radius_mm: 0.0,
+            force_n_per_mm: 0.0,
+            angles_deg: angles_deg.to_vec(),
+            heights_mm: vec![0.0, 0.1],
+            radii_mm: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn independent_changes_add_by_their_squares_and_both_ways_count_once() {
+        let (_, mut pressing) = pressed();
+        pressing.sensitivities = Vec::new();
+        assert_eq!(pressing.range(), None);
+        pressing.sensitivities = vec![
+            change(PressInput::Thickness, &[0.3, 0.1]),
+            change(PressInput::Print, &[-1.0, 0.0]),
+            change(PressInput::Print, &[-0.2, 0.0]),
+        ];
+        let range = pressing.range().unwrap();
+        assert_relative_eq!(range.angle_deg, 0.95 * 0.5, epsilon = 1e-12);
+        // Both prints lift the second flat alike: no range from them.
+        assert_relative_eq!(range.height_mm, 0.95 * 0.1, epsilon = 1e-12);
+        assert_eq!(range.largest_cause, PressInput::Print);
+    }
+}
