@@ -10,6 +10,7 @@
     clippy::cast_sign_loss
 )]
 
+mod ordinary_parts;
 mod random_presses;
 mod reference_bending;
 mod reference_metals;
