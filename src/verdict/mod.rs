@@ -95,7 +95,7 @@ mod tests {
     use crate::fit;
     use crate::forming::press::failed::Failed;
     use crate::forming::press::guard::Doubt;
-    use crate::forming::pressing::{Limit, NoPressing};
+    use crate::forming::pressing::{Limit, NoPressing, PressInput, Sensitivity};
     use crate::forming::strength::{NoseCheck, VerdictOnNose, ViseCheck};
     use crate::heat::{Heat, Range};
     use crate::job::Job;
@@ -107,6 +107,7 @@ mod tests {
     fn good() -> Job {
         let (part, mut pressing) = pressed();
         pressing.presses = [12, 3];
+        pressing.sensitivities = Vec::new();
         nose(&mut pressing, VerdictOnNose::Holds);
         let part = Noted {
             value: part,
@@ -168,6 +169,28 @@ mod tests {
     fn where_nothing_is_left_open_it_is_yes() {
         let verdict = judged(|_| {}, &[]);
         assert_eq!(verdict.headline, "YES: \"single step\" can be made.");
+    }
+
+    #[test]
+    fn the_headline_says_how_far_the_plate_may_be_off() {
+        let uncertain = |job: &mut Job| {
+            pressing(job).sensitivities = vec![Sensitivity {
+                input: PressInput::Print,
+                change: String::new(),
+                angle_deg: 1.31,
+                rise_mm: 0.0,
+                radius_mm: 0.0,
+                force_n_per_mm: 0.0,
+                angles_deg: vec![1.31, -0.2],
+                heights_mm: vec![0.0, 0.052],
+                radii_mm: vec![0.0, 0.0],
+            }];
+        };
+        // 0.95 of each, rounded up.
+        assert_eq!(
+            judged(uncertain, &[]).headline,
+            "YES: \"single step\" can be made, walls within ±1.3°, flats within ±0.05 mm until a first pressing is measured."
+        );
     }
 
     #[test]

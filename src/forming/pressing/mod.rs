@@ -1,6 +1,7 @@
 //! The search for dies that make the drawn plate: press, look what is missing, bend the dies further, press again.
 
 mod change;
+mod input;
 mod kept;
 mod range;
 mod limits;
@@ -22,8 +23,8 @@ use crate::part::{Bend, COMMON_VISE, Level, Part, Tilt, Zone};
 use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintedBlock};
+pub use input::{PressInput, PressRange};
 use nalgebra::Point2;
-pub use range::{PressInput, PressRange};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::ops::ControlFlow;

@@ -1,72 +1,12 @@
 //! How far a pressed plate may be off, as long as nothing was measured on a first one.
 
+use super::input::{PressInput, PressRange};
 use super::{Pressing, Sensitivity};
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 
 /// Half of the 90 % range of a sum of independent inputs over the root of their squared half-widths, each input evenly likely
 /// within its half-width: 1.645 standard deviations of a normal sum, `1.645/√3`. Central limit theorem; one input alone would
 /// have 0.90.
 const NINETY_PERCENT: f64 = 0.95;
-
-/// An input of a pressing that is not known exactly.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
-)]
-#[serde(rename_all = "kebab-case")]
-pub enum PressInput {
-    /// Thickness of the sheet.
-    Thickness,
-    /// Flow stress of the sheet.
-    Strength,
-    /// Friction between sheet and dies.
-    Friction,
-    /// Free distance between the closed dies.
-    Clearance,
-    /// Stiffness of the printed dies.
-    Print,
-    /// How hard the vise is pulled.
-    Force,
-}
-
-impl PressInput {
-    /// All of them.
-    pub const ALL: [Self; 6] = [
-        Self::Thickness,
-        Self::Strength,
-        Self::Friction,
-        Self::Clearance,
-        Self::Print,
-        Self::Force,
-    ];
-
-    /// What people call it.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Thickness => "thickness of the sheet",
-            Self::Strength => "strength of the sheet",
-            Self::Friction => "friction",
-            Self::Clearance => "how true the dies are printed",
-            Self::Print => "stiffness of the print",
-            Self::Force => "force of the vise",
-        }
-    }
-}
-
-/// Half of the 90 % range of what comes out: the worst bend, flat and so on, around what was calculated.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
-pub struct PressRange {
-    /// Angle of a bend.
-    pub angle_deg: f64,
-    /// Height of a flat, all flats laid together on the drawn ones.
-    pub height_mm: f64,
-    /// Inside radius of a bend.
-    pub radius_mm: f64,
-    /// Largest force for each mm of width.
-    pub force_n_per_mm: f64,
-    /// The input that moves angles most.
-    pub largest_cause: PressInput,
-}
 
 impl Pressing {
     /// How far the plate may be off until a first one is measured; `None` where nothing is known of what inputs change.
