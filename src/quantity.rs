@@ -177,6 +177,10 @@ allowed! {
     PLUS_MINUS_MM: "a tolerance", "mm", 0.0 ..= 5.0;
     /// Share in percent.
     PERCENT: "a percentage", "%", 0.0 ..= 100.0;
+    /// Filled share of a printed block: emptier ones are shells, which are not calculated.
+    INFILL_PERCENT: "an infill", "%", 5.0 ..= 100.0;
+    /// Thickness of a die behind its face.
+    BASE_MM: "the base of a die", "mm", 5.0 ..= 2000.0;
     /// K-factor, distance of the neutral line from the inside over the thickness.
     K_FACTOR: "a K-factor", "", 0.05 ..= 0.7;
     /// Ratio of inside radius to thickness in a K table.

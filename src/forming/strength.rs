@@ -93,8 +93,8 @@ impl ViseCheck {
 }
 
 impl Strength {
-    /// The vise's least force ended the closing, and the dies are shaped for just that: it is enough, although it is met only
-    /// nearly.
+    /// The vise's least force ended the closing, and the dies are shaped for just that, or more would not help: it is enough,
+    /// although it is met only nearly.
     #[must_use]
     pub fn ended_as_meant(mut self) -> Self {
         if let Some(vise) = &mut self.vise {
@@ -507,9 +507,8 @@ mod tests {
     fn a_part_has_its_block() {
         let part = parse(STARTER).unwrap().value;
         assert_eq!(printed_block(&part), Ok(block(100.0)));
-        let shell = parse(&STARTER.replace("# infill_percent = 100.0", "infill_percent = 0.0"))
-            .unwrap()
-            .value;
+        let mut shell = part.clone();
+        shell.printer.infill_percent = 0.0;
         assert!(matches!(
             printed_block(&shell),
             Err(NoBlock::Infill { infill_percent, .. }) if infill_percent == 0.0

@@ -48,6 +48,17 @@ impl StepChange {
         let before = part.said.to_toml();
         let tried = parse(&set(&before, &edits).ok()?).ok()?;
         let known = parse(&before).ok()?.notes;
+        let turn = |part: &Part| {
+            part.steps
+                .get(self.step)
+                .map(|step| step.shape.bend.degrees())
+        };
+        // Where no wall is left for such radii, the same places make another wall.
+        if matches!(self.into, StepForm::InsideRadii { .. })
+            && (turn(&tried.value)? - turn(part)?).abs() > SAME_WALL_DEG
+        {
+            return None;
+        }
         let is_new = |message: &str| known.iter().all(|note| note.message != message);
         if tried.notes.iter().any(|note| is_new(&note.message)) {
             return None;
@@ -97,6 +108,9 @@ impl StepChange {
         }
     }
 }
+
+/// Places in hundredths turn a wall by less. Own choice: a wall of 2 mm is turned by 0.3 degrees.
+const SAME_WALL_DEG: f64 = 0.5;
 
 /// A place that people write.
 fn hundredths(place_mm: f64) -> f64 {

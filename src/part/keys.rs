@@ -292,7 +292,7 @@ macro_rules! part_file {
                     /// Printed length over drawn length, for long parts.
                     length_scale: f64, Within(q::LENGTH_SCALE);
                     /// Share of the inside that is filled, %.
-                    infill_percent: f64, Within(q::PERCENT);
+                    infill_percent: f64, Within(q::INFILL_PERCENT);
                     /// Thickness of the solid walls around it, mm.
                     wall_mm: f64, Within(q::CLEARANCE_MM);
                     /// Compressive yield stress measured on a block printed solid, MPa.
@@ -324,7 +324,7 @@ macro_rules! part_file {
                     /// Free distance between the closed faces beyond the sheet, mm.
                     clearance_mm: f64, Within(q::CLEARANCE_MM);
                     /// Least thickness of a block behind its face, mm.
-                    base_mm: f64, Within(q::MACHINE_MM);
+                    base_mm: f64, Within(q::BASE_MM);
                     /// How the part lies in the die.
                     tilt: TiltWord, Any;
                     /// Towers at both ends that locate the blank.

@@ -176,7 +176,17 @@ impl Known<'_> {
         };
         let [length_mm, width_mm] = tooling.back_mm();
         if let Some(vise) = &self.part.vise {
-            jaws(vise, length_mm, width_mm, reasons);
+            let levels = || self.part.flats.iter().map(|flat| flat.level);
+            let from_mm = levels()
+                .map(|level| level.from_mm)
+                .fold(f64::INFINITY, f64::min);
+            let to_mm = levels()
+                .map(|level| level.to_mm)
+                .fold(f64::NEG_INFINITY, f64::max);
+            let features = self.part.dies.end_stops || self.part.dies.handling_ledges;
+            // Blocks are never shorter than the plate.
+            let may_shorten = features && to_mm - from_mm < vise.jaw_width_mm;
+            jaws(vise, [length_mm, width_mm], may_shorten, reasons);
         } else {
             let why = Why::ViseUnknown {
                 opening_mm: tooling.touching_height_mm,
@@ -290,7 +300,9 @@ impl Reasons {
 }
 
 /// The blocks stand between the jaws with their length along the jaws' width, their backs on the jaws.
-fn jaws(vise: &Vise, length_mm: f64, width_mm: f64, reasons: &mut Reasons) {
+///
+/// `may_shorten`: the blocks have ends that could be left away, and would then perhaps fit.
+fn jaws(vise: &Vise, [length_mm, width_mm]: [f64; 2], may_shorten: bool, reasons: &mut Reasons) {
     let forces = |there_mm: f64, needed_mm: f64| {
         if there_mm >= LEAST_COVERED * needed_mm {
             Forces::If
@@ -304,7 +316,13 @@ fn jaws(vise: &Vise, length_mm: f64, width_mm: f64, reasons: &mut Reasons) {
             jaw_width_mm,
             needed_mm: length_mm,
         };
-        reasons.add(forces(jaw_width_mm, length_mm), why, Vec::new());
+        let mut ways_out = vec!["use a vise with wider jaws".to_owned()];
+        if may_shorten {
+            let shorter =
+                "switch end_stops and handling_ledges off under [dies]: both lengthen the blocks";
+            ways_out.push(shorter.to_owned());
+        }
+        reasons.add(forces(jaw_width_mm, length_mm), why, ways_out);
     }
     match vise.jaw_height_mm {
         Some(jaw_height_mm) if width_mm > jaw_height_mm => {

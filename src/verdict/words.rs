@@ -471,11 +471,7 @@ pub(super) fn ways_out(why: &Why) -> Vec<String> {
             }
         }
         Why::BendsMayCrack { .. } => &["use a larger inside radius or a softer temper"],
-        Why::JawsTooNarrow { .. } => &[
-            "or use a vise with wider jaws",
-            "or switch end_stops and handling_ledges off under [dies]: both lengthen the blocks",
-        ],
-        Why::JawsTooLow { .. } => &["or use a vise with higher jaws, or a press"],
+        Why::JawsTooLow { .. } => &["use a vise with higher jaws, or a press"],
         Why::JawHeightUnknown { .. } => &["measure it and give jaw_height_mm under [vise]"],
         Why::ViseUnknown { .. } => {
             &["measure jaw_width_mm, jaw_height_mm and opening_mm and give them under [vise]"]
@@ -499,6 +495,7 @@ pub(super) fn ways_out(why: &Why) -> Vec<String> {
         | Why::PartGap { .. }
         | Why::ObstacleNear { .. }
         | Why::HeatUnknown { .. }
+        | Why::JawsTooNarrow { .. }
         | Why::Remark { .. } => &[],
     };
     list.iter().map(|one| (*one).to_owned()).collect()

@@ -19,8 +19,8 @@ const PARTS: [(&str, &str, f64, f64, f64, f64, f64); 14] = [
     ("aluminium-1050", "soft", 1.0, 1.0, 2.5, 62.0, 40.0),
     ("aluminium-1050", "soft", 1.5, 1.5, 3.5, 25.0, 45.0),
     ("aluminium-1050", "soft", 0.8, 2.5, 5.0, 48.0, 30.0),
-    ("aluminium-1050", "quarter-hard", 1.0, 2.0, 3.0, 38.0, 36.0),
-    ("aluminium-1050", "quarter-hard", 1.2, 1.5, 4.0, 58.0, 40.0),
+    ("aluminium-5052", "quarter-hard", 1.0, 2.0, 3.0, 38.0, 36.0),
+    ("aluminium-5052", "quarter-hard", 1.2, 1.5, 4.0, 58.0, 40.0),
     ("aluminium-5052", "soft", 1.0, 2.0, 4.0, 42.0, 34.0),
     ("aluminium-5052", "soft", 0.8, 2.5, 3.0, 28.0, 30.0),
 ];
@@ -99,7 +99,10 @@ fn radii_that_shall_be_kept_are_a_condition() {
     assert_eq!(pressing.radii_as_they_come, [] as [String; 0]);
     let limit = &pressing.limits[0];
     assert!(limit.reason.contains(radii[0].as_str()), "{limit:?}");
-    assert!(limit.help[0].contains("step.inside_radius_mm ="), "{limit:?}");
+    assert!(
+        limit.help[0].contains("step.inside_radius_mm ="),
+        "{limit:?}"
+    );
     let verdict = kept.verdict();
     assert_eq!(verdict.state, State::YesIf);
     assert!(verdict.that_force(Forces::If).any(|reason| {
@@ -126,7 +129,10 @@ fn a_step_too_low_for_its_sheet_is_named() {
     assert!(limit.reason.contains("share one moment"), "{limit:?}");
     assert!(limit.help[0].contains("step.wall_angle_deg"), "{limit:?}");
     let words = format!("{limit:?}");
-    assert!(!words.contains("radi") && !words.contains("vise"), "{words}");
+    assert!(
+        !words.contains("radi") && !words.contains("vise"),
+        "{words}"
+    );
     assert_eq!(pressing.radii_as_they_come, [] as [String; 0]);
 }
 
@@ -143,5 +149,8 @@ fn without_a_force_a_common_vise_is_asked_for() {
     let bending_n = pressing.strength.bending_n.unwrap();
     assert!(bending_n < pressing.strength.needed_n, "{bending_n}");
     let headline = job.verdict().headline;
-    assert!(headline.starts_with("YES, IF your vise gives 7"), "{headline}");
+    assert!(
+        headline.starts_with("YES, IF your vise gives 7"),
+        "{headline}"
+    );
 }

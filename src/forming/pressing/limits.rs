@@ -11,8 +11,12 @@ use crate::quantity::Angle;
 /// A bend that is still so much flatter than its closed dies does not follow them. Own choice: springback and clearance take a
 /// few percent, a sheet that bridges its noses a third and more.
 const FOLLOWS: f64 = 0.85;
-/// Both arcs take so much of the rise that no straight wall is left between them. Own choice.
-const ALL_BEND: f64 = 0.8;
+/// Both arcs take so much of the rise that no straight wall is left between them: radii are measured in the middle of a bend, and
+/// its ends are rounder. Own choice.
+const ALL_BEND: f64 = 0.6;
+/// Steps of less than so many sheet thicknesses can be too low. Own choice: a wall as short as its sheet is thick is a block and
+/// no lever.
+const LOW_STEP: f64 = 2.0;
 /// Beyond this angles are missed for other reasons than radii: nothing is said of these. Own choice.
 const RADII_COUNT_DEG: f64 = 1.0;
 /// Share of the angle that a joggle takes that is advised for it. Own choice: it is flatter than what came out.
@@ -24,6 +28,8 @@ pub(super) struct Found {
     pub(super) limits: Vec<Limit>,
     pub(super) advice: Vec<Advice>,
     pub(super) radii_as_they_come: Vec<String>,
+    /// A step is too low for its sheet: no force would help.
+    pub(super) is_too_low: bool,
 }
 
 impl Found {
@@ -64,6 +70,7 @@ impl Task {
         let mut found = Found::default();
         self.joggles(trial, &mut found);
         if !found.limits.is_empty() {
+            found.is_too_low = true;
             // Force and noses do not decide there: more of them would bend it no further.
             return found;
         }
@@ -161,14 +168,15 @@ impl Task {
                 .iter()
                 .map(|bend| bend.mid_radius_mm * (1.0 - bend.released.cos()))
                 .sum();
-            if !(bridges(first) && bridges(second) && arcs_mm > ALL_BEND * rise_mm.abs()) {
-                continue;
-            }
             let drawn_mm = self
                 .drawn
                 .steps
                 .get(number)
                 .map_or(0.0, |s| s.rise_mm.abs());
+            let is_low = drawn_mm < LOW_STEP * t && arcs_mm > ALL_BEND * rise_mm.abs();
+            if !(is_low && bridges(first) && bridges(second)) {
+                continue;
+            }
             let taken = Angle::rad_from(f64::midpoint(first.released.rad(), second.released.rad()));
             let [from, to] = self.beside(number);
             found.limit(

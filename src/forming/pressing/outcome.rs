@@ -261,9 +261,10 @@ impl Task {
             limits,
             advice,
             radii_as_they_come,
+            is_too_low,
         } = found;
         let strength = strength(&load, self.gives_n, &self.block);
-        let strength = match (trial.pressed.force_limited, shape_met) {
+        let strength = match (trial.pressed.force_limited, shape_met || is_too_low) {
             (true, false) => strength.ended_early(),
             (true, true) => strength.ended_as_meant(),
             (false, _) => strength,

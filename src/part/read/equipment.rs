@@ -503,6 +503,44 @@ mod tests {
         assert!(words.contains("cannot be negative"), "{words}");
     }
 
+    /// A shell, a base thinner than a layer, a print that is no solid: refused where they stand, with what is taken.
+    #[test]
+    fn dies_that_are_no_blocks_are_refused() {
+        for (table, line, says, way_out) in [
+            (
+                "printer",
+                "infill_percent = 0.0",
+                "an infill of 0 %",
+                "from 5 to 100 %",
+            ),
+            (
+                "printer",
+                "infill_percent = 4.0",
+                "an infill of 4 %",
+                "from 5 to 100 %",
+            ),
+            (
+                "dies",
+                "base_mm = 0.1",
+                "the base of a die of 0.1 mm",
+                "from 5 to 2000 mm",
+            ),
+            (
+                "printer",
+                "youngs_mpa = 0",
+                "plastic of 0 MPa",
+                "from 50 to 30000 MPa",
+            ),
+            ("printer", "wall_mm = -1", "cannot be negative", "give"),
+        ] {
+            let (words, place) = refused(table, line);
+            assert!(words.contains(says) && words.contains(way_out), "{words}");
+            assert!(line.ends_with(&place) && !place.is_empty(), "{place}");
+        }
+        let least = with("printer", "infill_percent = 5.0").unwrap().value;
+        assert!(crate::forming::strength::printed_block(&least).is_ok());
+    }
+
     #[test]
     fn measured_plastic_is_taken_and_absurd_plastic_refused() {
         let printer = with(
