@@ -12,6 +12,7 @@
 
 mod random_presses;
 mod reference_bending;
+mod reference_block;
 mod reference_metals;
 mod reference_press;
 mod reference_press_closed_forms;
