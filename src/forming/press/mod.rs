@@ -20,6 +20,7 @@ pub mod guard;
 pub mod material;
 pub mod measure;
 pub mod newton;
+mod on_block;
 pub mod problem;
 mod release;
 pub mod run;
