@@ -16,6 +16,7 @@ mod reference_block;
 mod reference_metals;
 mod reference_press;
 mod reference_press_closed_forms;
+mod reference_press_on_blocks;
 mod reference_printed_block;
 mod reference_section;
 mod reference_vise;

@@ -29,6 +29,8 @@ pub struct Backing {
     pub print: Print,
     /// Least distance of face and back.
     pub base_mm: f64,
+    /// How far a block goes on, straight, beyond the ends of its face.
+    pub beyond_mm: f64,
     /// How finely they are meshed.
     pub mesh: Mesh,
     /// Shapes in which each face gives.
@@ -36,15 +38,32 @@ pub struct Backing {
 }
 
 impl Backing {
-    /// How a face gives; `None` when there is no such block.
-    pub fn behind(&self, face: &Chain, side: Side) -> Option<Modes> {
-        let (low, high) = face.bounds();
+    /// How a face gives where it may be touched, between two places along it; `None` when there is no such block.
+    pub fn behind(&self, face: &Chain, side: Side, touched_mm: [f64; 2]) -> Option<Modes> {
+        let beyond_mm = self.beyond_mm;
+        let begin = face.start.point - face.start.along() * beyond_mm;
+        let mut whole = Chain::from_start(begin.x, begin.y, face.start.heading);
+        whole.line(beyond_mm);
+        whole.segments.extend(face.segments.iter().copied());
+        whole.line(beyond_mm);
+        let (low, high) = whole.bounds();
         let back_mm = match side {
             Side::Below => low.y - self.base_mm,
             Side::Above => high.y + self.base_mm,
         };
-        let stations_mm = self.mesh.stations_mm(face);
-        let compliance = compliance(face, side, back_mm, &self.print, &self.mesh, stations_mm)?;
+        let stations_mm = self.mesh.stations_mm(&whole);
+        let mut compliance = compliance(
+            &whole,
+            side,
+            back_mm,
+            &self.print,
+            &self.mesh,
+            &stations_mm,
+            touched_mm.map(|at| at + beyond_mm),
+        )?;
+        for station_mm in &mut compliance.stations_mm {
+            *station_mm -= beyond_mm;
+        }
         Modes::of(&compliance, self.shapes)
     }
 }

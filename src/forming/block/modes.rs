@@ -227,7 +227,16 @@ mod tests {
         };
         let stations = mesh.stations_mm(&face);
         let print = Print::solid(2000.0, 0.35);
-        compliance(&face, Side::Below, -8.0, &print, &mesh, stations).unwrap()
+        compliance(
+            &face,
+            Side::Below,
+            -8.0,
+            &print,
+            &mesh,
+            &stations,
+            [0.0, face.length_mm()],
+        )
+        .unwrap()
     }
 
     /// With every shape the field is the projection of what was meshed, with fewer it is off by no more than c.

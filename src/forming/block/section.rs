@@ -219,7 +219,8 @@ fn element(
     Some(stiffness)
 }
 
-/// How the face of a block gives whose back, at the height `back_mm`, is held.
+/// How the face of a block gives whose back, at the height `back_mm`, is held. It ends at the first and last station;
+/// loads stand, and answers are given, between the stations about `touched_mm`.
 ///
 /// Loads are tractions along the face, never points: under a point the face of an elastic body gives without limit.
 ///
@@ -231,7 +232,8 @@ pub fn compliance(
     back_mm: f64,
     print: &Print,
     mesh: &Mesh,
-    stations_mm: Vec<f64>,
+    stations_mm: &[f64],
+    touched_mm: [f64; 2],
 ) -> Option<Compliance> {
     let columns: Vec<Point2<f64>> = stations_mm
         .windows(2)
@@ -292,35 +294,40 @@ pub fn compliance(
         }
     }
     let factor = stiffness.factorise()?;
-    let stations = stations_mm.len();
-    let mut loads = DMatrix::zeros(2 * columns.len() * free, 2 * stations);
-    for (number, pair) in stations_mm.windows(2).enumerate() {
+    let [from_mm, to_mm] = touched_mm;
+    let first = stations_mm
+        .partition_point(|at| *at <= from_mm)
+        .saturating_sub(1);
+    let last = stations_mm.partition_point(|at| *at < to_mm);
+    let touched = stations_mm.get(first..=last.min(stations_mm.len() - 1))?;
+    let stations = touched.len();
+    // Nodes of the face below the loads, and what stands on each of them.
+    let freedom = |node: usize, axis: usize| 2 * (2 * first + node) * free + axis;
+    let mut on_face = DMatrix::zeros(2 * (2 * stations - 1), 2 * stations);
+    for (number, pair) in touched.windows(2).enumerate() {
         let length_mm = pair[1] - pair[0];
         for (node, share) in EDGE_LOAD.into_iter().enumerate() {
             for axis in 0..2 {
-                let first = 2 * (2 * number + node) * free + axis;
-                let mirrored = 2 * (2 * number + 2 - node) * free + axis;
-                loads[(first, 2 * number + axis)] += share * length_mm;
-                loads[(mirrored, 2 * number + 2 + axis)] += share * length_mm;
+                let (near, far) = (2 * number + node, 2 * number + 2 - node);
+                on_face[(2 * near + axis, 2 * number + axis)] += share * length_mm;
+                on_face[(2 * far + axis, 2 * number + 2 + axis)] += share * length_mm;
             }
         }
+    }
+    let mut loads = DMatrix::zeros(2 * columns.len() * free, 2 * stations);
+    for row in 0..on_face.nrows() {
+        loads
+            .row_mut(freedom(row / 2, row % 2))
+            .copy_from(&on_face.row(row));
     }
     let moved = factor.solve(&loads);
-    // Loads stand on the face only, three columns of nodes around each station.
-    let mut weighted = DMatrix::zeros(2 * stations, 2 * stations);
-    for i in 0..2 * stations {
-        let middle = 2 * (i / 2);
-        for column in middle.saturating_sub(2)..(middle + 3).min(columns.len()) {
-            let row = 2 * column * free + i % 2;
-            let load = loads[(row, i)];
-            for j in 0..2 * stations {
-                weighted[(i, j)] += load * moved[(row, j)];
-            }
-        }
-    }
+    let face_moved = DMatrix::from_fn(on_face.nrows(), 2 * stations, |row, load| {
+        moved[(freedom(row / 2, row % 2), load)]
+    });
+    let weighted = on_face.tr_mul(&face_moved);
     let weighted = (&weighted + weighted.transpose()) * 0.5;
     Some(Compliance {
-        stations_mm,
+        stations_mm: touched.to_vec(),
         weighted,
     })
 }

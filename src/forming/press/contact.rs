@@ -133,6 +133,35 @@ impl Die {
         self
     }
 
+    /// By how much a length of the face is turned from where it was drawn when shapes are out.
+    pub(super) fn turned_at(
+        &self,
+        along_mm: f64,
+        length_mm: f64,
+        out: &DVector<f64>,
+    ) -> Matrix2<f64> {
+        let heading = self
+            .pieces
+            .iter()
+            .rev()
+            .find(|piece| piece.from_mm <= along_mm);
+        let Some(piece) = heading.or(self.pieces.first()) else {
+            return Matrix2::identity();
+        };
+        let length_mm = length_mm.max(1e-6);
+        let left = piece
+            .start
+            .advanced(&piece.segment, along_mm - piece.from_mm)
+            .left();
+        let [before, after] =
+            [-0.5, 0.5].map(|share| self.shapes_at(along_mm + share * length_mm, length_mm) * out);
+        let slope = Vector2::new(after[0] - before[0], after[1] - before[1]) / length_mm;
+        // A turn by a small angle; its sine is what the slope says.
+        let sin = left.dot(&slope).clamp(-0.5, 0.5);
+        let cos = (1.0 - sin * sin).sqrt();
+        Matrix2::new(cos, -sin, sin, cos)
+    }
+
     /// Nearest place of the face of a block whose shapes are out; `along_mm` is where that place was drawn.
     pub(super) fn near_given(&self, point: Point2<f64>, out: &DVector<f64>) -> Option<Near> {
         let near = self.near(point)?;

@@ -49,6 +49,8 @@ pub(super) struct Seat<'a> {
     nodes: Vec<Standing>,
     /// Shapes at the nodes, x and z of each in turn.
     shapes: DMatrix<f64>,
+    /// By how much the face at each node is turned from where it was drawn.
+    turns: Vec<Matrix2<f64>>,
     /// The last balance, where the next one is looked for.
     out: RefCell<DVector<f64>>,
 }
@@ -73,6 +75,7 @@ impl<'a> Seat<'a> {
         out: &DVector<f64>,
     ) -> Self {
         let mut shapes = DMatrix::zeros(2 * nodes.len(), die.shapes());
+        let mut turns = vec![Matrix2::identity(); nodes.len()];
         for (number, standing) in nodes.iter().enumerate() {
             let along = standing
                 .anchor_mm
@@ -80,12 +83,14 @@ impl<'a> Seat<'a> {
             if let (Some(along_mm), true) = (along, die.shapes() > 0) {
                 let here = die.shapes_at(along_mm, standing.area_mm);
                 shapes.rows_mut(2 * number, 2).copy_from(&here);
+                turns[number] = die.turned_at(along_mm, standing.area_mm, out);
             }
         }
         Self {
             die,
             nodes,
             shapes,
+            turns,
             out: RefCell::new(out.clone()),
         }
     }
@@ -107,7 +112,13 @@ impl<'a> Seat<'a> {
             .map(|(number, standing)| {
                 let given = Vector2::new(moved[2 * number], moved[2 * number + 1]);
                 let seen = place(standing.node) - given;
-                self.die.push(seen, standing.area_mm, standing.anchor_mm)
+                let push = self.die.push(seen, standing.area_mm, standing.anchor_mm)?;
+                let turn = self.turns[number];
+                Some(Push {
+                    force: turn * push.force,
+                    stiffness: turn * push.stiffness,
+                    ..push
+                })
             })
             .collect()
     }
@@ -178,7 +189,11 @@ impl<'a> Seat<'a> {
     }
 
     /// What the give of the block takes off the stiffness of the pushes: `Σ s gᵀ` over the strip's freedoms.
-    pub(super) fn ties(&self, settled: &Settled, freedoms: usize) -> Option<Vec<[DVector<f64>; 2]>> {
+    pub(super) fn ties(
+        &self,
+        settled: &Settled,
+        freedoms: usize,
+    ) -> Option<Vec<[DVector<f64>; 2]>> {
         let Settled {
             pushes,
             touching,
@@ -241,7 +256,9 @@ fn by_node(
 ) -> DMatrix<f64> {
     let mut product = touched.clone();
     for (row, number) in touching.iter().enumerate() {
-        let Some(push) = &pushes[*number] else { continue };
+        let Some(push) = &pushes[*number] else {
+            continue;
+        };
         let matrix = matrix(push);
         for shape in 0..touched.ncols() {
             let here = Vector2::new(touched[(2 * row, shape)], touched[(2 * row + 1, shape)]);
