@@ -7,7 +7,6 @@
 //! Lagrange elements and plane strain: O. C. Zienkiewicz & R. L. Taylor, The Finite Element Method (from memory); the
 //! answers are held against closed forms and an independent program in `tests/pressing/reference_block.rs`.
 
-use crate::forming::press::contact::Die;
 use crate::geometry::{Chain, Segment};
 use crate::numeric::sparse::Symmetric;
 use nalgebra::{DMatrix, Matrix2, Point2, SMatrix, Vector2};
@@ -22,6 +21,8 @@ const GAUSS: [(f64, f64); 3] = [
     (0.0, 8.0 / 9.0),
     (0.774_596_669_241_483_4, 5.0 / 9.0),
 ];
+/// How closely the face is followed where the depth of a wall is measured, mm.
+const FOLLOW_MM: f64 = 0.005;
 /// A linear traction along an edge of length 1 as forces on its three nodes: the part that is 1 at its first end.
 const EDGE_LOAD: [f64; ALONG] = [1.0 / 6.0, 1.0 / 3.0, 0.0];
 
@@ -164,6 +165,17 @@ pub struct Compliance {
     pub weighted: DMatrix<f64>,
 }
 
+/// Distance of a place from a polyline.
+fn distance_mm(line: &[Point2<f64>], place: Point2<f64>) -> f64 {
+    line.windows(2)
+        .map(|pair| {
+            let (from, along) = (pair[0], pair[1] - pair[0]);
+            let share = (place - from).dot(&along) / along.norm_squared();
+            (place - from - along * share.clamp(0.0, 1.0)).norm()
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
 /// Value and slope of the three Lagrange polynomials over −1, 0, 1.
 fn lagrange(u: f64) -> [(f64, f64); ALONG] {
     [
@@ -272,7 +284,7 @@ pub fn compliance(
         let top = columns[column];
         Point2::new(top.x, top.y + (back_mm - top.y) * shares[row])
     };
-    let drawn = Die::lower(face, 1.0, 0.0);
+    let drawn = face.flattened(FOLLOW_MM);
     let is_same = print.wall_youngs_mpa == print.infill_youngs_mpa || print.wall_mm <= 0.0;
     let youngs_mpa = |place: Point2<f64>| {
         if is_same {

@@ -288,3 +288,128 @@ fn stiffness(touched: &DMatrix<f64>, pressed: &DMatrix<f64>) -> DMatrix<f64> {
     }
     stiffness
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forming::block::section::{Mesh, Print, Side};
+    use crate::forming::block::{Backing, LAYER_N_MM3};
+    use crate::geometry::Chain;
+    use crate::quantity::Angle;
+
+    fn die(shapes: usize) -> (Die, Chain) {
+        let mut face = Chain::from_start(0.0, 0.0, Angle::ZERO);
+        face.line(6.0)
+            .arc(1.2, Angle::deg(50.0))
+            .line(1.0)
+            .arc(1.2, Angle::deg(-50.0))
+            .line(6.0);
+        let backing = Backing {
+            print: Print::solid(2000.0, 0.35),
+            base_mm: 8.0,
+            beyond_mm: 8.0,
+            mesh: Mesh::for_sheet(1.6),
+            shapes,
+        };
+        let block = backing
+            .behind(&face, Side::Below, [1.0, face.length_mm() - 1.0])
+            .unwrap();
+        (
+            Die::lower(&face, 700.0, 0.2).on_block(block, LAYER_N_MM3),
+            face,
+        )
+    }
+
+    /// Nodes along the nose and the flat beyond it, more or less deep in the drawn face; some stick, some slip, some hover.
+    fn standing(face: &Chain) -> (Vec<Standing>, Vec<Point2<f64>>) {
+        let places = (0..10).map(|node| {
+            let along = 7.6 + 0.25 * f64::from(node);
+            let pose = face.at(along);
+            let depth = 0.03 + 0.02 * libm::sin(1.7 * f64::from(node)) - 0.3 * f64::from(node / 8);
+            (along, pose.point - pose.left() * depth)
+        });
+        let (alongs, places): (Vec<f64>, Vec<_>) = places.unzip();
+        let nodes = alongs.iter().enumerate().map(|(node, along)| Standing {
+            node,
+            area_mm: 0.25,
+            anchor_mm: (node % 3 > 0).then_some(along + 0.004 * (node % 3) as f64 - 0.006),
+        });
+        (nodes.collect(), places)
+    }
+
+    fn forces(seat: &Seat<'_>, places: &[Point2<f64>]) -> (DVector<f64>, Settled) {
+        let settled = seat.settle(|node| places[node]).unwrap();
+        let mut forces = DVector::zeros(2 * places.len());
+        for (node, push) in settled.pushes.iter().enumerate() {
+            if let Some(push) = push {
+                forces[2 * node] = push.force.x;
+                forces[2 * node + 1] = push.force.y;
+            }
+        }
+        (forces, settled)
+    }
+
+    /// With fewer shapes than freedoms that are pushed and with more.
+    #[test]
+    fn stiffness_with_its_ties_is_minus_the_slope_of_the_pushes() {
+        for shapes in [6, 40] {
+            let (die, face) = die(shapes);
+            let (nodes, places) = standing(&face);
+            let mut out = DVector::zeros(shapes);
+            out[0] = 0.2;
+            let seat = Seat::new(&die, nodes, |node| places[node], &out);
+            let (force, settled) = forces(&seat, &places);
+            assert!(settled.touching.len() > 5 && settled.touching.len() < 10);
+            let count = force.len();
+            let mut coded = DMatrix::zeros(count, count);
+            for (node, push) in settled.pushes.iter().enumerate() {
+                if let Some(push) = push {
+                    coded
+                        .fixed_view_mut::<2, 2>(2 * node, 2 * node)
+                        .copy_from(&push.stiffness);
+                }
+            }
+            let hard = coded.amax();
+            for [spread, grows] in seat.ties(&settled, count).unwrap() {
+                coded += spread * grows.transpose();
+            }
+            for freedom in 0..count {
+                let moved = |by: f64| {
+                    let mut places = places.clone();
+                    places[freedom / 2][freedom % 2] += by;
+                    forces(&seat, &places).0
+                };
+                let slope = (moved(1e-7) - moved(-1e-7)) / 2e-7;
+                let off = (coded.column(freedom) + slope).amax();
+                assert!(off < 1e-4 * hard, "{shapes} {freedom}: {off} of {hard}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_block_that_gives_pushes_less_than_its_layer() {
+        let (mut die, face) = die(40);
+        die.friction = 0.0;
+        let (nodes, places) = standing(&face);
+        let seat = Seat::new(
+            &die,
+            nodes.clone(),
+            |node| places[node],
+            &DVector::zeros(40),
+        );
+        let (force, settled) = forces(&seat, &places);
+        let alone: f64 = nodes
+            .iter()
+            .zip(&places)
+            .filter_map(|(standing, place)| die.push(*place, standing.area_mm, None))
+            .map(|push| push.force.norm())
+            .sum();
+        let pushed: f64 = (0..places.len())
+            .map(|node| force.rows(2 * node, 2).norm())
+            .sum();
+        assert!(pushed > 0.0 && pushed < 0.2 * alone, "{pushed} of {alone}");
+        // In balance: each shape is out as far as the pushes on the face load it.
+        let (missing, largest) = seat.missing(&settled.out, &settled.pushes);
+        assert!(missing.amax() <= 1e-8 * largest);
+    }
+}
