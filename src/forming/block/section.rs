@@ -290,10 +290,7 @@ pub fn compliance(
         if is_same {
             return print.infill_youngs_mpa;
         }
-        let depth_mm = drawn
-            .near(place)
-            .map_or(f64::INFINITY, |near| near.gap_mm.abs());
-        print.youngs_mpa(depth_mm)
+        print.youngs_mpa(distance_mm(&drawn, place))
     };
     let mut stiffness = Symmetric::new(2 * columns.len() * free);
     for first in (0..columns.len() - 1).step_by(2) {
