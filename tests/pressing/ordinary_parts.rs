@@ -99,7 +99,10 @@ fn radii_that_shall_be_kept_are_a_condition() {
     assert_eq!(pressing.radii_as_they_come, [] as [String; 0]);
     let limit = &pressing.limits[0];
     assert!(limit.reason.contains(radii[0].as_str()), "{limit:?}");
-    assert!(limit.help[0].contains("step.inside_radius_mm ="), "{limit:?}");
+    assert!(
+        limit.help[0].contains("step.inside_radius_mm ="),
+        "{limit:?}"
+    );
     let verdict = kept.verdict();
     assert_eq!(verdict.state, State::YesIf);
     assert!(verdict.that_force(Forces::If).any(|reason| {
@@ -126,7 +129,10 @@ fn a_step_too_low_for_its_sheet_is_named() {
     assert!(limit.reason.contains("share one moment"), "{limit:?}");
     assert!(limit.help[0].contains("step.wall_angle_deg"), "{limit:?}");
     let words = format!("{limit:?}");
-    assert!(!words.contains("radi") && !words.contains("vise"), "{words}");
+    assert!(
+        !words.contains("radi") && !words.contains("vise"),
+        "{words}"
+    );
     assert_eq!(pressing.radii_as_they_come, [] as [String; 0]);
 }
 
@@ -143,5 +149,8 @@ fn without_a_force_a_common_vise_is_asked_for() {
     let bending_n = pressing.strength.bending_n.unwrap();
     assert!(bending_n < pressing.strength.needed_n, "{bending_n}");
     let headline = job.verdict().headline;
-    assert!(headline.starts_with("YES, IF your vise gives 7"), "{headline}");
+    assert!(
+        headline.starts_with("YES, IF your vise gives 7"),
+        "{headline}"
+    );
 }
