@@ -62,6 +62,7 @@ fn problem(steps: u32, foundation_n_mm3: f64) -> Problem {
         metal: PressMetal::new(117_000.0, 0.34, &SOFT),
         friction: 0.1,
         foundation_n_mm3,
+        blocks: None,
         die_yield_mpa: f64::INFINITY,
         most_force_n_mm: f64::INFINITY,
         end_mm: 0.0,

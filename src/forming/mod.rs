@@ -4,6 +4,7 @@
 //! force on the sheet so that, let go, it becomes the drawn strip. How it was found stands inside.
 
 pub mod die_shape;
+pub mod block;
 pub mod press;
 pub mod pressing;
 pub mod springback;

@@ -1,4 +1,4 @@
-//! Numerics that know nothing of the trade: roots, banded equations, fields over cells.
+//! Numerics that know nothing of the trade: roots, banded and sparse equations, fields over cells.
 
 #[allow(
     clippy::indexing_slicing,
@@ -8,3 +8,8 @@ pub mod blocks;
 pub mod cells;
 pub mod root;
 pub mod shares;
+#[allow(
+    clippy::indexing_slicing,
+    reason = "rows and columns are those of the equations themselves"
+)]
+pub mod sparse;

@@ -13,9 +13,11 @@
 mod ordinary_parts;
 mod random_presses;
 mod reference_bending;
+mod reference_block;
 mod reference_metals;
 mod reference_press;
 mod reference_press_closed_forms;
+mod reference_press_on_blocks;
 mod reference_printed_block;
 mod reference_section;
 mod reference_vise;

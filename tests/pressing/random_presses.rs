@@ -90,6 +90,7 @@ fn drawable(random: &mut Random) -> (Problem, String) {
             metal: PressMetal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
             friction: random.between(0.05, 0.3),
             foundation_n_mm3: block.nose_n_mm3(t),
+            blocks: None,
             die_yield_mpa: block.nose_limit_mpa(t, Angle::deg(sharpest)).usual,
             most_force_n_mm: if random.share() < 0.5 {
                 f64::INFINITY

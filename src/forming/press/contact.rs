@@ -4,8 +4,9 @@
 //! face. Stick is elastic, slip follows Coulomb; a point that meets the face anew sticks from the end of the
 //! step on.
 
+use crate::forming::block::modes::Modes;
 use crate::geometry::{Chain, Piece, Segment};
-use nalgebra::{Matrix2, Point2, Vector2};
+use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
 
 /// The kink where contact begins is rounded over this depth, so that Newton's method sees a smooth law.
 const SOFT_START_MM: f64 = 2e-3;
@@ -41,6 +42,10 @@ pub struct Die {
     pub yield_mpa: f64,
     /// Coulomb's coefficient.
     pub friction: f64,
+    /// Stiffness of the whole die under a nose, N/mm³: a face that yields keeps a share of it, stops push with it.
+    whole_n_mm3: f64,
+    /// The block behind the face; none: the layer is all that gives.
+    block: Option<Modes>,
 }
 
 /// Where a point is, seen from a face.
@@ -130,7 +135,35 @@ impl Die {
             stiffness_n_mm3,
             yield_mpa: f64::INFINITY,
             friction,
+            whole_n_mm3: stiffness_n_mm3,
+            block: None,
         }
+    }
+
+    /// The same face on an elastic block: its own stiffness becomes that of the layer of a rough face, and as a whole
+    /// it gives as the block does.
+    #[must_use]
+    pub fn on_block(mut self, block: Modes, layer_n_mm3: f64) -> Self {
+        self.stiffness_n_mm3 = 1.0 / (1.0 / layer_n_mm3 + block.local_mm_mpa);
+        self.block = Some(block);
+        self
+    }
+
+    /// Shapes in which the block behind the face gives.
+    pub(super) fn shapes(&self) -> usize {
+        self.block.as_ref().map_or(0, Modes::count)
+    }
+
+    /// Shapes averaged over a length of the face, x and z, each as far out as stores ½ in it, mm for each √(N/mm)·mm.
+    pub(super) fn shapes_at(&self, along_mm: f64, length_mm: f64) -> DMatrix<f64> {
+        let Some(block) = &self.block else {
+            return DMatrix::zeros(2, 0);
+        };
+        let mut shapes = block.averaged(along_mm, length_mm);
+        for (mut shape, gives) in shapes.column_iter_mut().zip(block.gives_mm_mpa()) {
+            shape *= gives.max(0.0).sqrt();
+        }
+        shapes
     }
 
     /// The same face of a die that gives way at a pressure.
@@ -138,6 +171,45 @@ impl Die {
     pub fn yielding_at(mut self, yield_mpa: f64) -> Self {
         self.yield_mpa = yield_mpa;
         self
+    }
+
+    /// By how much a length of the face is turned from where it was drawn when shapes are out.
+    pub(super) fn turned_at(
+        &self,
+        along_mm: f64,
+        length_mm: f64,
+        out: &DVector<f64>,
+    ) -> Matrix2<f64> {
+        let heading = self
+            .pieces
+            .iter()
+            .rev()
+            .find(|piece| piece.from_mm <= along_mm);
+        let Some(piece) = heading.or(self.pieces.first()) else {
+            return Matrix2::identity();
+        };
+        let length_mm = length_mm.max(1e-6);
+        let left = piece
+            .start
+            .advanced(&piece.segment, along_mm - piece.from_mm)
+            .left();
+        let [before, after] =
+            [-0.5, 0.5].map(|share| self.shapes_at(along_mm + share * length_mm, length_mm) * out);
+        let slope = Vector2::new(after[0] - before[0], after[1] - before[1]) / length_mm;
+        // A turn by a small angle; its sine is what the slope says.
+        let sin = left.dot(&slope).clamp(-0.5, 0.5);
+        let cos = (1.0 - sin * sin).sqrt();
+        Matrix2::new(cos, -sin, sin, cos)
+    }
+
+    /// Nearest place of the face of a block whose shapes are out; `along_mm` is where that place was drawn.
+    pub(super) fn near_given(&self, point: Point2<f64>, out: &DVector<f64>) -> Option<Near> {
+        let near = self.near(point)?;
+        if out.is_empty() {
+            return Some(near);
+        }
+        let given = self.shapes_at(near.along_mm, 0.0) * out;
+        self.near(point - Vector2::new(given[0], given[1]))
     }
 
     /// Nearest place of the face; beyond its ends it goes on straight.
@@ -215,7 +287,15 @@ impl Die {
     /// A foundation that gives way: beyond its yield pressure it stiffens by a small share only. Both kinks, where
     /// contact begins and where the die yields, are rounded.
     pub fn gives(&self, gap_mm: f64) -> (f64, f64) {
-        let k = self.stiffness_n_mm3;
+        self.gives_as(self.stiffness_n_mm3, gap_mm)
+    }
+
+    /// The same of a stop, which stands on the die beside the block's face.
+    pub(super) fn stops(&self, gap_mm: f64) -> (f64, f64) {
+        self.gives_as(self.whole_n_mm3, gap_mm)
+    }
+
+    fn gives_as(&self, k: f64, gap_mm: f64) -> (f64, f64) {
         let (depth_mm, grows) = ramp(-gap_mm, SOFT_START_MM);
         if depth_mm <= 0.0 {
             return (0.0, 0.0);
@@ -225,7 +305,7 @@ impl Die {
             return (k * depth_mm, -k * grows);
         }
         let (beyond_mm, lost) = ramp(depth_mm - yields_at_mm, SOFT_YIELD * yields_at_mm);
-        let share = 1.0 - STIFFNESS_KEPT;
+        let share = 1.0 - STIFFNESS_KEPT * self.whole_n_mm3 / k;
         (
             k * (depth_mm - share * beyond_mm),
             -k * grows * (1.0 - share * lost),

@@ -11,6 +11,9 @@ pub enum Impossible {
     /// The faces go back in x: the pair would not open.
     #[error("a face goes back on itself: the pair would not open")]
     Undercut,
+    /// There is no block between a face and its back.
+    #[error("a die has no block behind its face that could be calculated")]
+    NoBlock,
 }
 
 /// Why a run gave no answer.

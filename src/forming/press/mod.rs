@@ -5,8 +5,8 @@
 //! [`super::pressing`] searches the dies with it.
 //!
 //! # Valid for
-//! Plane strain: strips many times wider than thick. Dies whose faces give way each point by itself (a foundation) and do
-//! not bend as a whole. Isotropic hardening. `tests/pressing/reference_press.rs` holds it against a general solver.
+//! Plane strain: strips many times wider than thick. Dies whose faces give way each point by itself (a foundation), or
+//! that are elastic blocks behind a thin layer ([`super::block`], small strains). Isotropic hardening. `tests/pressing/reference_press.rs` holds it against a general solver.
 
 #![allow(
     clippy::indexing_slicing,
@@ -20,6 +20,7 @@ pub mod guard;
 pub mod material;
 pub mod measure;
 pub mod newton;
+mod on_block;
 pub mod problem;
 mod release;
 pub mod run;

@@ -66,10 +66,17 @@ impl<T> Evaluated<T> {
         let right: Vec<_> = std::iter::once(self.out.clone()).chain(spreads).collect();
         let solved = blocks.solve_all(&DMatrix::from_columns(&right))?;
         let (free, tied) = (solved.column(0), solved.columns(1, self.ties.len()));
-        let grows: Vec<_> = self.ties.iter().map(|[_, grows]| grows.clone()).collect();
-        let grows = DMatrix::from_columns(&grows);
-        let small = DMatrix::identity(grows.ncols(), grows.ncols()) + grows.tr_mul(&tied);
-        Some(free - tied * small.lu().solve(&grows.tr_mul(&free))?)
+        // Pushes grow with few places: the others are left out of the products.
+        let rows: Vec<usize> = (0..self.out.len())
+            .filter(|row| self.ties.iter().any(|[_, grows]| grows[*row] != 0.0))
+            .collect();
+        let grows = DMatrix::from_fn(rows.len(), self.ties.len(), |row, tie| {
+            self.ties[tie][1][rows[row]]
+        });
+        let small = DMatrix::identity(grows.ncols(), grows.ncols())
+            + grows.tr_mul(&tied.select_rows(&rows));
+        let grown = grows.tr_mul(&free.select_rows(&rows));
+        Some(free - tied * small.lu().solve(&grown)?)
     }
 }
 

@@ -7,6 +7,8 @@ use super::newton::Settings;
 use super::run::{Pressed, Watch, press};
 use super::strip::Strip;
 use crate::forming::STOP_CLEARANCE_MM;
+use crate::forming::block::section::Side;
+use crate::forming::block::{Backing, LAYER_N_MM3};
 use crate::geometry::closing::{lay_in, opening_at_touch};
 use crate::geometry::relief::relieved;
 use crate::geometry::{Chain, Segment};
@@ -30,6 +32,8 @@ pub struct Problem {
     pub friction: f64,
     /// Pressure for each millimetre that a face gives way, N/mm³.
     pub foundation_n_mm3: f64,
+    /// The blocks behind the faces; none: all of a face gives as the foundation does.
+    pub blocks: Option<Backing>,
     /// Pressure at which a face gives way for good, MPa.
     pub die_yield_mpa: f64,
     /// Force at which the closing ends, N for each mm of width; infinite: only the place ends it.
@@ -188,17 +192,33 @@ impl Problem {
             fineness.layers,
             self.metal.clone(),
         );
-        let die = |die: Die| die.yielding_at(self.die_yield_mpa);
-        let lower = die(Die::lower(
+        let (k, friction) = (self.foundation_n_mm3, self.friction);
+        let die = |die: Die, face: &Chain, side| {
+            let die = die.yielding_at(self.die_yield_mpa);
+            let Some(blocks) = &self.blocks else {
+                return Ok(die);
+            };
+            // Where the strip lies when it is laid in, and a little further: pressed, it is drawn in.
+            let last = strip.reference.len().saturating_sub(1);
+            let [from, to] = [0, last].map(|node| {
+                let near = strip.reference.get(node).and_then(|at| die.near(*at));
+                near.map_or(0.0, |near| near.along_mm)
+            });
+            let block = blocks
+                .behind(face, side, [from - t, to + t])
+                .ok_or(Impossible::NoBlock)?;
+            Ok(die.on_block(block, LAYER_N_MM3))
+        };
+        let lower = die(
+            Die::lower(&lower_face, k, friction),
             &lower_face,
-            self.foundation_n_mm3,
-            self.friction,
-        ));
-        let mut upper = die(Die::upper(
+            Side::Below,
+        )?;
+        let mut upper = die(
+            Die::upper(&upper_face, k, friction),
             &upper_face,
-            self.foundation_n_mm3,
-            self.friction,
-        ));
+            Side::Above,
+        )?;
         upper.lifted_mm = lifted_mm + 2.0 * CLEAR_MM / along.x;
         Ok((strip, lower, upper))
     }
@@ -248,6 +268,7 @@ impl Problem {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::forming::block::section::{Mesh, Print};
     use crate::forming::press::measure::{MeasuredStrip, bent_at_mm, measure};
     use crate::forming::press::run::Moment;
     use crate::quantity::Angle;
@@ -281,6 +302,7 @@ mod tests {
             metal: PressMetal::new(117_000.0, 0.34, &SOFT),
             friction: 0.1,
             foundation_n_mm3: 2000.0,
+            blocks: None,
             die_yield_mpa: f64::INFINITY,
             most_force_n_mm: f64::INFINITY,
             end_mm: 0.0,
@@ -330,6 +352,40 @@ mod tests {
             assert_abs_diff_eq!(one, other, epsilon = 0.03);
         }
         assert_abs_diff_eq!(up.rises_mm[0], -down.rises_mm[0], epsilon = 0.003);
+    }
+
+    /// A step on blocks that is its own mirror image turned over gives equal bends, and less than one on a hard foundation.
+    #[test]
+    fn blocks_give_evenly_and_more_than_a_hard_foundation() {
+        let hard = pressed(&step(8.0, 8.0, 1.0)).1;
+        let blocks = Backing {
+            print: Print::solid(2000.0, 0.35),
+            base_mm: 12.0,
+            beyond_mm: 12.0,
+            mesh: Mesh::for_sheet(1.0),
+            shapes: 40,
+        };
+        let on_blocks = Problem {
+            blocks: Some(blocks),
+            ..step(8.0, 8.0, 1.0)
+        };
+        let (_, soft, run) = pressed(&on_blocks);
+        let [first, second] = [0, 1].map(|bend| soft.bends[bend].turn.degrees());
+        assert_abs_diff_eq!(first, -second, epsilon = 0.1);
+        assert!(first < hard.bends[0].turn.degrees() - 0.3);
+        assert!(run.most_pressure_mpa > 20.0);
+        let nothing = Backing {
+            base_mm: -20.0,
+            ..blocks
+        };
+        let refused = Problem {
+            blocks: Some(nothing),
+            ..on_blocks
+        };
+        assert_eq!(
+            refused.set_up(Fineness::QUICK).err(),
+            Some(Impossible::NoBlock)
+        );
     }
 
     #[test]

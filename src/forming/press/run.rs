@@ -3,6 +3,7 @@
 use super::contact::{Die, Held};
 use super::failed::Failed;
 use super::newton::{Evaluated, Settings, newton};
+use super::on_block::{Seat, Standing};
 use super::release::release;
 use super::strip::{Stiffness, Strip, StripState};
 use nalgebra::{DVector, Matrix2};
@@ -107,6 +108,8 @@ fn face(strip: &Strip, row: usize, moved: &DVector<f64>) -> Vec<(usize, f64)> {
 struct Grip {
     lower: Vec<Option<Held>>,
     upper: Vec<Option<Held>>,
+    /// How far the shapes of both blocks are out.
+    out: [DVector<f64>; 2],
 }
 
 struct Contact {
@@ -116,6 +119,8 @@ struct Contact {
     pressure_mpa: f64,
     /// What the pushes add to the stiffness: column, first row in its block, and how much.
     pushes: Vec<(usize, usize, Matrix2<f64>)>,
+    /// What the blocks behind the faces take off it again.
+    ties: Vec<[DVector<f64>; 2]>,
 }
 
 struct Press<'a> {
@@ -136,48 +141,65 @@ impl Press<'_> {
     /// Without this a node would be frictionless throughout the step in which it comes to lie on the die.
     fn note_coming(&self, state: &StripState, grip: &mut Grip) {
         let top = self.strip.rows - 1;
-        for (die, row, held) in [
-            (self.lower, 0, &mut grip.lower),
-            (&self.upper, top, &mut grip.upper),
+        let [out_lower, out_upper] = &grip.out;
+        for (die, row, held, out) in [
+            (self.lower, 0, &mut grip.lower, out_lower),
+            (&self.upper, top, &mut grip.upper, out_upper),
         ] {
             for (column, held) in held.iter_mut().enumerate() {
                 if !matches!(held, Some(Held::At(_))) {
                     let node = column * self.strip.rows + row;
-                    *held =
-                        die.near(self.strip.place(&state.moved, node))
-                            .map(|near| Held::Coming {
-                                gap_mm: near.gap_mm,
-                                along_mm: near.along_mm,
-                            });
+                    let place = self.strip.place(&state.moved, node);
+                    *held = die.near_given(place, out).map(|near| Held::Coming {
+                        gap_mm: near.gap_mm,
+                        along_mm: near.along_mm,
+                    });
                 }
             }
         }
     }
 
-    /// Contact forces at `moved`.
-    fn contact(
-        &self,
-        moved: &DVector<f64>,
-        faces: &[Vec<(usize, f64)>; 2],
-        grip: &Grip,
-    ) -> Contact {
+    /// Both faces of the strip on their dies, as they stand when a step begins.
+    fn seats(&self, state: &StripState, grip: &Grip) -> [Seat<'_>; 2] {
+        let place = |node: usize| self.strip.place(&state.moved, node);
+        let seat = |die, row, held: &[Option<Held>], out| {
+            let nodes = face(self.strip, row, &state.moved)
+                .into_iter()
+                .zip(held)
+                .map(|((node, area_mm), held)| Standing {
+                    node,
+                    area_mm,
+                    held: *held,
+                });
+            Seat::new(die, nodes.collect(), place, out)
+        };
+        let [under, top] = &grip.out;
+        [
+            seat(self.lower, 0, &grip.lower, under),
+            seat(&self.upper, self.strip.rows - 1, &grip.upper, top),
+        ]
+    }
+
+    /// Contact forces at `moved`, once both blocks are in balance with them.
+    fn contact(&self, moved: &DVector<f64>, [lower, upper]: &[Seat<'_>; 2]) -> Option<Contact> {
+        let place = |node: usize| self.strip.place(moved, node);
+        let [under, top] = [lower.settle(place)?, upper.settle(place)?];
+        let mut ties = lower.ties(&under, moved.len())?;
+        ties.extend(upper.ties(&top, moved.len())?);
         let mut answer = Contact {
             force: DVector::zeros(moved.len()),
             grip: Grip {
-                lower: Vec::with_capacity(grip.lower.len()),
-                upper: Vec::with_capacity(grip.upper.len()),
+                lower: Vec::with_capacity(under.pushes.len()),
+                upper: Vec::with_capacity(top.pushes.len()),
+                out: [under.out, top.out],
             },
             upper_force: 0.0,
             pressure_mpa: 0.0,
             pushes: Vec::new(),
+            ties,
         };
-        let [under, top] = faces;
-        for (die, nodes, stuck, is_upper) in [
-            (self.lower, under, &grip.lower, false),
-            (&self.upper, top, &grip.upper, true),
-        ] {
-            for ((node, area), anchor) in nodes.iter().zip(stuck) {
-                let push = die.push(self.strip.place(moved, *node), *area, *anchor);
+        for (seat, pushes, is_upper) in [(lower, under.pushes, false), (upper, top.pushes, true)] {
+            for (node, push) in seat.nodes().zip(pushes) {
                 let kept = if is_upper {
                     &mut answer.grip.upper
                 } else {
@@ -196,7 +218,7 @@ impl Press<'_> {
             }
         }
         self.stop_ends(moved, &mut answer);
-        answer
+        Some(answer)
     }
 
     /// Pushes of the stops on both ends, without friction; as stiff as the lower die.
@@ -210,7 +232,7 @@ impl Press<'_> {
             for row in 0..strip.rows {
                 let node = column * strip.rows + row;
                 let free_mm = inwards * (strip.place(moved, node).x - stop_mm);
-                let (pressure, grows) = self.lower.gives(free_mm);
+                let (pressure, grows) = self.lower.stops(free_mm);
                 let ends = 1.0 + f64::from(u8::from(row > 0 && row + 1 < strip.rows));
                 let area_mm = 0.5 * ends * strip.thickness_mm / (strip.rows - 1) as f64;
                 answer.force[2 * node] += inwards * pressure * area_mm;
@@ -230,21 +252,18 @@ impl Press<'_> {
         settings: &Settings,
         iterations: &mut u32,
     ) -> Option<(StripState, Contact)> {
-        let faces = [
-            face(self.strip, 0, &state.moved),
-            face(self.strip, self.strip.rows - 1, &state.moved),
-        ];
+        let seats = self.seats(state, grip);
         let evaluate = |moved: &DVector<f64>, room: &mut Stiffness| {
             let response = self.strip.prepare(moved, state, room)?;
-            let contact = self.contact(moved, &faces, grip);
+            let mut contact = self.contact(moved, &seats)?;
             let out = &contact.force - &response.force - (moved - &state.moved) * self.hold_n_mm2;
             Some(Evaluated {
                 moved: moved.clone(),
                 enough: settings.balance * contact.force.amax().max(self.least_force),
                 response,
-                extra: contact,
                 out,
-                ties: Vec::new(),
+                ties: std::mem::take(&mut contact.ties),
+                extra: contact,
             })
         };
         let stiffen = |now: &Evaluated<Contact>, room: &mut Stiffness| {
@@ -298,6 +317,7 @@ pub fn press(
     let mut grip = Grip {
         lower: nobody.clone(),
         upper: nobody,
+        out: [lower, upper].map(|die| DVector::zeros(die.shapes())),
     };
     let mut curve = Vec::new();
     let mut iterations = 0;

@@ -365,6 +365,7 @@ impl Task {
             metal: PressMetal::new(metal.youngs_mpa, metal.poisson, &law),
             friction: part.dies.friction,
             foundation_n_mm3: block.nose_n_mm3(t),
+            blocks: None,
             die_yield_mpa: block.nose_limit_mpa(t, sharpest(&part.profile.bends)).usual,
             most_force_n_mm,
             // Until the flats are gripped.

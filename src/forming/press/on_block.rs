@@ -1,0 +1,420 @@
+//! One face of the strip on a die that is an elastic block: the face gives as a whole, [`Modes`], and each place of it by
+//! itself, the layer of [`Die`].
+//!
+//! For given places of the strip's nodes the block is brought to its own balance first. With shapes ψ scaled so that a
+//! unit of each stores ½, how far they are out, q, is where
+//!
+//! ```text
+//! q + Σ ψᵀ·F(x − ψ·q) = 0
+//! ```
+//!
+//! F the push on each node at x, ψ averaged over the length of face that a node carries: forces are spread, not points.
+//! What the strip feels is as soft as the block, not as hard as the layer, so that Newton's method on the strip goes as on
+//! a foundation; its tangent `P − P·ψ·(1 + ψᵀ·P·ψ)⁻¹·ψᵀ·P` is exact. A die without a block has no shapes and goes
+//! through the same lines.
+//!
+//! # Valid for
+//! Small strains of the block: its normals stay those of the drawn face, and shapes are taken where each node stands on the
+//! face when a step begins.
+//!
+//! [`Modes`]: crate::forming::block::modes::Modes
+
+use super::contact::{Die, Held, Push};
+use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
+use std::cell::RefCell;
+
+/// Newton iterations for the balance of a block.
+const MOST_ITERATIONS: u32 = 40;
+/// Shortenings of one of them.
+const SEARCHES: u32 = 12;
+/// What may be out of balance, as a share of the largest load of a shape.
+const BALANCE: f64 = 1e-9;
+/// The same for a block that carries next to nothing, √(N/mm): far below any contact force that counts.
+const LEAST_BALANCE: f64 = 1e-9;
+
+/// A node of the strip that may touch a die.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Standing {
+    /// Number in the strip.
+    pub(super) node: usize,
+    /// Length of face that it carries.
+    pub(super) area_mm: f64,
+    /// What it remembers of the face.
+    pub(super) held: Option<Held>,
+}
+
+/// The nodes of one face of the strip and the die that they press on.
+pub(super) struct Seat<'a> {
+    die: &'a Die,
+    nodes: Vec<Standing>,
+    /// Shapes at the nodes, x and z of each in turn.
+    shapes: DMatrix<f64>,
+    /// By how much the face at each node is turned from where it was drawn.
+    turns: Vec<Matrix2<f64>>,
+    /// The last balance, where the next one is looked for.
+    out: RefCell<DVector<f64>>,
+}
+
+/// A block in balance with the strip.
+pub(super) struct Settled {
+    /// How far each shape is out.
+    pub(super) out: DVector<f64>,
+    /// Push on each node.
+    pub(super) pushes: Vec<Option<Push>>,
+    /// Nodes that are pushed, and their shapes.
+    touching: Vec<usize>,
+    touched: DMatrix<f64>,
+}
+
+impl<'a> Seat<'a> {
+    /// Seats nodes at their places; `out` is how far the die's shapes are out.
+    pub(super) fn new(
+        die: &'a Die,
+        nodes: Vec<Standing>,
+        place: impl Fn(usize) -> Point2<f64>,
+        out: &DVector<f64>,
+    ) -> Self {
+        let mut shapes = DMatrix::zeros(2 * nodes.len(), die.shapes());
+        let mut turns = vec![Matrix2::identity(); nodes.len()];
+        for (number, standing) in nodes.iter().enumerate() {
+            let along = match standing.held {
+                Some(Held::At(along_mm) | Held::Coming { along_mm, .. }) => Some(along_mm),
+                None => die.near(place(standing.node)).map(|near| near.along_mm),
+            };
+            if let (Some(along_mm), true) = (along, die.shapes() > 0) {
+                let here = die.shapes_at(along_mm, standing.area_mm);
+                shapes.rows_mut(2 * number, 2).copy_from(&here);
+                turns[number] = die.turned_at(along_mm, standing.area_mm, out);
+            }
+        }
+        Self {
+            die,
+            nodes,
+            shapes,
+            turns,
+            out: RefCell::new(out.clone()),
+        }
+    }
+
+    /// Numbers of the nodes in the strip.
+    pub(super) fn nodes(&self) -> impl Iterator<Item = usize> {
+        self.nodes.iter().map(|standing| standing.node)
+    }
+
+    fn pushes(
+        &self,
+        place: &impl Fn(usize) -> Point2<f64>,
+        out: &DVector<f64>,
+    ) -> Vec<Option<Push>> {
+        let moved = &self.shapes * out;
+        self.nodes
+            .iter()
+            .enumerate()
+            .map(|(number, standing)| {
+                let given = Vector2::new(moved[2 * number], moved[2 * number + 1]);
+                let seen = place(standing.node) - given;
+                let push = self.die.push(seen, standing.area_mm, standing.held)?;
+                let turn = self.turns[number];
+                Some(Push {
+                    force: turn * push.force,
+                    stiffness: turn * push.stiffness,
+                    ..push
+                })
+            })
+            .collect()
+    }
+
+    /// What is out of balance in each shape, and the largest load of one.
+    fn missing(&self, out: &DVector<f64>, pushes: &[Option<Push>]) -> (DVector<f64>, f64) {
+        let mut loads = DVector::zeros(out.len());
+        for (number, push) in pushes.iter().enumerate() {
+            let Some(push) = push else { continue };
+            loads.gemv_tr(-1.0, &self.shapes.rows(2 * number, 2), &push.force, 1.0);
+        }
+        let largest = if loads.is_empty() { 0.0 } else { loads.amax() };
+        (loads - out, largest)
+    }
+
+    /// Brings the block to its balance for places of the nodes; `None` when none is found.
+    pub(super) fn settle(&self, place: impl Fn(usize) -> Point2<f64>) -> Option<Settled> {
+        let mut out = self.out.borrow().clone();
+        let mut pushes = self.pushes(&place, &out);
+        for _ in 0..MOST_ITERATIONS {
+            let (missing, largest) = self.missing(&out, &pushes);
+            let (touching, touched) = self.touched(&pushes);
+            if missing.is_empty() || missing.amax() <= BALANCE * largest + LEAST_BALANCE {
+                self.out.borrow_mut().copy_from(&out);
+                return Some(Settled {
+                    out,
+                    pushes,
+                    touching,
+                    touched,
+                });
+            }
+            let pressed = pressed(&pushes, &touching, &touched);
+            let step = stiffness(&touched, &pressed).lu().solve(&missing)?;
+            let begin = missing.dot(&step);
+            let mut share = 1.0;
+            let mut tried = (out.clone(), pushes.clone());
+            for _ in 0..=SEARCHES {
+                let next = &out + &step * share;
+                let pushes = self.pushes(&place, &next);
+                let work = self.missing(&next, &pushes).0.dot(&step);
+                tried = (next, pushes);
+                if work.abs() <= 0.9 * begin.abs() || begin <= 0.0 {
+                    break;
+                }
+                // Secant towards no work, kept within bounds.
+                let towards = share * begin / (begin - work);
+                share = if towards.is_finite() && towards > 0.0 {
+                    towards.clamp(0.1 * share, 0.7 * share)
+                } else {
+                    0.5 * share
+                };
+            }
+            (out, pushes) = tried;
+        }
+        None
+    }
+
+    /// Nodes that are pushed, and their rows of the shapes.
+    fn touched(&self, pushes: &[Option<Push>]) -> (Vec<usize>, DMatrix<f64>) {
+        let touching: Vec<usize> = (0..pushes.len()).filter(|i| pushes[*i].is_some()).collect();
+        let mut touched = DMatrix::zeros(2 * touching.len(), self.shapes.ncols());
+        for (row, number) in touching.iter().enumerate() {
+            touched
+                .rows_mut(2 * row, 2)
+                .copy_from(&self.shapes.rows(2 * number, 2));
+        }
+        (touching, touched)
+    }
+
+    /// What the give of the block takes off the stiffness of the pushes: `Σ s gᵀ` over the strip's freedoms.
+    pub(super) fn ties(
+        &self,
+        settled: &Settled,
+        freedoms: usize,
+    ) -> Option<Vec<[DVector<f64>; 2]>> {
+        let Settled {
+            pushes,
+            touching,
+            touched,
+            ..
+        } = settled;
+        let zero = || DVector::<f64>::zeros(freedoms);
+        let freedom = |row: usize| 2 * self.nodes[touching[row / 2]].node + row % 2;
+        if touched.is_empty() {
+            return Some(Vec::new());
+        }
+        let pressed = pressed(pushes, touching, touched);
+        let inner = stiffness(touched, &pressed).lu();
+        // `Pᵀψ`: how loads of the shapes grow with the nodes' places.
+        let grows = grows(pushes, touching, touched);
+        let solved = inner.solve(&grows.transpose())?;
+        let (rows, shapes) = touched.shape();
+        if shapes <= rows {
+            return Some(
+                (0..shapes)
+                    .map(|shape| {
+                        let mut tie = [zero(), zero()];
+                        for row in 0..rows {
+                            tie[0][freedom(row)] = -pressed[(row, shape)];
+                            tie[1][freedom(row)] = solved[(shape, row)];
+                        }
+                        tie
+                    })
+                    .collect(),
+            );
+        }
+        // Fewer nodes than shapes: a tie for each freedom that is pushed.
+        let between = touched * solved;
+        Some(
+            (0..rows)
+                .map(|from| {
+                    let mut tie = [zero(), zero()];
+                    if let Some(push) = pushes[touching[from / 2]] {
+                        for axis in 0..2 {
+                            tie[0][freedom(from - from % 2 + axis)] =
+                                -push.stiffness[(axis, from % 2)];
+                        }
+                    }
+                    for row in 0..rows {
+                        tie[1][freedom(row)] = between[(from, row)];
+                    }
+                    tie
+                })
+                .collect(),
+        )
+    }
+}
+
+/// Rows of the shapes multiplied by a matrix of each node.
+fn by_node(
+    pushes: &[Option<Push>],
+    touching: &[usize],
+    touched: &DMatrix<f64>,
+    matrix: impl Fn(&Push) -> Matrix2<f64>,
+) -> DMatrix<f64> {
+    let mut product = touched.clone();
+    for (row, number) in touching.iter().enumerate() {
+        let Some(push) = &pushes[*number] else {
+            continue;
+        };
+        let matrix = matrix(push);
+        for shape in 0..touched.ncols() {
+            let here = Vector2::new(touched[(2 * row, shape)], touched[(2 * row + 1, shape)]);
+            let there = matrix * here;
+            product[(2 * row, shape)] = there.x;
+            product[(2 * row + 1, shape)] = there.y;
+        }
+    }
+    product
+}
+
+/// `P·ψ`.
+fn pressed(pushes: &[Option<Push>], touching: &[usize], touched: &DMatrix<f64>) -> DMatrix<f64> {
+    by_node(pushes, touching, touched, |push| push.stiffness)
+}
+
+/// `Pᵀ·ψ`.
+fn grows(pushes: &[Option<Push>], touching: &[usize], touched: &DMatrix<f64>) -> DMatrix<f64> {
+    by_node(pushes, touching, touched, |push| push.stiffness.transpose())
+}
+
+/// `1 + ψᵀ·P·ψ`.
+fn stiffness(touched: &DMatrix<f64>, pressed: &DMatrix<f64>) -> DMatrix<f64> {
+    let mut stiffness = touched.tr_mul(pressed);
+    for i in 0..stiffness.nrows() {
+        stiffness[(i, i)] += 1.0;
+    }
+    stiffness
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forming::block::section::{Mesh, Print, Side};
+    use crate::forming::block::{Backing, LAYER_N_MM3};
+    use crate::geometry::Chain;
+    use crate::quantity::Angle;
+
+    fn die(shapes: usize) -> (Die, Chain) {
+        let mut face = Chain::from_start(0.0, 0.0, Angle::ZERO);
+        face.line(6.0)
+            .arc(1.2, Angle::deg(50.0))
+            .line(1.0)
+            .arc(1.2, Angle::deg(-50.0))
+            .line(6.0);
+        let backing = Backing {
+            print: Print::solid(2000.0, 0.35),
+            base_mm: 8.0,
+            beyond_mm: 8.0,
+            mesh: Mesh::for_sheet(1.6),
+            shapes,
+        };
+        let block = backing
+            .behind(&face, Side::Below, [1.0, face.length_mm() - 1.0])
+            .unwrap();
+        (
+            Die::lower(&face, 700.0, 0.2).on_block(block, LAYER_N_MM3),
+            face,
+        )
+    }
+
+    /// Nodes along the nose and the flat beyond it, more or less deep in the drawn face; some stick, some slip, some hover.
+    fn standing(face: &Chain) -> (Vec<Standing>, Vec<Point2<f64>>) {
+        let places = (0..10).map(|node| {
+            let along = 7.6 + 0.25 * f64::from(node);
+            let pose = face.at(along);
+            let depth = 0.04 + 0.004 * libm::sin(1.7 * f64::from(node)) - 0.3 * f64::from(node / 8);
+            (along, pose.point - pose.left() * depth)
+        });
+        let (alongs, places): (Vec<f64>, Vec<_>) = places.unzip();
+        let nodes = alongs.iter().enumerate().map(|(node, along)| Standing {
+            node,
+            area_mm: 0.25,
+            held: (node % 3 > 0).then_some(Held::At(along + 0.004 * (node % 3) as f64 - 0.006)),
+        });
+        (nodes.collect(), places)
+    }
+
+    fn forces(seat: &Seat<'_>, places: &[Point2<f64>]) -> (DVector<f64>, Settled) {
+        let settled = seat.settle(|node| places[node]).unwrap();
+        let mut forces = DVector::zeros(2 * places.len());
+        for (node, push) in settled.pushes.iter().enumerate() {
+            if let Some(push) = push {
+                forces[2 * node] = push.force.x;
+                forces[2 * node + 1] = push.force.y;
+            }
+        }
+        (forces, settled)
+    }
+
+    /// With fewer shapes than freedoms that are pushed and with more.
+    #[test]
+    fn stiffness_with_its_ties_is_minus_the_slope_of_the_pushes() {
+        for shapes in [6, 40] {
+            let (die, face) = die(shapes);
+            let (nodes, places) = standing(&face);
+            let mut out = DVector::zeros(shapes);
+            out[0] = 0.2;
+            let seat = Seat::new(&die, nodes, |node| places[node], &out);
+            let (force, settled) = forces(&seat, &places);
+            assert!(
+                (5..10).contains(&settled.touching.len()),
+                "{:?}",
+                settled.touching
+            );
+            let count = force.len();
+            let mut coded = DMatrix::zeros(count, count);
+            for (node, push) in settled.pushes.iter().enumerate() {
+                if let Some(push) = push {
+                    coded
+                        .fixed_view_mut::<2, 2>(2 * node, 2 * node)
+                        .copy_from(&push.stiffness);
+                }
+            }
+            let hard = coded.amax();
+            for [spread, grows] in seat.ties(&settled, count).unwrap() {
+                coded += spread * grows.transpose();
+            }
+            for freedom in 0..count {
+                let moved = |by: f64| {
+                    let mut places = places.clone();
+                    places[freedom / 2][freedom % 2] += by;
+                    forces(&seat, &places).0
+                };
+                let slope = (moved(1e-7) - moved(-1e-7)) / 2e-7;
+                let off = (coded.column(freedom) + slope).amax();
+                assert!(off < 1e-4 * hard, "{shapes} {freedom}: {off} of {hard}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_block_that_gives_pushes_less_than_its_layer() {
+        let (mut die, face) = die(40);
+        die.friction = 0.0;
+        let (nodes, places) = standing(&face);
+        let seat = Seat::new(
+            &die,
+            nodes.clone(),
+            |node| places[node],
+            &DVector::zeros(40),
+        );
+        let (force, settled) = forces(&seat, &places);
+        let alone: f64 = nodes
+            .iter()
+            .zip(&places)
+            .filter_map(|(standing, place)| die.push(*place, standing.area_mm, None))
+            .map(|push| push.force.norm())
+            .sum();
+        let pushed: f64 = (0..places.len())
+            .map(|node| force.rows(2 * node, 2).norm())
+            .sum();
+        assert!(pushed > 0.0 && pushed < 0.2 * alone, "{pushed} of {alone}");
+        // In balance: each shape is out as far as the pushes on the face load it.
+        let (missing, largest) = seat.missing(&settled.out, &settled.pushes);
+        assert!(missing.amax() <= 1e-8 * largest);
+    }
+}

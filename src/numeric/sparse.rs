@@ -1,0 +1,137 @@
+//! Sparse symmetric equations, factorised once for as many right sides as are wanted.
+//!
+//! Plain columns, not blocks of columns: blocked kernels ask the processor what it can and sum in its order.
+
+use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::linalg::cholesky::llt::factor::LltRegularization;
+use faer::sparse::linalg::SupernodalThreshold;
+use faer::sparse::linalg::cholesky::{
+    CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering,
+    factorize_symbolic_cholesky,
+};
+use faer::sparse::{SparseColMat, Triplet};
+use faer::{Conj, Mat, Par, Side, Spec};
+use nalgebra::DMatrix;
+
+/// A symmetric, positive matrix, summed up entry by entry.
+#[derive(Debug, Clone)]
+pub struct Symmetric {
+    size: usize,
+    entries: Vec<Triplet<usize, usize, f64>>,
+}
+
+impl Symmetric {
+    /// Zeros for a number of unknowns.
+    pub fn new(size: usize) -> Self {
+        Self {
+            size,
+            entries: Vec::new(),
+        }
+    }
+
+    /// Adds to the entry of a row and a column. The lower half is kept: of each pair one is given, or both, of which the
+    /// upper one is left out.
+    pub fn add(&mut self, row: usize, column: usize, value: f64) {
+        if row >= column {
+            self.entries.push(Triplet::new(row, column, value));
+        }
+    }
+
+    /// Factorises; `None` when the matrix is not positive, or too large for the machine.
+    pub fn factorise(&self) -> Option<Factor> {
+        let matrix = SparseColMat::try_new_from_triplets(self.size, self.size, &self.entries);
+        let matrix: SparseColMat<usize, f64> = matrix.ok()?;
+        let params = CholeskySymbolicParams {
+            supernodal_flop_ratio_threshold: SupernodalThreshold::FORCE_SIMPLICIAL,
+            ..Default::default()
+        };
+        let symbolic = factorize_symbolic_cholesky(
+            matrix.symbolic(),
+            Side::Lower,
+            SymmetricOrdering::Amd,
+            params,
+        )
+        .ok()?;
+        let mut values = vec![0.0; symbolic.len_val()];
+        let mut memory = MemBuffer::new(
+            symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Spec::default()),
+        );
+        symbolic
+            .factorize_numeric_llt(
+                &mut values,
+                matrix.as_ref(),
+                Side::Lower,
+                LltRegularization::default(),
+                Par::Seq,
+                MemStack::new(&mut memory),
+                Spec::default(),
+            )
+            .ok()?;
+        Some(Factor { symbolic, values })
+    }
+}
+
+/// A factorised matrix.
+#[derive(Debug)]
+pub struct Factor {
+    symbolic: SymbolicCholesky<usize>,
+    values: Vec<f64>,
+}
+
+impl Factor {
+    /// Solves for each column of `right`.
+    pub fn solve(&self, right: &DMatrix<f64>) -> DMatrix<f64> {
+        let (rows, columns) = right.shape();
+        let mut sides = Mat::from_fn(rows, columns, |i, j| right[(i, j)]);
+        let mut memory = MemBuffer::new(
+            self.symbolic
+                .solve_in_place_scratch::<f64>(columns, Par::Seq),
+        );
+        LltRef::<usize, f64>::new(&self.symbolic, &self.values).solve_in_place_with_conj(
+            Conj::No,
+            sides.as_mut(),
+            Par::Seq,
+            MemStack::new(&mut memory),
+        );
+        DMatrix::from_fn(rows, columns, |i, j| sides[(i, j)])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn solutions_fulfil_their_equations() {
+        let size = 30;
+        let mut matrix = Symmetric::new(size);
+        let mut dense = DMatrix::<f64>::zeros(size, size);
+        for (row, column, value) in (0..size).flat_map(|i| {
+            let far = (7 * i + 3) % size;
+            [
+                (i, i, 3.0 + i as f64),
+                (i, far, -0.7),
+                (i, (i + 1) % size, 0.4),
+            ]
+        }) {
+            let (low, high) = (row.min(column), row.max(column));
+            matrix.add(high, low, value);
+            dense[(high, low)] += value;
+            if high != low {
+                dense[(low, high)] += value;
+            }
+        }
+        let right = DMatrix::from_fn(size, 3, |i, j| libm::cos((i + 5 * j) as f64));
+        let x = matrix.factorise().unwrap().solve(&right);
+        assert!((dense * x - right).amax() < 1e-12);
+    }
+
+    #[test]
+    fn a_matrix_that_is_not_positive_is_refused() {
+        let mut matrix = Symmetric::new(2);
+        matrix.add(0, 0, 1.0);
+        matrix.add(1, 0, 2.0);
+        matrix.add(1, 1, 1.0);
+        assert!(matrix.factorise().is_none());
+    }
+}
