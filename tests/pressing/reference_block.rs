@@ -1,10 +1,13 @@
-//! A die as an elastic block against closed forms: a strip of pressure on a half-plane, a layer on a rigid base.
+//! A die as an elastic block against closed forms, a strip of pressure on a half-plane and a layer on a rigid base, and
+//! against a general finite-element library, see `tests/heavy/block`.
 
 use crate::published::{Published, agrees};
+use coldstep::forming::block::modes::Modes;
 use coldstep::forming::block::section::{Compliance, Mesh, Print, Side, compliance};
 use coldstep::geometry::Chain;
 use coldstep::quantity::Angle;
 use nalgebra::Vector2;
+use serde_json::Value;
 
 const YOUNGS_MPA: f64 = 2000.0;
 const POISSON: f64 = 0.35;
@@ -17,7 +20,6 @@ fn flat(from_mm: f64, to_mm: f64) -> Chain {
 
 /// Displacement of every station under tractions of the stations, projected in least squares as the press does.
 fn moved(compliance: &Compliance, traction: impl Fn(f64) -> Vector2<f64>) -> Vec<Vector2<f64>> {
-    use coldstep::forming::block::modes::Modes;
     let modes = Modes::of(compliance, usize::MAX).unwrap();
     let tractions: Vec<f64> = compliance
         .stations_mm
@@ -155,5 +157,72 @@ fn a_wide_layer_gives_as_a_column() {
                 },
             );
         }
+    }
+}
+
+/// The lower die of a step of 65 degrees under patches of traction on its nose and on its flat, solid and of a wall on infill:
+/// within 2 % of the largest displacement.
+#[test]
+fn a_step_gives_as_in_a_general_finite_element_program() {
+    let path = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/heavy/block/results.json"
+    );
+    let cases: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let turn = Angle::deg(65.0);
+    let mut face = Chain::from_start(0.0, 0.0, Angle::ZERO);
+    face.line(12.0)
+        .arc(1.9, turn)
+        .line(0.54)
+        .arc(1.575, -turn)
+        .line(12.0);
+    let mesh = Mesh {
+        finest_mm: 0.1,
+        // The patch on the flat wants it fine there too.
+        coarsest_mm: 0.25,
+        ..Mesh::for_sheet(0.8)
+    };
+    let cases = cases.as_array().unwrap();
+    assert_eq!(cases.len(), 4);
+    for case in cases {
+        let number = |key: &str| case[key].as_f64().unwrap();
+        let print = Print {
+            wall_youngs_mpa: number("wall_youngs_mpa"),
+            infill_youngs_mpa: number("infill_youngs_mpa"),
+            wall_mm: number("wall_mm"),
+            poisson: POISSON,
+        };
+        let stations = mesh.stations_mm(&face);
+        let whole = [0.0, face.length_mm()];
+        let block = compliance(&face, Side::Below, -12.0, &print, &mesh, &stations, whole);
+        let modes = Modes::of(&block.unwrap(), usize::MAX).unwrap();
+        let [tx, tz] = [0, 1].map(|axis| case["traction_mpa"][axis].as_f64().unwrap());
+        let tractions: Vec<f64> = stations
+            .iter()
+            .flat_map(|along| {
+                let off = (along - number("middle_mm")) / number("half_mm");
+                let share = if off.abs() < 1.0 {
+                    (std::f64::consts::FRAC_PI_2 * off).cos().powi(2)
+                } else {
+                    0.0
+                };
+                [tx * share, tz * share]
+            })
+            .collect();
+        let rows: Vec<[f64; 3]> =
+            serde_json::from_value(case["along_and_moved_mm"].clone()).unwrap();
+        let largest = rows.iter().map(|[_, x, z]| x.hypot(*z)).fold(0.0, f64::max);
+        let mut worst: f64 = 0.0;
+        for [along, x, z] in rows {
+            let off = modes.moved_by(&tractions, along) - Vector2::new(x, z);
+            worst = worst.max(off.norm() / largest);
+            assert!(off.norm() < 0.02 * largest, "{case} at {along}: {off}");
+        }
+        println!(
+            "{} about {}: {:.2} % off",
+            case["name"],
+            case["middle_mm"],
+            100.0 * worst
+        );
     }
 }

@@ -20,8 +20,8 @@ use modes::Modes;
 use section::{Mesh, Print, Side, compliance};
 use serde::{Deserialize, Serialize};
 
-/// Stiffness of the rough printed face for itself, N/mm³. Common practice in contact of rough faces, no source for the
-/// number: ridges of a few micrometres are pressed flat at some tens of MPa.
+/// Stiffness of the rough printed face for itself, N/mm³. Own choice, no source: tops of the printed lines give a few
+/// micrometres at some tens of MPa. At 20 000 angles move by 0.1 degrees and the peak pressure by 7 %.
 pub const LAYER_N_MM3: f64 = 50_000.0;
 
 /// A pair of dies as blocks: what they are printed of and how they are calculated.
@@ -39,7 +39,8 @@ pub struct Backing {
     pub shapes: usize,
 }
 
-/// Shapes that a face is given: against 100 of them angles move by 0.1 degrees, rises by 2 µm, peaks by 6 %.
+/// Shapes that a face is given. With 100 angles move by 0.1 degrees, rises by 2 µm and peaks by 5 %, for twice the time
+/// (soft copper, 65 degrees).
 pub const SHAPES: usize = 60;
 
 impl Backing {
