@@ -181,6 +181,7 @@ mod tests {
                 rise_mm: 0.0,
                 radius_mm: 0.0,
                 force_n_per_mm: 0.0,
+                pressure_mpa: 0.0,
                 angles_deg: vec![1.31, -0.2],
                 heights_mm: vec![0.0, 0.052],
                 radii_mm: vec![0.0, 0.0],

@@ -1,6 +1,7 @@
 //! What an input changes in the pressed plate.
 
 use super::{NoPressing, PressInput, Progress, Sensitivity, Stage, Task, Watcher};
+use crate::forming::block::Backing;
 use crate::forming::press::failed::Failed;
 use crate::forming::press::guard::believed;
 use crate::forming::press::material::PressMetal;
@@ -107,38 +108,53 @@ impl Task {
                 },
             )
         }));
-        let mut press =
-            |problem: &Problem, number: u32| -> Result<Option<(MeasuredStrip, f64)>, NoPressing> {
-                let mut progress = Progress {
-                    press: number,
-                    stage: Stage::Changes,
-                    lifted_mm: 0.0,
-                    worst_deg: None,
-                    worst_mm: None,
-                };
-                let mut watch = |moment: &Moment<'_>| {
-                    progress.lifted_mm = moment.lifted_mm;
-                    watcher(&progress)
-                };
-                match problem.press(Fineness::QUICK, &mut watch) {
-                    Err(Failed::Stopped) => Err(NoPressing::Stopped),
-                    Err(_) => Ok(None),
-                    Ok((strip, pressed)) => {
-                        let measured = believed(problem, &strip, &pressed).ok();
-                        let force_n_mm = pressed.largest_force_n_mm();
-                        Ok(measured.map(|[_, released]| (released, force_n_mm)))
-                    }
-                }
+        let mut press = |problem: &Problem, number: u32| -> Result<Option<Came>, NoPressing> {
+            let mut progress = Progress {
+                press: number,
+                stage: Stage::Changes,
+                lifted_mm: 0.0,
+                worst_deg: None,
+                worst_mm: None,
             };
-        let Some((usual, usual_force)) = press(found, 1)? else {
+            let mut watch = |moment: &Moment<'_>| {
+                progress.lifted_mm = moment.lifted_mm;
+                watcher(&progress)
+            };
+            match problem.press(Fineness::QUICK, &mut watch) {
+                Err(Failed::Stopped) => Err(NoPressing::Stopped),
+                Err(_) => Ok(None),
+                Ok((strip, pressed)) => {
+                    let measured = believed(problem, &strip, &pressed).ok();
+                    Ok(measured.map(|[_, released]| Came {
+                        released,
+                        force_n_mm: pressed.largest_force_n_mm(),
+                        pressure_mpa: pressed.most_pressure_mpa,
+                    }))
+                }
+            }
+        };
+        let Some(before) = press(found, 1)? else {
             return Ok(Vec::new());
         };
-        let usual_heights_mm = self.heights_mm(&usual);
+        let usual = &before.released;
+        // Blocks are compared at the same force: their backs come nearer to each other before they give it.
+        cases.push((
+            PressInput::Blocks,
+            "dies that give as whole blocks, not each place of a face by itself".to_owned(),
+            Problem {
+                blocks: Some(Backing::of(&self.block, found.thickness_mm)),
+                most_force_n_mm: before.force_n_mm,
+                end_mm: found.end_mm - found.thickness_mm,
+                ..found.clone()
+            },
+        ));
+        let usual_heights_mm = self.heights_mm(usual);
         let mut answer = Vec::new();
         for (number, (input, change, problem)) in (2..).zip(cases) {
-            let Some((other, force)) = press(&problem, number)? else {
+            let Some(came) = press(&problem, number)? else {
                 continue;
             };
+            let other = &came.released;
             let bends = usual.bends.iter().zip(&other.bends);
             let angles_deg: Vec<f64> = bends
                 .clone()
@@ -149,7 +165,7 @@ impl Task {
                 .collect();
             let rises_mm = usual.rises_mm.iter().zip(&other.rises_mm);
             let rises_mm: Vec<f64> = rises_mm.map(|(a, b)| b.abs() - a.abs()).collect();
-            let heights_mm = self.heights_mm(&other);
+            let heights_mm = self.heights_mm(other);
             let heights_mm = usual_heights_mm.iter().zip(&heights_mm);
             answer.push(Sensitivity {
                 input,
@@ -157,7 +173,8 @@ impl Task {
                 angle_deg: largest(&angles_deg),
                 rise_mm: largest(&rises_mm),
                 radius_mm: largest(&radii_mm),
-                force_n_per_mm: force - usual_force,
+                force_n_per_mm: came.force_n_mm - before.force_n_mm,
+                pressure_mpa: came.pressure_mpa - before.pressure_mpa,
                 angles_deg,
                 heights_mm: heights_mm.map(|(a, b)| b - a).collect(),
                 radii_mm,
@@ -165,6 +182,13 @@ impl Task {
         }
         Ok(answer)
     }
+}
+
+/// What came out of one press.
+struct Came {
+    released: MeasuredStrip,
+    force_n_mm: f64,
+    pressure_mpa: f64,
 }
 
 /// The one that is furthest from zero.

@@ -21,17 +21,20 @@ pub enum PressInput {
     Print,
     /// How hard the vise is pulled.
     Force,
+    /// That dies give way as blocks, and not everywhere by itself as they are calculated.
+    Blocks,
 }
 
 impl PressInput {
     /// All of them.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::Thickness,
         Self::Strength,
         Self::Friction,
         Self::Clearance,
         Self::Print,
         Self::Force,
+        Self::Blocks,
     ];
 
     /// What people call it.
@@ -43,6 +46,7 @@ impl PressInput {
             Self::Clearance => "how true the dies are printed",
             Self::Print => "stiffness of the print",
             Self::Force => "force of the vise",
+            Self::Blocks => "how the dies give as whole blocks",
         }
     }
 }

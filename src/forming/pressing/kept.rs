@@ -105,6 +105,7 @@ impl Task {
                 let each = each.into_iter().flatten().copied();
                 each.chain([
                     one.force_n_per_mm,
+                    one.pressure_mpa,
                     one.angle_deg,
                     one.rise_mm,
                     one.radius_mm,

@@ -212,6 +212,8 @@ pub struct Sensitivity {
     pub radius_mm: f64,
     /// Change of the largest force for each mm of width.
     pub force_n_per_mm: f64,
+    /// Change of the largest pressure on a die.
+    pub pressure_mpa: f64,
     /// Change of each bend angle, from left to right.
     pub angles_deg: Vec<f64>,
     /// Change of the height of each flat, all flats laid together on the drawn ones.

@@ -3,8 +3,8 @@
 use super::limits::Found;
 use super::search::{Trial, frames, outline};
 use super::{
-    Effort, ForcePoint, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Sensitivity,
-    Task, sharpest,
+    Effort, ForcePoint, NoPressing, PressInput, PressedBend, PressedFlat, PressedRise, Pressing,
+    Sensitivity, Task, sharpest,
 };
 use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::MeasuredStrip;
@@ -121,6 +121,14 @@ fn force_at_mm(curve: &[Point], lifted_mm: f64) -> Option<f64> {
         }
         _ => None,
     })
+}
+
+/// What blocks leave on the noses beyond what was calculated; nothing where they take it away.
+fn beyond_uniform_mpa(sensitivities: &[Sensitivity]) -> f64 {
+    let blocks = sensitivities
+        .iter()
+        .filter(|one| one.input == PressInput::Blocks);
+    blocks.map(|one| one.pressure_mpa).fold(0.0, f64::max)
 }
 
 impl Task {
@@ -246,7 +254,9 @@ impl Task {
             force_n_mm: max_force_n_per_mm,
             width_mm: self.width_mm,
             bending_n_mm: bending_force_n_per_mm,
-            most_nose_pressure_mpa: trial.pressed.most_pressure_mpa,
+            // A face that gives everywhere alike spreads what a block leaves on its noses.
+            most_nose_pressure_mpa: trial.pressed.most_pressure_mpa
+                + beyond_uniform_mpa(&sensitivities),
             nose_half_width_mm: t,
             sharpest: sharpest(&self.drawn_bends),
         };

@@ -95,6 +95,7 @@ mod tests {
             rise_mm: 0.0,
             radius_mm: 0.0,
             force_n_per_mm: 0.0,
+            pressure_mpa: 0.0,
             angles_deg: angles_deg.to_vec(),
             heights_mm: vec![0.0, 0.1],
             radii_mm: Vec::new(),
