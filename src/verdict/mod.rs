@@ -6,8 +6,9 @@
 //! - YES: all that is looked at is known and good.
 //!
 //! A pressing that misses the drawing is never a plain YES. It is a condition where the gaps of the pressed plate hold and
-//! no angle is off by more than [`FAR_DEG`], no rise and no place of a flat by more than [`FAR_MM`]; else it is a NO. Where
-//! only inside radii are missed, the gaps alone decide.
+//! no angle is off by more than [`FAR_DEG`], no rise and no place of a flat by more than [`FAR_MM`]; else it is a NO. Inside
+//! radii come as they come and are told beside the pressing; of a step that says `keep_radius = true` they are a condition, or a
+//! NO where the gaps do not hold.
 //!
 //! A pressing that gave no answer is a NO where that says something of the plate
 //! ([`is_refusal`](crate::forming::pressing::NoPressing::is_refusal)); where only the calculation came to no end it is a condition: nobody knows.

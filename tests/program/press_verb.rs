@@ -201,46 +201,55 @@ fn what_does_not_come_out_as_drawn_is_1_and_has_a_way_out() {
     }
 }
 
-/// A radius that this sheet does not take between printed dies: everything else is met, and the radius to draw is said.
-/// The example itself is drawn by that advice and comes out.
+/// A radius that this sheet does not take between printed dies: everything else is met. Where nobody asks to keep it, it is
+/// told and is no condition; where it shall be kept, the lines to draw are said, and with them the part comes out.
 #[test]
 fn a_radius_that_cannot_be_had_is_named_with_the_one_to_draw() {
     let sharp = with("inside_radius_mm = 2.6", "inside_radius_mm = 1.0")
         .replace("to_mm = 15.5", "to_mm = 16.0")
         .replace("from_mm = 21.0", "from_mm = 20.5");
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let home = home_with(&sharp);
+    let ran = run(home.path(), &["press", "part.toml", "--quick"]);
+    assert_eq!(ran.code, 0);
+    let said = words(&ran.out);
+    assert!(said.contains("as they come between"), "{said}");
+    assert!(!said.contains("inside radii up to 1."), "{said}");
+
+    let kept = sharp.replace(
+        "from_mm = 20.5",
+        "from_mm = 20.5\nstep = { keep_radius = true }",
+    );
+    let home = home_with(&kept);
     let ran = run(home.path(), &["press", "part.toml", "--quick"]);
     // Its gaps hold: a condition.
     assert_eq!(ran.code, 0);
-    assert!(
-        ran.out.starts_with("YES, IF inside radii up to 1."),
-        "{}",
-        ran.out
-    );
-    let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    let (_, advice) = said.split_once("inside_radius_mm = ").unwrap();
-    let number =
-        |text: &str| -> f64 { text.split([' ', ',', ']']).next().unwrap().parse().unwrap() };
-    let radius_mm = number(advice.trim_start_matches('['));
-    assert!((2.5..2.9).contains(&radius_mm), "{advice}");
-    let (_, longer) = advice.split_once(" and ").unwrap();
-    let more_run_mm = number(longer);
-    assert!((0.9..1.3).contains(&more_run_mm), "{advice}");
-    let drawn = with(
-        "inside_radius_mm = 2.6",
-        &format!("inside_radius_mm = {radius_mm}"),
-    )
-    .replace(
-        "to_mm = 15.5",
-        &format!("to_mm = {:.2}", 16.0 - more_run_mm / 2.0),
-    )
-    .replace(
-        "from_mm = 21.0",
-        &format!("from_mm = {:.2}", 20.5 + more_run_mm / 2.0),
-    );
+    let said = words(&ran.out);
+    assert!(said.contains("inside radii up to 1."), "{said}");
+    let number = |key: &str| -> f64 {
+        let (_, after) = said
+            .split_once(&format!("\": {key} = "))
+            .unwrap_or_else(|| panic!("{key}: {said}"));
+        let after = after.trim_start_matches('[');
+        let end = after.find(|c: char| !c.is_ascii_digit() && c != '.');
+        after[..end.unwrap()].trim_end_matches('.').parse().unwrap()
+    };
+    let radius_mm = number("step.inside_radius_mm");
+    assert!((2.5..2.9).contains(&radius_mm), "{said}");
+    let drawn = kept
+        .replace(
+            "keep_radius = true",
+            &format!("keep_radius = true, inside_radius_mm = {radius_mm}"),
+        )
+        .replace("to_mm = 16.0", &format!("to_mm = {}", number("to_mm")))
+        .replace(
+            "from_mm = 20.5",
+            &format!("from_mm = {}", number("from_mm")),
+        );
     let home = home_with(&drawn);
     let ran = run(home.path(), &["press", "part.toml", "--quick"]);
     assert_eq!(ran.code, 0, "{}", ran.out);
+    assert!(!words(&ran.out).contains("inside radii"), "{}", ran.out);
 }
 
 /// Nothing is bent, and nothing is in its way.
@@ -275,6 +284,11 @@ fn what_cannot_be_pressed_is_refused_with_a_way_out() {
             format!("{}\n[dies]\nfriction = 5.0\n", example()),
             "friction coefficient of 5",
         ),
+        (
+            "shell",
+            with("nozzle_mm = 0.4", "nozzle_mm = 0.4\ninfill_percent = 1.0"),
+            "an infill of 1 %",
+        ),
     ] {
         let home = home_with(&text);
         let ran = run(home.path(), &["press", "part.toml", "--out", "out"]);
@@ -295,31 +309,21 @@ fn what_cannot_be_pressed_is_refused_with_a_way_out() {
     }
 }
 
-/// The verdict answers where there is nothing to press, and where the dies are shells.
+/// The verdict answers where there is nothing to press.
 #[test]
 fn without_a_pressing_the_verdict_says_what_that_means() {
-    let shell = with("nozzle_mm = 0.4", "nozzle_mm = 0.4\ninfill_percent = 1.0");
-    for (what, text, code, head, words) in [
-        ("flat", FLAT.to_owned(), 0, "YES: ", "nothing is pressed"),
-        ("shell", shell, 1, "NO: ", "1 % infill"),
-    ] {
-        let home = home_with(&text);
-        let ran = run(home.path(), &["press", "part.toml", "--out", "out"]);
-        assert_eq!(ran.code, code, "{what}: {}", ran.out);
-        assert!(ran.out.starts_with(head), "{what}: {}", ran.out);
-        assert!(ran.out.contains(words), "{what}: {}", ran.out);
-        assert!(ran.out.contains("help: "), "{what}: {}", ran.out);
-        assert!(!home.path().join("out").exists(), "{what}");
-        let json = run(home.path(), &["press", "part.toml", "--json"]);
-        assert_eq!(json.code, code, "{what}");
-        let document = json.document();
-        assert_eq!(document["ok"], code == 0, "{what}");
-        let state = match what {
-            "flat" => "nothing-to-press",
-            _ => "refused",
-        };
-        assert_eq!(document["press"]["state"], state, "{what}");
-    }
+    let home = home_with(FLAT);
+    let ran = run(home.path(), &["press", "part.toml", "--out", "out"]);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+    assert!(ran.out.starts_with("YES: "), "{}", ran.out);
+    assert!(ran.out.contains("nothing is pressed"), "{}", ran.out);
+    assert!(ran.out.contains("help: "), "{}", ran.out);
+    assert!(!home.path().join("out").exists());
+    let json = run(home.path(), &["press", "part.toml", "--json"]);
+    assert_eq!(json.code, 0);
+    let document = json.document();
+    assert_eq!(document["ok"], true);
+    assert_eq!(document["press"]["state"], "nothing-to-press");
 }
 
 #[test]

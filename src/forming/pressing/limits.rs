@@ -17,6 +17,9 @@ const ALL_BEND: f64 = 0.6;
 /// Steps of less than so many sheet thicknesses can be too low. Own choice: a wall as short as its sheet is thick is a block and
 /// no lever.
 const LOW_STEP: f64 = 2.0;
+/// Noses that are pressed back by more than this share of the sheet thickness let the sheet bend less than they are turned, where
+/// it does not follow them. Own choice.
+const PRESSED_BACK: f64 = 0.15;
 /// Beyond this angles are missed for other reasons than radii: nothing is said of these. Own choice.
 const RADII_COUNT_DEG: f64 = 1.0;
 /// Share of the angle that a joggle takes that is advised for it. Own choice: it is flatter than what came out.
@@ -99,6 +102,7 @@ impl Task {
                 stronger_noses(self.block.infill_percent),
             );
         }
+        self.pressed_back(trial, &mut found);
         let radii_mm: Vec<[f64; 2]> = die.steps.iter().map(|step| step.mid_radii_mm).collect();
         if !self.opens(&self.shape(&(Self::variables(die) * 1.02), &radii_mm)) {
             found.limit(
@@ -194,6 +198,30 @@ impl Task {
             let wall_angle_deg = whole_degrees(Angle::rad_from(ADVISED_ANGLE * taken.rad()));
             found.advise(number, StepForm::WallAngle { wall_angle_deg });
         }
+    }
+
+    /// Noses that do not yield, but are so soft that the sheet pushes them back.
+    fn pressed_back(&self, trial: &Trial, found: &mut Found) {
+        let pressure_mpa = trial.pressed.most_pressure_mpa;
+        let back_mm = pressure_mpa / self.base.foundation_n_mm3;
+        let yields = pressure_mpa > self.base.die_yield_mpa;
+        let bridged = self.step_bends(trial).find(|(_, bend)| {
+            bend.closed.rad() < FOLLOWS * bend.die.rad() && bend.released.rad() < bend.drawn.rad()
+        });
+        let Some((step, bend)) = bridged else { return };
+        if yields || back_mm < PRESSED_BACK * self.base.thickness_mm {
+            return;
+        }
+        let [from, to] = self.beside(step);
+        found.limit(
+            format!(
+                "the printed noses are too soft: {pressure_mpa:.0} MPa press them back by {back_mm:.2} mm, so between \"{from}\" and \
+                 \"{to}\" closed dies of {:.0} degrees bend the sheet by {:.0}",
+                bend.die.degrees(),
+                bend.closed.degrees()
+            ),
+            stronger_noses(self.block.infill_percent),
+        );
     }
 
     /// Flats between steps that come out too long or too short, where angles and rises are met.
