@@ -94,11 +94,11 @@ fn the_examples_in_every_help_are_true() {
                 if expected == "..." {
                     break;
                 }
-                assert_eq!(
-                    said.next().map(str::trim_start),
-                    Some(expected),
-                    "{command}"
-                );
+                let line = said.next().map_or("", str::trim_start);
+                match expected.strip_suffix(" ...") {
+                    Some(beginning) => assert!(line.starts_with(beginning), "{command}: {line}"),
+                    None => assert_eq!(line, expected, "{command}"),
+                }
             }
         }
         assert!(tried > 0, "{verb} has no example");
