@@ -128,6 +128,15 @@ fn a_step_too_low_for_its_sheet_is_named() {
     };
     assert!(limit.reason.contains("share one moment"), "{limit:?}");
     assert!(limit.help[0].contains("step.wall_angle_deg"), "{limit:?}");
+    // What is advised holds: pressed with the advised angle the step comes out as drawn.
+    let (_, advised) = limit.help[0].rsplit_once("wall_angle_deg = ").unwrap();
+    let gentler = text.replace(
+        "wall_angle_deg = 42",
+        &format!("wall_angle_deg = {advised}"),
+    );
+    assert_ne!(gentler, text);
+    let gentler = pressed(&gentler).pressing.unwrap();
+    assert!(gentler.shape_met, "{:?}", gentler.limits);
     let words = format!("{limit:?}");
     assert!(
         !words.contains("radi") && !words.contains("vise"),
