@@ -314,7 +314,7 @@ pub fn compliance(
             }
         }
     }
-    let factor = stiffness.factorise()?;
+    let factor = stiffness.factorise().ok()?;
     let [from_mm, to_mm] = touched_mm;
     let first = stations_mm
         .partition_point(|at| *at <= from_mm)
