@@ -52,27 +52,26 @@ pub(super) struct Evaluated<T> {
     pub(super) out: DVector<f64>,
     /// Largest of them that counts as balanced.
     pub(super) enough: f64,
-    /// What the stiffness has besides its blocks: `Σ s gᵀ` of spread loads s that grow with g.
-    pub(super) ties: Vec<[DVector<f64>; 2]>,
 }
+
+/// What a stiffness has besides its blocks: `Σ s gᵀ` of spread loads s that grow with g.
+pub(super) type Ties = Vec<[DVector<f64>; 2]>;
 
 impl<T> Evaluated<T> {
     /// The step that would bring balance if nothing bent: with ties by Woodbury's formula.
-    fn step(&self, blocks: &Blocks) -> Option<DVector<f64>> {
-        if self.ties.is_empty() {
+    fn step(&self, blocks: &Blocks, ties: &Ties) -> Option<DVector<f64>> {
+        if ties.is_empty() {
             return blocks.solve(&self.out);
         }
-        let spreads = self.ties.iter().map(|[spread, _]| spread.clone());
+        let spreads = ties.iter().map(|[spread, _]| spread.clone());
         let right: Vec<_> = std::iter::once(self.out.clone()).chain(spreads).collect();
         let solved = blocks.solve_all(&DMatrix::from_columns(&right))?;
-        let (free, tied) = (solved.column(0), solved.columns(1, self.ties.len()));
+        let (free, tied) = (solved.column(0), solved.columns(1, ties.len()));
         // Pushes grow with few places: the others are left out of the products.
         let rows: Vec<usize> = (0..self.out.len())
-            .filter(|row| self.ties.iter().any(|[_, grows]| grows[*row] != 0.0))
+            .filter(|row| ties.iter().any(|[_, grows]| grows[*row] != 0.0))
             .collect();
-        let grows = DMatrix::from_fn(rows.len(), self.ties.len(), |row, tie| {
-            self.ties[tie][1][rows[row]]
-        });
+        let grows = DMatrix::from_fn(rows.len(), ties.len(), |row, tie| ties[tie][1][rows[row]]);
         let small = DMatrix::identity(grows.ncols(), grows.ncols())
             + grows.tr_mul(&tied.select_rows(&rows));
         let grown = grows.tr_mul(&free.select_rows(&rows));
@@ -81,14 +80,14 @@ impl<T> Evaluated<T> {
 }
 
 /// What a line search knows: where the out-of-balance forces still push along the step, and where they push back.
-struct Bracket {
+pub(super) struct Bracket {
     begin: f64,
     low: (f64, f64),
     high: Option<(f64, f64)>,
 }
 
 impl Bracket {
-    fn from(begin: f64) -> Self {
+    pub(super) fn from(begin: f64) -> Self {
         Self {
             begin,
             low: (0.0, begin),
@@ -97,7 +96,7 @@ impl Bracket {
     }
 
     /// The next share of the step to try; `None` when this one will do. `work` is missing where the strip cannot be there.
-    fn next_share(&mut self, share: f64, work: Option<f64>) -> Option<f64> {
+    pub(super) fn next_share(&mut self, share: f64, work: Option<f64>) -> Option<f64> {
         let Some(work) = work else {
             self.high = Some((share, f64::NEG_INFINITY));
             return Some(self.low.0 + 0.3 * (share - self.low.0));
@@ -126,14 +125,15 @@ impl Bracket {
 
 /// Newton's method with a line search on the work of the out-of-balance forces along each step.
 ///
-/// `evaluate` leaves in the room what `stiffen` makes the stiffness of, for the place evaluated last and no other.
+/// `evaluate` leaves in the room what `stiffen` makes the stiffness of, for the place evaluated last and no other; `stiffen`
+/// gives what it has besides its blocks.
 pub(super) fn newton<T>(
     guess: &DVector<f64>,
     longest_mm: f64,
     room: &mut Stiffness,
     iterations: &mut u32,
     evaluate: impl Fn(&DVector<f64>, &mut Stiffness) -> Option<Evaluated<T>>,
-    stiffen: impl Fn(&Evaluated<T>, &mut Stiffness),
+    stiffen: impl Fn(&Evaluated<T>, &mut Stiffness) -> Option<Ties>,
 ) -> Option<Evaluated<T>> {
     let mut now = evaluate(guess, room)?;
     let mut best = f64::INFINITY;
@@ -153,8 +153,8 @@ pub(super) fn newton<T>(
                 return None;
             }
         }
-        stiffen(&now, room);
-        let mut step = now.step(&room.blocks)?;
+        let ties = stiffen(&now, room)?;
+        let mut step = now.step(&room.blocks, &ties)?;
         let longest = step.amax();
         if longest > longest_mm {
             step *= longest_mm / longest;

@@ -20,6 +20,7 @@
 //! [`Modes`]: crate::forming::block::modes::Modes
 
 use super::contact::{Die, Held, Push};
+use super::newton::{Bracket, Ties};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
 use std::cell::RefCell;
 
@@ -153,7 +154,7 @@ impl<'a> Seat<'a> {
             }
             let pressed = pressed(&pushes, &touching, &touched);
             let step = stiffness(&touched, &pressed).lu().solve(&missing)?;
-            let begin = missing.dot(&step);
+            let mut bracket = Bracket::from(missing.dot(&step));
             let mut share = 1.0;
             let mut tried = (out.clone(), pushes.clone());
             for _ in 0..=SEARCHES {
@@ -161,16 +162,10 @@ impl<'a> Seat<'a> {
                 let pushes = self.pushes(&place, &next);
                 let work = self.missing(&next, &pushes).0.dot(&step);
                 tried = (next, pushes);
-                if work.abs() <= 0.9 * begin.abs() || begin <= 0.0 {
-                    break;
+                match bracket.next_share(share, Some(work)) {
+                    Some(another) => share = another,
+                    None => break,
                 }
-                // Secant towards no work, kept within bounds.
-                let towards = share * begin / (begin - work);
-                share = if towards.is_finite() && towards > 0.0 {
-                    towards.clamp(0.1 * share, 0.7 * share)
-                } else {
-                    0.5 * share
-                };
             }
             (out, pushes) = tried;
         }
@@ -190,11 +185,7 @@ impl<'a> Seat<'a> {
     }
 
     /// What the give of the block takes off the stiffness of the pushes: `Σ s gᵀ` over the strip's freedoms.
-    pub(super) fn ties(
-        &self,
-        settled: &Settled,
-        freedoms: usize,
-    ) -> Option<Vec<[DVector<f64>; 2]>> {
+    pub(super) fn ties(&self, settled: &Settled, freedoms: usize) -> Option<Ties> {
         let Settled {
             pushes,
             touching,

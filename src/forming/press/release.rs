@@ -1,6 +1,6 @@
 //! Letting go: the frozen contact forces are taken away, in smaller parts where need be.
 
-use super::newton::{Evaluated, Settings, newton};
+use super::newton::{Evaluated, Settings, Ties, newton};
 use super::strip::{Stiffness, Strip, StripState};
 use crate::numeric::blocks::Blocks;
 use nalgebra::{DVector, Vector2};
@@ -94,21 +94,22 @@ fn under_load(
         Some(Evaluated {
             moved: moved.clone(),
             response,
-            extra: turned,
+            extra: (turned, ties),
             out,
             enough,
-            ties,
         })
     };
-    let stiffen = |now: &Evaluated<Turned>, room: &mut Stiffness| {
+    let stiffen = |now: &Evaluated<(Turned, Ties)>, room: &mut Stiffness| {
         strip.stiffen(room);
-        now.extra.add_stiffness(strip, &mut room.blocks);
+        let (turned, ties) = &now.extra;
+        turned.add_stiffness(strip, &mut room.blocks);
         for freedom in held {
             let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
             if let Some(block) = room.blocks.own.get_mut(column) {
                 block[(row, row)] += HOLD_RELEASED_N_MM2;
             }
         }
+        Some(ties.clone())
     };
     let longest_mm = LONGEST_TURN * strip.thickness_mm;
     let found = newton(guess, longest_mm, room, iterations, evaluate, stiffen)?;
@@ -179,11 +180,7 @@ impl Turned {
 
     /// The loads with what they lack in balance of forces and moments spread evenly over the nodes, and how what is
     /// spread grows: two forces and the moment about the middle.
-    fn balanced(
-        &self,
-        strip: &Strip,
-        moved: &DVector<f64>,
-    ) -> (DVector<f64>, Vec<[DVector<f64>; 2]>) {
+    fn balanced(&self, strip: &Strip, moved: &DVector<f64>) -> (DVector<f64>, Ties) {
         let count = strip.reference.len();
         let places: Vec<_> = (0..count).map(|node| strip.place(moved, node)).collect();
         let centre = places

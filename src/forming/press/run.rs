@@ -3,7 +3,7 @@
 use super::contact::{Die, Held};
 use super::failed::Failed;
 use super::newton::{Evaluated, Settings, newton};
-use super::on_block::{Seat, Standing};
+use super::on_block::{Seat, Settled, Standing};
 use super::release::release;
 use super::strip::{Stiffness, Strip, StripState};
 use nalgebra::{DVector, Matrix2};
@@ -119,8 +119,6 @@ struct Contact {
     pressure_mpa: f64,
     /// What the pushes add to the stiffness: column, first row in its block, and how much.
     pushes: Vec<(usize, usize, Matrix2<f64>)>,
-    /// What the blocks behind the faces take off it again.
-    ties: Vec<[DVector<f64>; 2]>,
 }
 
 struct Press<'a> {
@@ -180,26 +178,28 @@ impl Press<'_> {
         ]
     }
 
-    /// Contact forces at `moved`, once both blocks are in balance with them.
-    fn contact(&self, moved: &DVector<f64>, [lower, upper]: &[Seat<'_>; 2]) -> Option<Contact> {
+    /// Contact forces at `moved`, and both blocks in balance with them.
+    fn contact(
+        &self,
+        moved: &DVector<f64>,
+        [lower, upper]: &[Seat<'_>; 2],
+    ) -> Option<(Contact, [Settled; 2])> {
         let place = |node: usize| self.strip.place(moved, node);
-        let [under, top] = [lower.settle(place)?, upper.settle(place)?];
-        let mut ties = lower.ties(&under, moved.len())?;
-        ties.extend(upper.ties(&top, moved.len())?);
+        let settled = [lower.settle(place)?, upper.settle(place)?];
+        let [under, top] = &settled;
         let mut answer = Contact {
             force: DVector::zeros(moved.len()),
             grip: Grip {
                 lower: Vec::with_capacity(under.pushes.len()),
                 upper: Vec::with_capacity(top.pushes.len()),
-                out: [under.out, top.out],
+                out: [under.out.clone(), top.out.clone()],
             },
             upper_force: 0.0,
             pressure_mpa: 0.0,
             pushes: Vec::new(),
-            ties,
         };
-        for (seat, pushes, is_upper) in [(lower, under.pushes, false), (upper, top.pushes, true)] {
-            for (node, push) in seat.nodes().zip(pushes) {
+        for (seat, settled, is_upper) in [(lower, under, false), (upper, top, true)] {
+            for (node, push) in seat.nodes().zip(&settled.pushes) {
                 let kept = if is_upper {
                     &mut answer.grip.upper
                 } else {
@@ -218,7 +218,7 @@ impl Press<'_> {
             }
         }
         self.stop_ends(moved, &mut answer);
-        Some(answer)
+        Some((answer, settled))
     }
 
     /// Pushes of the stops on both ends, without friction; as stiff as the lower die.
@@ -255,20 +255,20 @@ impl Press<'_> {
         let seats = self.seats(state, grip);
         let evaluate = |moved: &DVector<f64>, room: &mut Stiffness| {
             let response = self.strip.prepare(moved, state, room)?;
-            let mut contact = self.contact(moved, &seats)?;
+            let (contact, settled) = self.contact(moved, &seats)?;
             let out = &contact.force - &response.force - (moved - &state.moved) * self.hold_n_mm2;
             Some(Evaluated {
                 moved: moved.clone(),
                 enough: settings.balance * contact.force.amax().max(self.least_force),
                 response,
                 out,
-                ties: std::mem::take(&mut contact.ties),
-                extra: contact,
+                extra: (contact, settled),
             })
         };
-        let stiffen = |now: &Evaluated<Contact>, room: &mut Stiffness| {
+        let stiffen = |now: &Evaluated<(Contact, [Settled; 2])>, room: &mut Stiffness| {
             self.strip.stiffen(room);
-            for (column, row, push) in &now.extra.pushes {
+            let (contact, [under, top]) = &now.extra;
+            for (column, row, push) in &contact.pushes {
                 if let Some(block) = room.blocks.own.get_mut(*column) {
                     let mut part = block.fixed_view_mut::<2, 2>(*row, *row);
                     part += push;
@@ -279,6 +279,12 @@ impl Press<'_> {
                     block[(i, i)] += self.hold_n_mm2;
                 }
             }
+            // What the give of the blocks takes off the pushes again.
+            let freedoms = now.moved.len();
+            let [lower, upper] = &seats;
+            let mut ties = lower.ties(under, freedoms)?;
+            ties.extend(upper.ties(top, freedoms)?);
+            Some(ties)
         };
         let longest_mm = LONGEST_MOVE * self.strip.thickness_mm;
         let found = newton(guess, longest_mm, room, iterations, evaluate, stiffen)?;
@@ -286,7 +292,7 @@ impl Press<'_> {
             moved: found.moved,
             memory: found.response.memory,
         };
-        Some((after, found.extra))
+        Some((after, found.extra.0))
     }
 }
 
