@@ -63,6 +63,13 @@ struct StepBend {
     mid_radius_mm: f64,
 }
 
+impl StepBend {
+    /// It stays flatter than its closed dies and than drawn.
+    fn bridges(&self) -> bool {
+        self.closed.rad() < FOLLOWS * self.die.rad() && self.released.rad() < self.drawn.rad()
+    }
+}
+
 impl Task {
     /// Reasons why angles, rises or lengths are not met.
     pub(super) fn limits_met(
@@ -165,10 +172,6 @@ impl Task {
             let [first, second] = own.as_slice() else {
                 continue;
             };
-            let bridges = |bend: &StepBend| {
-                bend.closed.rad() < FOLLOWS * bend.die.rad()
-                    && bend.released.rad() < bend.drawn.rad()
-            };
             let arcs_mm: f64 = own
                 .iter()
                 .map(|bend| bend.mid_radius_mm * (1.0 - bend.released.cos()))
@@ -179,7 +182,7 @@ impl Task {
                 .get(number)
                 .map_or(0.0, |s| s.rise_mm.abs());
             let is_low = drawn_mm < LOW_STEP * t && arcs_mm > ALL_BEND * rise_mm.abs();
-            if !(is_low && bridges(first) && bridges(second)) {
+            if !(is_low && first.bridges() && second.bridges()) {
                 continue;
             }
             let taken = Angle::rad_from(f64::midpoint(first.released.rad(), second.released.rad()));
@@ -206,9 +209,7 @@ impl Task {
         let pressure_mpa = trial.pressed.most_pressure_mpa;
         let back_mm = pressure_mpa / self.base.foundation_n_mm3;
         let yields = pressure_mpa > self.base.die_yield_mpa;
-        let bridged = self.step_bends(trial).find(|(_, bend)| {
-            bend.closed.rad() < FOLLOWS * bend.die.rad() && bend.released.rad() < bend.drawn.rad()
-        });
+        let bridged = self.step_bends(trial).find(|(_, bend)| bend.bridges());
         let Some((step, bend)) = bridged else { return };
         if yields || back_mm < PRESSED_BACK * self.base.thickness_mm {
             return;

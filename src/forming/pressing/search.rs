@@ -222,8 +222,7 @@ impl Task {
             ..
         } = search;
         let die = self.shape(&variables, &mid_radii_mm);
-        let force_limited = best.pressed.force_limited;
-        let sensitivities = self.sensitivities(&best.problem, force_limited, watcher)?;
+        let sensitivities = self.sensitivities(&best, effort, watcher)?;
         Ok(self.outcome(best, &die, effort, presses, sensitivities, held_back))
     }
 
