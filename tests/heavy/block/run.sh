@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Blocks of dies under patches of traction by a general finite-element library, against what is kept beside it. Installs into
 # tests/heavy/.venv; needs python3 and a package index. A minute.
-#   tests/heavy/block/run.sh [--write]     --write: keep the answers anew
+#   tests/heavy/block/run.sh [--write]     --write: keep the new answers
 set -euo pipefail
 cd "$(dirname "$0")"
 venv=../.venv
