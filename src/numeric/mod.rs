@@ -4,8 +4,10 @@
     clippy::indexing_slicing,
     reason = "rows and columns are numbered by the equations themselves, never by input"
 )]
-pub mod blocks;
+pub mod band;
 pub mod cells;
+#[allow(clippy::indexing_slicing, reason = "four of four")]
+pub mod four;
 pub mod root;
 pub mod shares;
 #[allow(

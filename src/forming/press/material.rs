@@ -1,4 +1,4 @@
-//! A point of the sheet: finite-strain plasticity after von Mises in plane strain.
+//! Four points of the sheet side by side: finite-strain plasticity after von Mises in plane strain.
 //!
 //! Logarithmic elastic strains and a multiplicative split: the elastic left Cauchy-Green tensor of the step
 //! is returned along its own principal axes, which makes the finite-strain return a small-strain one.
@@ -8,8 +8,8 @@
 //! Computer Methods in Applied Mechanics and Engineering 99 (1992) (from memory); the formulas below are
 //! derived anew and their tangent is tested against finite differences.
 
+use crate::numeric::four::Four;
 use crate::stock::flow::Hardening;
-use nalgebra::Matrix2;
 use serde::{Deserialize, Serialize};
 
 /// Strain up to which the flow curve is tabulated; beyond it the stress stays on its last slope.
@@ -23,9 +23,10 @@ const TABLE_PARTS: usize = 1024;
 /// the stress (tested).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct FlowTable {
-    /// Strain, stress (MPa) and slope (MPa) of each entry.
-    entries: Vec<[f64; 3]>,
-    /// Work lost in plastic flow up to each entry, N mm/mm³.
+    /// Strain where each part begins and the coefficients of its cubic, MPa, from the constant on. The last part goes on
+    /// straight beyond the table.
+    parts: Vec<[f64; 5]>,
+    /// Work lost in plastic flow up to each part, N mm/mm³.
     lost: Vec<f64>,
 }
 
@@ -40,52 +41,48 @@ impl FlowTable {
             })
             .collect();
         let mut sum = 0.0;
-        let mut lost = vec![0.0];
+        let (mut parts, mut lost) = (Vec::new(), vec![0.0]);
         for pair in entries.windows(2) {
             let ([x0, y0, m0], [x1, y1, m1]): ([f64; 3], [f64; 3]) = (pair[0], pair[1]);
             let width = x1 - x0;
+            let chord = (y1 - y0) / width;
+            // y = y0 + w u (m0 + u (3c - 2 m0 - m1 + u (m0 + m1 - 2c))), u = (x - x0)/w
+            let second = (3.0 * chord - 2.0 * m0 - m1) / width;
+            let third = (m0 + m1 - 2.0 * chord) / (width * width);
+            parts.push([x0, y0, m0, second, third]);
             sum += width * (f64::midpoint(y0, y1) + width * (m0 - m1) / 12.0);
             lost.push(sum);
         }
-        Self { entries, lost }
+        parts.extend(entries.last().map(|[x, y, m]| [*x, *y, *m, 0.0, 0.0]));
+        Self { parts, lost }
     }
 
     /// Number of the part of the table that holds a strain.
     fn part_of(strain: f64) -> usize {
-        let place = (strain.max(0.0) / MOST_STRAIN).sqrt() * TABLE_PARTS as f64;
+        let place = (strain.max(0.0) * (1.0 / MOST_STRAIN)).sqrt() * TABLE_PARTS as f64;
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "not negative, and limited to the table"
         )]
         let number = place as usize;
-        number.min(TABLE_PARTS - 1)
+        number.min(TABLE_PARTS)
     }
 
     /// Work lost in plastic flow up to a strain, N mm/mm³.
     fn lost_at(&self, strain: f64) -> f64 {
         let number = Self::part_of(strain);
-        let [x0, y0, _] = self.entries[number];
+        let [x0, y0, ..] = self.parts[number];
         self.lost[number] + (strain - x0) * f64::midpoint(y0, self.at(strain).0)
     }
 
     /// Stress and slope at a strain, MPa.
     fn at(&self, strain: f64) -> (f64, f64) {
-        let number = Self::part_of(strain);
-        let [x0, y0, m0] = self.entries[number];
-        let [x1, y1, m1] = self.entries[number + 1];
-        if strain >= MOST_STRAIN {
-            return (y1 + m1 * (strain - x1), m1);
-        }
-        let width = x1 - x0;
-        let u = (strain - x0) / width;
-        let chord = (y1 - y0) / width;
-        // y = y0 + w u (m0 + u (3c - 2 m0 - m1 + u (m0 + m1 - 2c)))
-        let second = 3.0 * chord - 2.0 * m0 - m1;
-        let third = m0 + m1 - 2.0 * chord;
+        let [from, stress, slope, second, third] = self.parts[Self::part_of(strain)];
+        let on = strain - from;
         (
-            y0 + width * u * (m0 + u * (second + u * third)),
-            m0 + u * (2.0 * second + 3.0 * u * third),
+            stress + on * (slope + on * (second + on * third)),
+            slope + on * (2.0 * second + 3.0 * on * third),
         )
     }
 }
@@ -111,94 +108,28 @@ impl PressMetal {
     }
 }
 
-/// What a point remembers: inverse plastic metric (in plane and across) and equivalent plastic strain.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// What four points remember.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Memory {
-    /// In-plane part of the inverse plastic right Cauchy-Green tensor.
-    pub plastic_inverse: Matrix2<f64>,
-    /// Its part across the plane.
-    pub plastic_inverse_zz: f64,
+    /// Inverse plastic right Cauchy-Green tensor in the plane: 11, 22 and 12.
+    plastic_inverse: [Four; 3],
+    /// Natural elastic strain across the plane.
+    strain_across: Four,
     /// Equivalent plastic strain.
-    pub strain: f64,
+    strain: Four,
+    /// Stress at which it flows on, and how that grows with the strain, MPa.
+    flow: [Four; 2],
 }
 
-impl Default for Memory {
-    fn default() -> Self {
-        Self {
-            plastic_inverse: Matrix2::identity(),
-            plastic_inverse_zz: 1.0,
-            strain: 0.0,
-        }
-    }
-}
-
-/// Answer of a point to a deformation gradient.
+/// Answer of four points to their deformation gradients.
 #[derive(Debug, Clone, Copy)]
 pub struct Answer {
-    /// Kirchhoff stress in the plane, MPa.
-    pub stress: Matrix2<f64>,
-    /// Tangent of the Lie rate of Kirchhoff stress: `[ij][kl]` with 11, 22, 12 (tensor shear), MPa.
-    pub tangent: Tangent,
+    /// Kirchhoff stress in the plane, MPa: 11, 22 and 12.
+    pub stress: [Four; 3],
+    /// Tangent of its Lie rate, MPa: 1111, 2222, 1122, 1112, 2212 and 1212. It has minor and major symmetry.
+    pub tangent: [Four; 6],
     /// Memory after the step.
     pub memory: Memory,
-}
-
-/// Fourth-order tensor with minor symmetries in the plane.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Tangent {
-    /// First axis of the principal frame.
-    first: [f64; 2],
-    /// Second axis.
-    second: [f64; 2],
-    /// Normal components in that frame.
-    normal: [[f64; 2]; 2],
-    /// Shear component in that frame.
-    shear: f64,
-}
-
-impl Tangent {
-    /// All sixteen components, `c[i][j][k][l]`; nine of them differ.
-    pub fn components(&self) -> [[[[f64; 2]; 2]; 2]; 2] {
-        let [a, b] = [self.first, self.second];
-        // 11, 12 and 22 of each.
-        let e1 = [a[0] * a[0], a[0] * a[1], a[1] * a[1]];
-        let e2 = [b[0] * b[0], b[0] * b[1], b[1] * b[1]];
-        let mixed = [
-            a[0] * b[0] + b[0] * a[0],
-            a[0] * b[1] + b[0] * a[1],
-            a[1] * b[1] + b[1] * a[1],
-        ];
-        let [[d11, d12], [d21, d22]] = self.normal;
-        let mut nine = [[0.0; 3]; 3];
-        for (row, ((own1, own2), own_mixed)) in nine.iter_mut().zip(e1.iter().zip(e2).zip(mixed)) {
-            let (p, q, r, s) = (d11 * own1, d12 * own1, d21 * own2, d22 * own2);
-            let t = self.shear * own_mixed;
-            for (value, ((e1, e2), mixed)) in row.iter_mut().zip(e1.iter().zip(e2).zip(mixed)) {
-                *value = p * e1 + q * e2 + r * e1 + s * e2 + t * mixed;
-            }
-        }
-        let [c11, c12, c22] = nine.map(|[c11, c12, c22]| [[c11, c12], [c12, c22]]);
-        [[c11, c12], [c12, c22]]
-    }
-}
-
-/// Axis of the larger principal value, cosine and sine: half of the angle whose cosine and sine are given
-/// times `size`. Without functions of an angle, and without loss near a half turn.
-fn half_turned(cos: f64, sin: f64, size: f64) -> [f64; 2] {
-    if size <= 0.0 {
-        return [1.0, 0.0];
-    }
-    let (cos, sin) = (cos / size, sin / size);
-    if cos >= 0.0 {
-        let own = (0.5 * (1.0 + cos)).sqrt();
-        [own, 0.5 * sin / own]
-    } else {
-        let other = (0.5 * (1.0 - cos)).sqrt();
-        [
-            0.5 * sin.abs() / other,
-            if sin < 0.0 { -other } else { other },
-        ]
-    }
 }
 
 /// Most steps of the scalar return; it converges quadratically.
@@ -206,141 +137,220 @@ const RETURN_STEPS: u32 = 30;
 /// Relative difference of principal stretches below which they count as equal.
 const EQUAL_STRETCHES: f64 = 1e-7;
 
+/// Principal values of symmetric tensors in the plane, larger first, and twice the angle of their axes: tensors are
+/// `½(x₁+x₂)·I + ½(x₁−x₂)·N`, `N = [[cos, sin], [sin, −cos]]`.
+struct Principal {
+    values: [Four; 2],
+    cos: Four,
+    sin: Four,
+}
+
+impl Principal {
+    #[inline]
+    fn of([t11, t22, t12]: [Four; 3]) -> Self {
+        let (mean, half) = (0.5 * (t11 + t22), 0.5 * (t11 - t22));
+        let radius = (half * half + t12 * t12).sqrt();
+        let is_turned = radius.above(Four::all(0.0));
+        let one = Four::all(1.0);
+        let inverse = one / radius.where_or(is_turned, one);
+        Self {
+            values: [mean + radius, mean - radius],
+            cos: (half * inverse).where_or(is_turned, one),
+            sin: t12 * inverse,
+        }
+    }
+
+    /// The tensor with other values along the same axes: 11, 22 and 12.
+    #[inline]
+    fn tensor(&self, [x1, x2]: [Four; 2]) -> [Four; 3] {
+        let (mean, half) = (0.5 * (x1 + x2), 0.5 * (x1 - x2));
+        let [cos, sin] = [half * self.cos, half * self.sin];
+        [mean + cos, mean - cos, sin]
+    }
+}
+
+/// `G·T·Gᵀ` of symmetric tensors.
+#[inline]
+fn carried([[g11, g12], [g21, g22]]: [[Four; 2]; 2], [t11, t22, t12]: [Four; 3]) -> [Four; 3] {
+    let first = [g11 * t11 + g12 * t12, g11 * t12 + g12 * t22];
+    let second = [g21 * t11 + g22 * t12, g21 * t12 + g22 * t22];
+    [
+        first[0] * g11 + first[1] * g12,
+        second[0] * g21 + second[1] * g22,
+        first[0] * g21 + first[1] * g22,
+    ]
+}
+
+/// How far points flow in a step.
+struct Flowed {
+    /// Growth of the equivalent plastic strain.
+    step: Four,
+    /// The same over the stress that there would be without it, 1/MPa.
+    over_mises: Four,
+    /// What it takes off the tangent along the deviator, over the deviator's square, 1/MPa.
+    softer: Four,
+    /// Flow stress and its slope afterwards, MPa.
+    flow: [Four; 2],
+}
+
 impl PressMetal {
     /// Stress at which it yields first, MPa.
     pub fn first_yield_mpa(&self) -> f64 {
         self.flow.at(0.0).0
     }
 
-    /// Work stored elastically and work lost in plastic flow, N mm/mm³, at a gradient that has been answered.
-    pub fn work(&self, gradient: &Matrix2<f64>, memory: &Memory) -> (f64, f64) {
-        let left = gradient * memory.plastic_inverse * gradient.transpose();
-        let (mean, half) = (
-            f64::midpoint(left.m11, left.m22),
-            (left.m11 - left.m22) / 2.0,
-        );
-        let radius = (half * half + left.m12 * left.m12).sqrt();
-        let strains =
-            [mean + radius, mean - radius, memory.plastic_inverse_zz].map(|x| 0.5 * libm::log(x));
+    /// Four points before anything happened.
+    pub fn untouched(&self) -> Memory {
+        let (flow, slope) = self.flow.at(0.0);
+        let [zero, one] = [0.0, 1.0].map(Four::all);
+        Memory {
+            plastic_inverse: [one, one, zero],
+            strain_across: zero,
+            strain: zero,
+            flow: [flow, slope].map(Four::all),
+        }
+    }
+
+    /// Work stored elastically and work lost in plastic flow, N mm/mm³, at gradients that have been answered.
+    pub fn work(&self, gradient: [[Four; 2]; 2], memory: &Memory) -> (Four, Four) {
+        let [x1, x2] = Principal::of(carried(gradient, memory.plastic_inverse)).values;
+        let strains = [0.5 * x1.ln(), 0.5 * x2.ln(), memory.strain_across];
         let volume = strains[0] + strains[1] + strains[2];
-        let squares: f64 = strains
-            .iter()
-            .map(|e| (e - volume / 3.0) * (e - volume / 3.0))
-            .sum();
+        let [a, b, c] = strains.map(|strain| strain - 1.0 / 3.0 * volume);
         (
-            0.5 * self.bulk_mpa * volume * volume + self.shear_mpa * squares,
-            self.flow.lost_at(memory.strain),
+            0.5 * self.bulk_mpa * volume * volume + self.shear_mpa * (a * a + b * b + c * c),
+            memory.strain.map(|strain| self.flow.lost_at(strain)),
         )
     }
 
-    /// Stress and tangent for a total in-plane deformation gradient, from a memory.
+    /// Stress and tangent for total in-plane deformation gradients, from a memory.
     ///
-    /// `None` when the gradient cannot be: not finite, or turned inside out.
-    pub fn respond(&self, gradient: &Matrix2<f64>, memory: &Memory) -> Option<Answer> {
-        let trial = gradient * memory.plastic_inverse * gradient.transpose();
-        if !(trial.iter().all(|c| c.is_finite()) && gradient.determinant() > 0.0) {
+    /// `None` when a gradient cannot be: not finite, or flat.
+    #[inline]
+    pub fn respond(&self, gradient: [[Four; 2]; 2], memory: &Memory) -> Option<Answer> {
+        let trial = Principal::of(carried(gradient, memory.plastic_inverse));
+        let [x1, x2] = trial.values;
+        if !(x2.all_above(0.0) && (-x1).all_above(f64::NEG_INFINITY)) {
             return None;
         }
-        // Principal stretches squared and their axes, by the double angle.
-        let (mean, half) = (
-            f64::midpoint(trial.m11, trial.m22),
-            (trial.m11 - trial.m22) / 2.0,
-        );
-        let radius = (half * half + trial.m12 * trial.m12).sqrt();
-        let (x1, x2) = (mean + radius, mean - radius);
-        let first = half_turned(half, trial.m12, radius);
-        let second = [-first[1], first[0]];
-        let x3 = memory.plastic_inverse_zz;
-        if x1 <= 0.0 || x2 <= 0.0 {
-            return None;
-        }
-        let strains = [x1, x2, x3].map(|x| 0.5 * libm::log(x));
+        let strains = [0.5 * x1.ln(), 0.5 * x2.ln(), memory.strain_across];
         let (k, g) = (self.bulk_mpa, self.shear_mpa);
         let volume = strains[0] + strains[1] + strains[2];
-        let deviator = strains.map(|e| 2.0 * g * (e - volume / 3.0));
-        let norm =
-            (deviator[0] * deviator[0] + deviator[1] * deviator[1] + deviator[2] * deviator[2])
-                .sqrt();
-        let mises = 1.5f64.sqrt() * norm;
-        let pressure = k * volume;
-        let (mut flow, mut slope) = self.flow.at(memory.strain);
+        let third = 1.0 / 3.0 * volume;
+        let deviator = strains.map(|strain| 2.0 * g * (strain - third));
+        let [d1, d2, d3] = deviator;
+        let square = d1 * d1 + d2 * d2 + d3 * d3;
         let mut after = *memory;
-        let (kept, stiff_dev, stiff_normal, elastic) = if mises <= flow {
-            (1.0, 2.0 * g, 0.0, strains)
-        } else {
-            let mut step = 0.0;
-            for _ in 0..RETURN_STEPS {
-                let miss = mises - 3.0 * g * step - flow;
-                if miss.abs() < 1e-10 * flow {
-                    break;
-                }
-                step = (step + miss / (3.0 * g + slope)).max(0.0);
-                (flow, slope) = self.flow.at(memory.strain + step);
-            }
-            after.strain += step;
-            let kept = 1.0 - 3.0 * g * step / mises;
-            let direction = deviator.map(|s| s / norm);
-            let plastic = direction.map(|n| 1.5f64.sqrt() * step * n);
-            let normal = 2.0 * g * (1.0 / (1.0 + slope / (3.0 * g)) - (1.0 - kept));
-            let elastic = [
-                strains[0] - plastic[0],
-                strains[1] - plastic[1],
-                strains[2] - plastic[2],
+        let (mut kept, mut softer) = (Four::all(1.0), Four::all(0.0));
+        let flows = (1.5 * square).above(memory.flow[0] * memory.flow[0]);
+        if flows != [false; 4] {
+            let flowed = self.flowed(square, flows, memory);
+            kept = kept - 3.0 * g * flowed.over_mises;
+            softer = flowed.softer;
+            let elastic = [0, 1, 2]
+                .map(|axis: usize| strains[axis] - 1.5 * flowed.over_mises * deviator[axis]);
+            let [a, b] = [elastic[0], elastic[1]].map(|strain| (strain + strain).exp());
+            let [[g11, g12], [g21, g22]] = gradient;
+            let inverse = Four::all(1.0) / (g11 * g22 - g12 * g21);
+            let back = [
+                [g22 * inverse, -g12 * inverse],
+                [-g21 * inverse, g11 * inverse],
             ];
-            (kept, 2.0 * g * kept, normal, elastic)
-        };
-        let stresses = deviator.map(|s| pressure + kept * s);
-        let unit = if norm > 0.0 {
-            deviator.map(|s| s / norm)
-        } else {
-            [0.0; 3]
-        };
-        // Slope of principal stresses over trial strains, then the Lie rate's correction.
-        let slope = |a: usize, na: f64, b: usize, nb: f64| {
-            let same = if a == b { 1.0 } else { 0.0 };
-            k + stiff_dev * (same - 1.0 / 3.0) - stiff_normal * na * nb
-        };
-        let [n1, n2, _] = unit;
-        let (s1, s2) = (stresses[0], stresses[1]);
-        let (d11, d12) = (slope(0, n1, 0, n1), slope(0, n1, 1, n2));
-        let d22 = slope(1, n2, 1, n2);
-        let shear = if (x1 - x2).abs() > EQUAL_STRETCHES * (x1 + x2) {
-            (s1 * x2 - s2 * x1) / (x1 - x2)
-        } else {
-            0.5 * (0.5 * (d11 + d22) - d12) - 0.5 * (s1 + s2)
-        };
-        let outer = |axis: [f64; 2], size: f64| {
-            Matrix2::new(
-                size * axis[0] * axis[0],
-                size * axis[0] * axis[1],
-                size * axis[1] * axis[0],
-                size * axis[1] * axis[1],
-            )
-        };
-        if after.strain > memory.strain {
-            let back = gradient.try_inverse()?;
-            let elastic_left = outer(first, libm::exp(2.0 * elastic[0]))
-                + outer(second, libm::exp(2.0 * elastic[1]));
-            after.plastic_inverse = back * elastic_left * back.transpose();
-            after.plastic_inverse_zz = libm::exp(2.0 * elastic[2]);
+            let plastic_inverse = carried(back, trial.tensor([a, b]));
+            for (kept, new) in after.plastic_inverse.iter_mut().zip(plastic_inverse) {
+                *kept = new.where_or(flows, *kept);
+            }
+            after.strain_across = elastic[2];
+            after.strain += flowed.step;
+            after.flow = flowed.flow;
         }
+        let [s1, s2] = [d1, d2].map(|d| k * volume + kept * d);
+        // Slope of principal stresses over trial strains.
+        let hard = 2.0 * g * kept;
+        let across = Four::all(k) - 1.0 / 3.0 * hard;
+        let [d11, d12, d22] =
+            [(d1, d1), (d1, d2), (d2, d2)].map(|(a, b)| across - softer * a * b);
+        let (d11, d22) = (d11 + hard, d22 + hard);
+        let apart = x1 - x2;
+        let is_apart = apart.above(EQUAL_STRETCHES * (x1 + x2));
+        let shear = ((s1 * x2 - s2 * x1) / apart.where_or(is_apart, Four::all(1.0))).where_or(
+            is_apart,
+            0.5 * (0.5 * (d11 + d22) - d12) - 0.5 * (s1 + s2),
+        );
         Some(Answer {
-            stress: outer(first, s1) + outer(second, s2),
-            tangent: Tangent {
-                first,
-                second,
-                normal: [[d11 - 2.0 * s1, d12], [d12, d22 - 2.0 * s2]],
+            stress: trial.tensor([s1, s2]),
+            tangent: tangent(
+                &trial,
+                [d11 - (s1 + s1), d12, d22 - (s2 + s2)],
                 shear,
-            },
+            ),
             memory: after,
         })
     }
+
+    /// Plastic flow of those points that flow; `square` is that of the deviator without it.
+    fn flowed(&self, square: Four, flows: [bool; 4], memory: &Memory) -> Flowed {
+        let hard = 3.0 * self.shear_mpa;
+        let zero = Four::all(0.0);
+        let mises = (1.5 * square).sqrt();
+        let mut step = zero;
+        let [mut flow, mut slope] = memory.flow;
+        for point in (0..4).filter(|point| flows[*point]) {
+            let (strain, mises) = (memory.strain.0[point], mises.0[point]);
+            let (flow, slope, step) = (
+                &mut flow.0[point],
+                &mut slope.0[point],
+                &mut step.0[point],
+            );
+            for _ in 0..RETURN_STEPS {
+                let miss = mises - hard * *step - *flow;
+                if miss.abs() < 1e-10 * *flow {
+                    break;
+                }
+                *step = (*step + miss / (hard + *slope)).max(0.0);
+                (*flow, *slope) = self.flow.at(strain + *step);
+            }
+        }
+        let over_mises = (step / mises).where_or(flows, zero);
+        let normal = Four::all(hard) / (Four::all(hard) + slope) - hard * over_mises;
+        Flowed {
+            step,
+            over_mises,
+            softer: (2.0 * self.shear_mpa * normal / square).where_or(flows, zero),
+            flow: [flow, slope],
+        }
+    }
+}
+
+/// A fourth-order tensor from its normal components 1111, 1122 and 2222 in a principal frame and its shear there.
+///
+/// With `M = [[−sin, cos], [cos, sin]]`: `α I⊗I + β (I⊗N + N⊗I) + γ N⊗N + shear M⊗M`.
+#[inline]
+fn tangent(frame: &Principal, [d11, d12, d22]: [Four; 3], shear: Four) -> [Four; 6] {
+    let Principal { cos, sin, .. } = *frame;
+    let whole = d11 + d22;
+    let alpha = 0.25 * (whole + d12 + d12);
+    let beta = 0.25 * (d11 - d22);
+    let gamma = 0.25 * (whole - d12 - d12);
+    let (cos2, sin2) = (cos * cos, sin * sin);
+    let round = gamma * cos2 + shear * sin2;
+    let (along, aslant) = (beta * cos, beta * sin);
+    let mixed = (gamma - shear) * (cos * sin);
+    [
+        alpha + round + along + along,
+        alpha + round - along - along,
+        alpha - round,
+        aslant + mixed,
+        aslant - mixed,
+        gamma * sin2 + shear * cos2,
+    ]
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+    use nalgebra::Matrix2;
 
     /// First yield at 65 MPa.
     const SOFT: Hardening = Hardening::Swift {
@@ -377,16 +387,6 @@ mod tests {
         }
     }
 
-    #[test]
-    fn half_an_angle_needs_no_angle() {
-        for i in -20..=20 {
-            let half = 1.57 * f64::from(i) / 20.0;
-            let [cos, sin] = half_turned(3.0 * (2.0 * half).cos(), 3.0 * (2.0 * half).sin(), 3.0);
-            let same = cos * half.cos() + sin * half.sin();
-            assert_relative_eq!(same.abs(), 1.0, epsilon = 1e-12);
-        }
-    }
-
     fn soft() -> PressMetal {
         PressMetal::new(117_000.0, 0.34, &SOFT)
     }
@@ -403,19 +403,20 @@ mod tests {
                 let thin = f64::midpoint(low, high);
                 let f = Matrix2::new(strain.exp(), 0.0, 0.0, thin.exp());
                 // One small step would not be monotonic plastic flow: go there in parts.
-                let mut memory = Memory::default();
+                let mut memory = metal.untouched();
                 let mut answer = None;
                 for part in 1..=200 {
                     let share = f64::from(part) / 200.0;
                     let f = Matrix2::new((strain * share).exp(), 0.0, 0.0, (thin * share).exp());
-                    let got = metal.respond(&f, &memory).unwrap();
+                    let got = metal.respond(four(&f), &memory).unwrap();
                     memory = got.memory;
                     answer = Some(got);
                 }
                 let _ = f;
                 let got = answer.unwrap();
-                found = got.stress[(0, 0)];
-                if got.stress[(1, 1)] > 0.0 {
+                let [along, across, _] = got.stress;
+                found = along.0[0];
+                if across.0[0] > 0.0 {
                     high = thin;
                 } else {
                     low = thin;
@@ -439,6 +440,15 @@ mod tests {
         );
     }
 
+    /// Four times the same gradient.
+    fn four(f: &Matrix2<f64>) -> [[Four; 2]; 2] {
+        [[f.m11, f.m12], [f.m21, f.m22]].map(|row| row.map(Four::all))
+    }
+
+    fn tensor([t11, t22, t12]: [Four; 3]) -> Matrix2<f64> {
+        Matrix2::new(t11.0[0], t12.0[1], t12.0[2], t22.0[3])
+    }
+
     /// Turning the material turns the stress and nothing else.
     #[test]
     fn a_rigid_rotation_only_turns_the_stress() {
@@ -446,17 +456,54 @@ mod tests {
         let f = Matrix2::new(1.05, 0.03, -0.02, 0.97);
         let (sin, cos) = 0.7f64.sin_cos();
         let turn = Matrix2::new(cos, -sin, sin, cos);
-        let plain = metal.respond(&f, &Memory::default()).unwrap();
-        let turned = metal.respond(&(turn * f), &Memory::default()).unwrap();
+        let answer = |f: &Matrix2<f64>| metal.respond(four(f), &metal.untouched()).unwrap();
+        let (plain, turned) = (answer(&f), answer(&(turn * f)));
         assert_relative_eq!(
-            turned.stress,
-            turn * plain.stress * turn.transpose(),
+            tensor(turned.stress),
+            turn * tensor(plain.stress) * turn.transpose(),
             epsilon = 1e-9
         );
         assert_relative_eq!(
-            turned.memory.plastic_inverse,
-            plain.memory.plastic_inverse,
+            tensor(turned.memory.plastic_inverse),
+            tensor(plain.memory.plastic_inverse),
             epsilon = 1e-12
         );
+    }
+
+    /// What a point answers does not depend on those beside it: one at rest, one elastic, one that flows, one that flows
+    /// far.
+    #[test]
+    fn points_do_not_know_each_other() {
+        let metal = soft();
+        let sizes = [0.0, 1e-5, 0.02, 0.4];
+        let at = |size: Four| {
+            let one = Four::all(1.0);
+            let f = [[one + size, 0.3 * size], [-0.2 * size, one - 0.9 * size]];
+            let first = metal.respond(f, &metal.untouched()).unwrap().memory;
+            let further = f.map(|row| row.map(|value| 1.01 * value));
+            metal.respond(further, &first).unwrap()
+        };
+        let together = at(Four(sizes));
+        for (point, size) in sizes.into_iter().enumerate() {
+            let alone = at(Four::all(size));
+            for (together, alone) in [
+                (&together.stress[..], &alone.stress[..]),
+                (&together.tangent[..], &alone.tangent[..]),
+                (&together.memory.plastic_inverse[..], &alone.memory.plastic_inverse[..]),
+            ] {
+                for (together, alone) in together.iter().zip(alone) {
+                    assert_eq!(together.0[point], alone.0[0]);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_has_no_answer() {
+        let metal = soft();
+        let answer = |f: Matrix2<f64>| metal.respond(four(&f), &metal.untouched());
+        assert!(answer(Matrix2::new(1.0, 0.0, 0.0, 0.0)).is_none());
+        assert!(answer(Matrix2::new(f64::NAN, 0.0, 0.0, 1.0)).is_none());
+        assert!(answer(Matrix2::new(f64::INFINITY, 0.0, 0.0, 1.0)).is_none());
     }
 }

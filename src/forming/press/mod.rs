@@ -1,6 +1,6 @@
 //! The press: a plane-strain continuum of the strip between two dies, closing and letting go.
 //!
-//! [`problem`] sets one pressing up and runs it ([`run`]): a [`strip`] of a [`material`] between two faces in
+//! [`problem`] sets one pressing up and runs it ([`run`]): a [`strip`] of elements of a [`material`] between two faces in
 //! [`contact`]. [`measure`] looks at the result as a person would, [`guard`] decides whether it is believed.
 //! [`super::pressing`] searches the dies with it.
 //!
@@ -15,6 +15,7 @@
 )]
 
 pub mod contact;
+mod element;
 pub mod failed;
 pub mod guard;
 pub mod material;

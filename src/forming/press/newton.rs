@@ -1,7 +1,7 @@
 //! Newton's method on the balance of a strip, and how finely a pressing is carried out.
 
 use super::strip::{Response, Stiffness};
-use crate::numeric::blocks::Blocks;
+use crate::numeric::band::Band;
 use nalgebra::{DMatrix, DVector};
 
 /// Newton iterations before a step is halved.
@@ -54,18 +54,18 @@ pub(super) struct Evaluated<T> {
     pub(super) enough: f64,
 }
 
-/// What a stiffness has besides its blocks: `Σ s gᵀ` of spread loads s that grow with g.
+/// What a stiffness has besides its band: `Σ s gᵀ` of spread loads s that grow with g.
 pub(super) type Ties = Vec<[DVector<f64>; 2]>;
 
 impl<T> Evaluated<T> {
     /// The step that would bring balance if nothing bent: with ties by Woodbury's formula.
-    fn step(&self, blocks: &Blocks, ties: &Ties) -> Option<DVector<f64>> {
+    fn step(&self, band: &mut Band, ties: &Ties) -> Option<DVector<f64>> {
         if ties.is_empty() {
-            return blocks.solve(&self.out);
+            return band.solve(&self.out);
         }
         let spreads = ties.iter().map(|[spread, _]| spread.clone());
         let right: Vec<_> = std::iter::once(self.out.clone()).chain(spreads).collect();
-        let solved = blocks.solve_all(&DMatrix::from_columns(&right))?;
+        let solved = band.solve_all(&DMatrix::from_columns(&right))?;
         let (free, tied) = (solved.column(0), solved.columns(1, ties.len()));
         // Pushes grow with few places: the others are left out of the products.
         let rows: Vec<usize> = (0..self.out.len())
@@ -126,7 +126,7 @@ impl Bracket {
 /// Newton's method with a line search on the work of the out-of-balance forces along each step.
 ///
 /// `evaluate` leaves in the room what `stiffen` makes the stiffness of, for the place evaluated last and no other; `stiffen`
-/// gives what it has besides its blocks.
+/// gives what it has besides its band.
 pub(super) fn newton<T>(
     guess: &DVector<f64>,
     longest_mm: f64,
@@ -154,7 +154,7 @@ pub(super) fn newton<T>(
             }
         }
         let ties = stiffen(&now, room)?;
-        let mut step = now.step(&room.blocks, &ties)?;
+        let mut step = now.step(&mut room.band, &ties)?;
         let longest = step.amax();
         if longest > longest_mm {
             step *= longest_mm / longest;

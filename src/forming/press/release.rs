@@ -2,7 +2,7 @@
 
 use super::newton::{Evaluated, Settings, Ties, newton};
 use super::strip::{Stiffness, Strip, StripState};
-use crate::numeric::blocks::Blocks;
+use crate::numeric::band::Band;
 use nalgebra::{DVector, Vector2};
 
 /// Longest move of a node in one iteration, in thicknesses: long ends only turn.
@@ -102,12 +102,9 @@ fn under_load(
     let stiffen = |now: &Evaluated<(Turned, Ties)>, room: &mut Stiffness| {
         strip.stiffen(room);
         let (turned, ties) = &now.extra;
-        turned.add_stiffness(strip, &mut room.blocks);
+        turned.add_stiffness(strip, &mut room.band);
         for freedom in held {
-            let (column, row) = (freedom / (2 * strip.rows), freedom % (2 * strip.rows));
-            if let Some(block) = room.blocks.own.get_mut(column) {
-                block[(row, row)] += HOLD_RELEASED_N_MM2;
-            }
+            room.band.add(freedom, freedom, HOLD_RELEASED_N_MM2);
         }
         Some(ties.clone())
     };
@@ -164,16 +161,13 @@ impl Turned {
     }
 
     /// The turning's part of the stiffness.
-    fn add_stiffness(&self, strip: &Strip, blocks: &mut Blocks) {
-        for ((column, turns), block) in self.turns.iter().enumerate().zip(&mut blocks.own) {
+    fn add_stiffness(&self, strip: &Strip, band: &mut Band) {
+        for (column, turns) in self.turns.iter().enumerate() {
             let (first, last) = ends(strip, column);
             for node in first..=last {
                 let slope = self.swing(node) * turns.transpose();
-                let row = 2 * (node - first);
-                let mut upper = block.fixed_view_mut::<2, 2>(row, 2 * (last - first));
-                upper -= slope;
-                let mut lower = block.fixed_view_mut::<2, 2>(row, 0);
-                lower += slope;
+                band.add_square(2 * node, 2 * last, &-slope);
+                band.add_square(2 * node, 2 * first, &slope);
             }
         }
     }
@@ -312,7 +306,7 @@ mod tests {
         }
     }
 
-    /// Blocks and ties together are minus the slope of the balanced loads, for loads that nearly balance.
+    /// Band and ties together are minus the slope of the balanced loads, for loads that nearly balance.
     #[test]
     fn stiffness_is_minus_the_slope_of_the_loads() {
         let strip = strip();
@@ -330,17 +324,12 @@ mod tests {
         let mut room = strip.stiffness();
         turned.add_stiffness(&strip, &mut room.blocks);
         let (_, ties) = turned.balanced(&strip, &moved);
-        let size = 2 * strip.rows;
         let (mut worst, mut largest): (f64, f64) = (0.0, 0.0);
         for freedom in 0..count {
             let mut step = DVector::zeros(count);
             step[freedom] = 1e-6;
             let slope = (balanced(&(&moved + &step)) - balanced(&(&moved - &step))) / 2e-6;
-            let mut coded = DVector::zeros(count);
-            let column = freedom / size;
-            coded
-                .rows_mut(column * size, size)
-                .copy_from(&room.blocks.own[column].column(freedom % size));
+            let mut coded = DVector::from_fn(count, |row, _| room.band.at(row, freedom));
             for [spread, grows] in &ties {
                 coded += spread * grows[freedom];
             }

@@ -269,16 +269,10 @@ impl Press<'_> {
             self.strip.stiffen(room);
             let (contact, [under, top]) = &now.extra;
             for (column, row, push) in &contact.pushes {
-                if let Some(block) = room.blocks.own.get_mut(*column) {
-                    let mut part = block.fixed_view_mut::<2, 2>(*row, *row);
-                    part += push;
-                }
+                let first = 2 * self.strip.rows * column + row;
+                room.band.add_square(first, first, push);
             }
-            for block in &mut room.blocks.own {
-                for i in 0..block.nrows() {
-                    block[(i, i)] += self.hold_n_mm2;
-                }
-            }
+            room.band.add_diagonal(self.hold_n_mm2);
             // What the give of the blocks takes off the pushes again.
             let freedoms = now.moved.len();
             let [lower, upper] = &seats;

@@ -1,34 +1,9 @@
 //! The strip as a structured mesh of four-node elements, and its internal forces and stiffness.
-//!
-//! Elements are of the F-bar kind for plane strain: the in-plane gradient at each of the four points is
-//! scaled so that its area change is that of the element's centre. They neither lock in plastic flow nor
-//! hourglass; through-thickness refinement takes care of bending.
-//!
-//! # Source
-//! E. A. de Souza Neto et al., "Design of simple low order finite elements for large strain analysis of
-//! nearly incompressible solids", Int. J. Solids Structures 33 (1996) (from memory); the stiffness is tested
-//! against finite differences of the forces.
 
-use super::material::{Memory, PressMetal, Tangent};
-use crate::numeric::blocks::Blocks;
-use crate::numeric::shares::{cores, run_all};
-use nalgebra::{DMatrix, DVector, Matrix2, Point2, SMatrix, SVector, Vector2};
-
-/// Points per element.
-const POINTS: usize = 4;
-/// Place of the points of the 2 x 2 rule, 1/√3.
-const GAUSS: f64 = 0.577_350_269_189_625_8;
-
-/// Shape-function slopes of one point, one row for each node.
-type Slopes = SMatrix<f64, 4, 2>;
-
-/// One element: its nodes and its slopes in the reference shape.
-#[derive(Debug, Clone)]
-struct Element {
-    nodes: [usize; 4],
-    points: [(Slopes, f64); POINTS],
-    centre: Slopes,
-}
+use super::element::{Corners, Shape, Stiff};
+use super::material::{Memory, PressMetal};
+use crate::numeric::band::Band;
+use nalgebra::{DVector, Point2, Vector2};
 
 /// Mesh and material of a strip.
 #[derive(Debug, Clone)]
@@ -43,7 +18,8 @@ pub struct Strip {
     pub thickness_mm: f64,
     /// Material.
     pub metal: PressMetal,
-    elements: Vec<Element>,
+    /// Shape of the elements after each column but the last.
+    shapes: Vec<Shape>,
 }
 
 /// Everything that changes: places of nodes and memory of points.
@@ -51,7 +27,7 @@ pub struct Strip {
 pub struct StripState {
     /// Displacement of every node: x and z in turn.
     pub moved: DVector<f64>,
-    /// Memory of every point, element by element.
+    /// Memory of the points of each element, column by column from the underside up.
     pub memory: Vec<Memory>,
 }
 
@@ -62,31 +38,6 @@ pub struct Response {
     pub force: DVector<f64>,
     /// Memory after the step.
     pub memory: Vec<Memory>,
-}
-
-/// Elements that make a thread worth its start.
-const LEAST_SHARE: usize = 250;
-/// More threads bring little: the equations are solved by one.
-const MOST_THREADS: usize = 8;
-
-fn slopes_at(corners: &[Point2<f64>; 4], u: f64, v: f64) -> (Slopes, f64) {
-    let local = Slopes::new(
-        -(1.0 - v) / 4.0,
-        -(1.0 - u) / 4.0,
-        (1.0 - v) / 4.0,
-        -(1.0 + u) / 4.0,
-        (1.0 + v) / 4.0,
-        (1.0 + u) / 4.0,
-        -(1.0 + v) / 4.0,
-        (1.0 - u) / 4.0,
-    );
-    let mut jacobian = Matrix2::zeros();
-    for (corner, slope) in corners.iter().zip(local.row_iter()) {
-        jacobian += corner.coords * slope;
-    }
-    let area = jacobian.determinant();
-    let inverse = jacobian.try_inverse().unwrap_or_else(Matrix2::zeros);
-    (local * inverse, area)
 }
 
 impl Strip {
@@ -110,33 +61,20 @@ impl Strip {
             })
             .collect();
         let columns = places_mm.len();
-        let mut elements = Vec::new();
-        for column in 0..columns.saturating_sub(1) {
-            for row in 0..layers {
-                let first = column * rows + row;
-                let nodes = [first, first + rows, first + rows + 1, first + 1];
-                let corners =
-                    nodes.map(|n| reference.get(n).copied().unwrap_or_else(Point2::origin));
-                let point = |u: f64, v: f64| slopes_at(&corners, u * GAUSS, v * GAUSS);
-                elements.push(Element {
-                    nodes,
-                    points: [
-                        point(-1.0, -1.0),
-                        point(1.0, -1.0),
-                        point(1.0, 1.0),
-                        point(-1.0, 1.0),
-                    ],
-                    centre: slopes_at(&corners, 0.0, 0.0).0,
-                });
-            }
-        }
+        let place = |node: usize| reference.get(node).copied().unwrap_or_else(Point2::origin);
+        let shapes = (1..columns)
+            .map(|column| {
+                let (first, second) = ((column - 1) * rows, column * rows);
+                Shape::of(&[first, first + 1, second, second + 1].map(place))
+            })
+            .collect();
         Self {
             reference,
             columns,
             rows,
             thickness_mm,
             metal,
-            elements,
+            shapes,
         }
     }
 
@@ -145,11 +83,29 @@ impl Strip {
         2 * self.reference.len()
     }
 
+    /// Number of elements.
+    fn elements(&self) -> usize {
+        self.shapes.len() * (self.rows - 1)
+    }
+
+    /// First node of an element at its first column and at its second.
+    fn nodes(&self, element: usize) -> [usize; 2] {
+        let layers = self.rows - 1;
+        let first = element / layers * self.rows + element % layers;
+        [first, first + self.rows]
+    }
+
+    /// Displacements of an element's corners.
+    fn corners(&self, moved: &DVector<f64>, element: usize) -> Corners {
+        let [first, second] = self.nodes(element);
+        [first, first + 1, second, second + 1].map(|node| [moved[2 * node], moved[2 * node + 1]])
+    }
+
     /// The strip before anything happened.
     pub fn untouched(&self) -> StripState {
         StripState {
             moved: DVector::zeros(self.freedoms()),
-            memory: vec![Memory::default(); POINTS * self.elements.len()],
+            memory: vec![self.metal.untouched(); self.elements()],
         }
     }
 
@@ -163,22 +119,14 @@ impl Strip {
 
     /// Work stored elastically and work lost in plastic flow in the whole strip, N (N mm for each mm of width).
     pub fn work(&self, state: &StripState) -> (f64, f64) {
+        let layers = self.rows - 1;
         let (mut stored, mut lost) = (0.0, 0.0);
-        for (element, memory) in self.elements.iter().zip(state.memory.chunks_exact(POINTS)) {
-            let mut at = SMatrix::<f64, 4, 2>::zeros();
-            for (row, node) in element.nodes.iter().enumerate() {
-                at[(row, 0)] = state.moved[2 * node];
-                at[(row, 1)] = state.moved[2 * node + 1];
-            }
-            let gradient = |slopes: &Slopes| Matrix2::identity() + at.transpose() * slopes;
-            let central_area = gradient(&element.centre).determinant();
-            for ((slopes, weight), memory) in element.points.iter().zip(memory) {
-                let own = gradient(slopes);
-                let scaled = own * (central_area / own.determinant()).sqrt();
-                let (kept, gone) = self.metal.work(&scaled, memory);
-                stored += weight * kept;
-                lost += weight * gone;
-            }
+        for (element, memory) in state.memory.iter().enumerate() {
+            let moved = self.corners(&state.moved, element);
+            let shape = &self.shapes[element / layers];
+            let (kept, gone) = shape.work(&moved, memory, &self.metal);
+            stored += kept;
+            lost += gone;
         }
         (stored, lost)
     }
@@ -206,11 +154,11 @@ impl Strip {
 
     /// Room for a stiffness matrix.
     pub fn stiffness(&self) -> Stiffness {
-        let size = 2 * self.rows;
+        // A corner knows the upper corner of the next column.
+        let reach = 2 * self.rows + 3;
         Stiffness {
-            blocks: Blocks::new(self.columns, size),
-            before: vec![DMatrix::zeros(size, size); self.columns.saturating_sub(1)],
-            answers: Vec::new(),
+            band: Band::new(self.freedoms(), reach),
+            answers: vec![Stiff::default(); self.elements()],
         }
     }
 
@@ -233,12 +181,11 @@ impl Strip {
         state: &StripState,
         stiffness: Option<&mut Stiffness>,
     ) -> Option<Response> {
-        let threads = threads_for(self.elements.len());
         let Some(room) = stiffness else {
-            return self.respond_on(threads, moved, state, None);
+            return self.answer(moved, state, None);
         };
-        let response = self.respond_on(threads, moved, state, Some(room))?;
-        self.stiffen_on(threads, room);
+        let response = self.prepare(moved, state, room)?;
+        self.stiffen(room);
         Some(response)
     }
 
@@ -250,315 +197,60 @@ impl Strip {
         state: &StripState,
         room: &mut Stiffness,
     ) -> Option<Response> {
-        let threads = threads_for(self.elements.len());
-        self.respond_on(threads, moved, state, Some(room))
+        self.answer(moved, state, Some(&mut room.answers))
     }
 
-    /// Puts the stiffness of the last answer into the blocks.
+    /// Puts the stiffness of the last answer into the band.
     pub(super) fn stiffen(&self, room: &mut Stiffness) {
-        self.stiffen_on(threads_for(self.elements.len()), room);
-    }
-
-    /// Forces on a number of threads; prepares the stiffness if there is room for it.
-    fn respond_on(
-        &self,
-        threads: usize,
-        moved: &DVector<f64>,
-        state: &StripState,
-        stiffness: Option<&mut Stiffness>,
-    ) -> Option<Response> {
-        let (size, layers) = (2 * self.rows, self.rows - 1);
-        let spans = self.columns - 1;
-        let mut memory = vec![Memory::default(); state.memory.len()];
-        // Forces of the elements between two columns on the first and on the second of them.
-        let mut force = DVector::zeros(self.freedoms());
-        let mut before = vec![0.0; spans * size];
-        let each = spans.div_ceil(threads).max(1);
-        let mut shares: Vec<Share<'_>> = self
-            .elements
-            .chunks(each * layers)
-            .zip(state.memory.chunks(each * layers * POINTS))
-            .zip(memory.chunks_mut(each * layers * POINTS))
-            .zip(force.as_mut_slice().chunks_mut(each * size))
-            .zip(before.chunks_mut(each * size))
-            .map(|((((elements, old), memory), first), second)| Share {
-                elements,
-                old,
-                memory,
-                first,
-                second,
-                answers: None,
-            })
-            .collect();
-        if let Some(room) = stiffness {
-            room.answers.resize(self.elements.len(), Stiff::default());
-            let rooms = room.answers.chunks_mut(each * layers);
-            for (share, room) in shares.iter_mut().zip(rooms) {
-                share.answers = Some(room);
+        room.band.clear();
+        for (element, stiff) in room.answers.iter().enumerate() {
+            let [first, second] = self.nodes(element).map(|node| 2 * node);
+            let stiffness = stiff.stiffness();
+            for (corner, row) in [first, first + 1, first + 2, first + 3]
+                .into_iter()
+                .chain(second..second + 4)
+                .zip(&stiffness)
+            {
+                let [to_first, to_second] = [0, 4].map(|from| [0, 1, 2, 3].map(|i: usize| row[from + i]));
+                room.band.add_run(corner, first, to_first);
+                room.band.add_run(corner, second, to_second);
             }
         }
-        let shares = shares
-            .into_iter()
-            .map(|share| || self.respond_share(moved, share));
-        let all_right = run_all(shares.collect())
-            .into_iter()
-            .all(|is_right| is_right);
-        if !all_right {
-            return None;
-        }
-        for (sum, part) in force.as_mut_slice().iter_mut().skip(size).zip(&before) {
-            *sum += part;
+    }
+
+    /// Forces; what stiffness is made of goes into `answers`.
+    fn answer(
+        &self,
+        moved: &DVector<f64>,
+        state: &StripState,
+        mut answers: Option<&mut Vec<Stiff>>,
+    ) -> Option<Response> {
+        let layers = self.rows - 1;
+        let mut memory = Vec::with_capacity(state.memory.len());
+        let mut force = DVector::zeros(self.freedoms());
+        for (element, old) in state.memory.iter().enumerate() {
+            let corners = self.corners(moved, element);
+            let room = answers.as_deref_mut().and_then(|all| all.get_mut(element));
+            let shape = &self.shapes[element / layers];
+            let (forces, after) = shape.respond(&corners, old, &self.metal, room)?;
+            memory.push(after);
+            for (node, forces) in self.nodes(element).into_iter().zip(forces.chunks_exact(4)) {
+                for (sum, part) in force.as_mut_slice()[2 * node..].iter_mut().zip(forces) {
+                    *sum += part;
+                }
+            }
         }
         Some(Response { force, memory })
     }
-
-    /// The blocks of the last answer, on a number of threads.
-    fn stiffen_on(&self, threads: usize, room: &mut Stiffness) {
-        let layers = self.rows - 1;
-        let each = (self.columns - 1).div_ceil(threads).max(1);
-        // The last column belongs to no span.
-        let Stiffness {
-            blocks,
-            before,
-            answers,
-        } = room;
-        if let Some(last) = blocks.own.last_mut() {
-            last.fill(0.0);
-        }
-        let rooms = answers
-            .chunks(each * layers)
-            .zip(blocks.own.chunks_mut(each))
-            .zip(before.chunks_mut(each))
-            .zip(blocks.next.chunks_mut(each))
-            .zip(blocks.back.chunks_mut(each))
-            .map(|((((answers, own), before), next), back)| {
-                move || stiffen_share(layers, answers, [own, before, next, back])
-            });
-        run_all(rooms.collect());
-        for (own, part) in blocks.own.iter_mut().skip(1).zip(before) {
-            *own += &*part;
-        }
-    }
-
-    /// The part of [`Self::respond`] between some neighbouring columns; false when an element is turned inside out.
-    fn respond_share(&self, moved: &DVector<f64>, share: Share<'_>) -> bool {
-        let (size, layers) = (2 * self.rows, self.rows - 1);
-        let mut answers = share.answers;
-        let elements = share.elements.iter().enumerate();
-        for ((number, element), (old, kept)) in elements.zip(
-            share
-                .old
-                .chunks_exact(POINTS)
-                .zip(share.memory.chunks_exact_mut(POINTS)),
-        ) {
-            let mut at = SMatrix::<f64, 4, 2>::zeros();
-            for (row, node) in element.nodes.iter().enumerate() {
-                at[(row, 0)] = moved[2 * node];
-                at[(row, 1)] = moved[2 * node + 1];
-            }
-            let room = answers.as_deref_mut().and_then(|all| all.get_mut(number));
-            let Some(force) = element.respond(&at, old, &self.metal, kept, room) else {
-                return false;
-            };
-            let (span, row) = (number / layers, 2 * (number % layers));
-            for (a, (is_second, row)) in corners(row).into_iter().enumerate() {
-                let side = if is_second {
-                    &mut *share.second
-                } else {
-                    &mut *share.first
-                };
-                side[span * size + row] += force[2 * a];
-                side[span * size + row + 1] += force[2 * a + 1];
-            }
-        }
-        true
-    }
-}
-
-/// What one thread works on: the elements between neighbouring columns, and where their answers go.
-struct Share<'a> {
-    elements: &'a [Element],
-    old: &'a [Memory],
-    memory: &'a mut [Memory],
-    first: &'a mut [f64],
-    second: &'a mut [f64],
-    answers: Option<&'a mut [Stiff]>,
-}
-
-/// Threads that are worth it. The answer does not depend on them: each sum is taken in one order.
-fn threads_for(elements: usize) -> usize {
-    cores().min(elements / LEAST_SHARE).clamp(1, MOST_THREADS)
-}
-
-/// Corners of an element in turn, as whether they stand on the second column and in which row of a block: first column,
-/// second, second one row up, first one row up.
-fn corners(row: usize) -> [(bool, usize); 4] {
-    [(false, row), (true, row), (true, row + 2), (false, row + 2)]
 }
 
 /// Room for the stiffness of a strip.
 #[derive(Debug, Clone)]
 pub struct Stiffness {
     /// The stiffness, once it was made.
-    pub blocks: Blocks,
-    /// What the elements before a column add to its own block, from the second column on.
-    before: Vec<DMatrix<f64>>,
-    /// What the elements answered last: from this the blocks are made when they are needed.
+    pub band: Band,
+    /// What the elements answered last: from this the stiffness is made when it is needed.
     answers: Vec<Stiff>,
-}
-
-/// What the stiffness of an element is made of.
-#[derive(Debug, Clone, Copy, Default)]
-struct Stiff {
-    /// Slopes of its centre where it is now.
-    central: Slopes,
-    points: [StiffPoint; POINTS],
-}
-
-#[derive(Debug, Clone, Copy, Default)]
-struct StiffPoint {
-    /// Slopes where it is now.
-    spatial: Slopes,
-    stress: Matrix2<f64>,
-    tangent: Tangent,
-    share: f64,
-}
-
-/// Stiffness of an element: for each of its eight forces, by x and z of the four nodes.
-type ElementStiffness = [[[f64; 4]; 2]; 8];
-
-/// The blocks of some neighbouring columns: own, from the elements before, to the next and back.
-fn stiffen_share(layers: usize, answers: &[Stiff], blocks: [&mut [DMatrix<f64>]; 4]) {
-    let [own, before, next, back] = blocks;
-    for block in own
-        .iter_mut()
-        .chain(before.iter_mut())
-        .chain(next.iter_mut())
-        .chain(back.iter_mut())
-    {
-        block.fill(0.0);
-    }
-    for (number, answer) in answers.iter().enumerate() {
-        let mut stiffness = ElementStiffness::default();
-        for point in &answer.points {
-            add_stiffness(&mut stiffness, &answer.central, point);
-        }
-        let (span, row) = (number / layers, 2 * (number % layers));
-        let corners = corners(row);
-        for (a, (from_second, row)) in corners.into_iter().enumerate() {
-            for (b, (to_second, column)) in corners.into_iter().enumerate() {
-                let room = match (from_second, to_second) {
-                    (false, false) => &mut *own,
-                    (true, true) => &mut *before,
-                    (false, true) => &mut *next,
-                    (true, false) => &mut *back,
-                };
-                let block = &mut room[span];
-                for i in 0..2 {
-                    for k in 0..2 {
-                        block[(row + i, column + k)] += stiffness[2 * a + i][k][b];
-                    }
-                }
-            }
-        }
-    }
-}
-
-impl Element {
-    /// Forces; the memory after the step goes into `memory`, what stiffness is made of into `stiff`.
-    fn respond(
-        &self,
-        at: &SMatrix<f64, 4, 2>,
-        old: &[Memory],
-        metal: &PressMetal,
-        memory: &mut [Memory],
-        mut stiff: Option<&mut Stiff>,
-    ) -> Option<SVector<f64, 8>> {
-        let gradient = |slopes: &Slopes| Matrix2::identity() + at.transpose() * slopes;
-        let central = gradient(&self.centre);
-        let central_area = central.determinant();
-        if central_area <= 0.0 {
-            return None;
-        }
-        let central_slopes = self.centre * central.try_inverse()?;
-        let mut force = SVector::<f64, 8>::zeros();
-        if let Some(stiff) = stiff.as_deref_mut() {
-            stiff.central = central_slopes;
-        }
-        let points = self.points.iter().zip(old).zip(memory);
-        for (number, (((slopes, weight), old), kept)) in points.enumerate() {
-            let own = gradient(slopes);
-            let area = own.determinant();
-            if area <= 0.0 {
-                return None;
-            }
-            let scaled = own * (central_area / area).sqrt();
-            let answer = metal.respond(&scaled, old)?;
-            *kept = answer.memory;
-            let spatial = slopes * own.try_inverse()?;
-            let share = weight * area / central_area;
-            // Kirchhoff stress of the scaled gradient over its area change is Cauchy stress.
-            let pull = spatial * answer.stress * share;
-            for a in 0..4 {
-                force[2 * a] += pull[(a, 0)];
-                force[2 * a + 1] += pull[(a, 1)];
-            }
-            if let Some(stiff) = stiff.as_deref_mut() {
-                stiff.points[number] = StiffPoint {
-                    spatial,
-                    stress: answer.stress,
-                    tangent: answer.tangent,
-                    share,
-                };
-            }
-        }
-        Some(force)
-    }
-}
-
-/// `K += share [ G a G + G q (G0 - G) ]`, `a = c + δ τ`, `q = (a : I - τ)/2` in plane strain.
-fn add_stiffness(sum: &mut ElementStiffness, central: &Slopes, point: &StiffPoint) {
-    let StiffPoint {
-        spatial,
-        stress,
-        share,
-        ..
-    } = point;
-    let mut whole = point.tangent.components();
-    let mut swell = Matrix2::zeros();
-    for (i, plane) in whole.iter_mut().enumerate() {
-        for (j, row) in plane.iter_mut().enumerate() {
-            for (k, line) in row.iter_mut().enumerate() {
-                for (l, value) in line.iter_mut().enumerate() {
-                    if i == k {
-                        *value += stress[(j, l)];
-                    }
-                    if k == l {
-                        swell[(i, j)] += *value;
-                    }
-                }
-            }
-        }
-    }
-    let swell = (swell - stress) * 0.5;
-    // By node, so that the innermost loop takes all four at once.
-    let by_node =
-        |slopes: &Slopes| [0, 1].map(|axis| [0, 1, 2, 3].map(|node: usize| slopes[(node, axis)]));
-    let [h0, h1] = by_node(spatial);
-    let spread = by_node(&(central - spatial));
-    // g_aj a_ijkl first, then times g_bl.
-    for (a, (g0, g1)) in h0.into_iter().zip(h1).enumerate() {
-        for (i, [row0, row1]) in whole.iter().enumerate() {
-            let pull = g0 * swell[(i, 0)] + g1 * swell[(i, 1)];
-            for (k, (c0, c1)) in row0.iter().zip(row1).enumerate() {
-                let half = [g0 * c0[0] + g1 * c1[0], g0 * c0[1] + g1 * c1[1]];
-                let (sum, spread) = (&mut sum[2 * a + i][k], &spread[k]);
-                for b in 0..4 {
-                    sum[b] += share * (half[0] * h0[b] + half[1] * h1[b] + pull * spread[b]);
-                }
-            }
-        }
-    }
 }
 
 #[cfg(test)]
@@ -615,7 +307,6 @@ mod tests {
             let force = |moved: &DVector<f64>| strip.respond(moved, &begun, None).unwrap().force;
             let mut worst: f64 = 0.0;
             let mut largest: f64 = 0.0;
-            let width = 2 * strip.rows;
             for j in 0..strip.freedoms() {
                 let mut more = moved.clone();
                 more[j] += step;
@@ -623,75 +314,13 @@ mod tests {
                 less[j] -= step;
                 let slope = (force(&more) - force(&less)) / (2.0 * step);
                 for i in 0..strip.freedoms() {
-                    let (ci, cj) = (i / width, j / width);
-                    let (r, c) = (i % width, j % width);
-                    let coded = if ci == cj {
-                        room.blocks.own[ci][(r, c)]
-                    } else if cj == ci + 1 {
-                        room.blocks.next[ci][(r, c)]
-                    } else if ci == cj + 1 {
-                        room.blocks.back[cj][(r, c)]
-                    } else {
-                        0.0
-                    };
+                    let coded = room.band.at(i, j);
                     worst = worst.max((coded - slope[i]).abs());
                     largest = largest.max(slope[i].abs());
                 }
             }
             assert!(worst < 2e-5 * largest, "{worst} of {largest} at {size}");
         }
-    }
-
-    #[test]
-    fn threads_change_no_bit() {
-        let strip = small();
-        let moved = wavy(&strip, 0.01);
-        let answer = |threads: usize| {
-            let mut room = strip.stiffness();
-            let response = strip
-                .respond_on(threads, &moved, &strip.untouched(), Some(&mut room))
-                .unwrap();
-            strip.stiffen_on(threads, &mut room);
-            (
-                response.force,
-                room.blocks.own,
-                room.blocks.next,
-                room.blocks.back,
-            )
-        };
-        let one = answer(1);
-        for threads in 2..6 {
-            assert_eq!(answer(threads), one, "{threads}");
-        }
-    }
-
-    #[test]
-    fn block_elimination_solves() {
-        let strip = small();
-        let mut room = strip.stiffness();
-        let moved = wavy(&strip, 0.01);
-        strip
-            .respond(&moved, &strip.untouched(), Some(&mut room))
-            .unwrap();
-        for block in &mut room.blocks.own {
-            for i in 0..block.nrows() {
-                block[(i, i)] += 1000.0;
-            }
-        }
-        let x = wavy(&strip, 1.0);
-        let size = 2 * strip.rows;
-        let mut right = DVector::zeros(x.len());
-        for i in 0..strip.columns {
-            let mut part = &room.blocks.own[i] * x.rows(i * size, size);
-            if i > 0 {
-                part += &room.blocks.back[i - 1] * x.rows((i - 1) * size, size);
-            }
-            if i + 1 < strip.columns {
-                part += &room.blocks.next[i] * x.rows((i + 1) * size, size);
-            }
-            right.rows_mut(i * size, size).copy_from(&part);
-        }
-        assert_relative_eq!(room.blocks.solve(&right).unwrap(), x, epsilon = 1e-8);
     }
 
     #[test]
@@ -751,19 +380,20 @@ mod tests {
                             moment -=
                                 push.dot(&normal) * strip.place(&moved, *node).coords.dot(&along);
                         }
-                        for (other, _) in nodes.iter().enumerate() {
+                        for (other, other_node) in nodes.iter().enumerate() {
                             let share =
                                 if row == other { 1.0 } else { 0.0 } - 1.0 / nodes.len() as f64;
-                            let mut part =
-                                room.blocks.own[end].fixed_view_mut::<2, 2>(2 * row, 2 * other);
-                            part += normal * normal.transpose() * (STIFF * share);
+                            let part = normal * normal.transpose() * (STIFF * share);
+                            for (i, j) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+                                room.band.add(2 * node + i, 2 * other_node + j, part[(i, j)]);
+                            }
                         }
                     }
                 }
                 // Hold the left end in its place.
-                for (freedom, row) in [(0, 0), (1, 1)] {
+                for freedom in [0, 1] {
                     out[freedom] -= STIFF * moved[freedom];
-                    room.blocks.own[0][(row, row)] += STIFF;
+                    room.band.add(freedom, freedom, STIFF);
                 }
                 if out.amax() < 1e-6 {
                     state = StripState {
@@ -778,7 +408,7 @@ mod tests {
                     done = true;
                     break;
                 }
-                moved += room.blocks.solve(&out).unwrap();
+                moved += room.band.solve(&out).unwrap();
             }
             assert!(done, "no balance at a turn of {turn}");
         }

@@ -1,0 +1,336 @@
+//! Banded equations: each unknown knows only those whose numbers are near its own.
+//!
+//! Elimination without exchanging rows, four pivots at a time, in the matrix's own place. Made for stiffnesses: nearly
+//! symmetric, and their diagonals grow with all that touches them. Where that is not enough, [`Band::solve`] says so.
+//!
+//! Everything is stored row by row and padded, so that the innermost loops run along whole groups of four numbers.
+
+use nalgebra::{DMatrix, DVector, Matrix2};
+
+/// Pivots taken at a time.
+const PIVOTS: usize = 4;
+/// By how much numbers may grow while eliminating, over the largest of the diagonal: the last four digits of a Newton
+/// step are not missed.
+const MOST_GROWTH: f64 = 1e4;
+
+/// A banded matrix, and in the same place its two triangles once it was solved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Band {
+    size: usize,
+    /// Room on the left of the diagonal, the same on its right, the diagonal included.
+    side: usize,
+    /// Row by row, `2 · side` of each around the diagonal. Once factored: the lower triangle has ones on its diagonal,
+    /// and that of the upper one is inverted.
+    values: Vec<f64>,
+    factored: bool,
+}
+
+impl Band {
+    /// Zeros for `size` unknowns, each of which knows those up to `reach` numbers away.
+    pub fn new(size: usize, reach: usize) -> Self {
+        let side = (reach + PIVOTS - 1).next_multiple_of(PIVOTS);
+        let mut band = Self {
+            size,
+            side,
+            values: vec![0.0; 2 * side * size.next_multiple_of(PIVOTS)],
+            factored: false,
+        };
+        band.clear();
+        band
+    }
+
+    /// Zeros again.
+    pub fn clear(&mut self) {
+        self.values.fill(0.0);
+        let width = 2 * self.side;
+        // Rows that fill up the last group of pivots.
+        for row in self.values.chunks_exact_mut(width).skip(self.size) {
+            row[self.side] = 1.0;
+        }
+        self.factored = false;
+    }
+
+    /// Number of unknowns.
+    pub fn size(&self) -> usize {
+        self.size
+    }
+
+    /// An entry; zero outside the band.
+    pub fn at(&self, row: usize, column: usize) -> f64 {
+        let offset = (self.side + column).checked_sub(row);
+        let offset = offset.filter(|offset| *offset < 2 * self.side);
+        offset.map_or(0.0, |offset| self.values[2 * self.side * row + offset])
+    }
+
+    /// Adds to an entry within the band.
+    pub fn add(&mut self, row: usize, column: usize, value: f64) {
+        self.add_run(row, column, [value]);
+    }
+
+    /// Adds to neighbouring entries of a row, from a column on, all of them within the band.
+    pub fn add_run<const LONG: usize>(&mut self, row: usize, column: usize, run: [f64; LONG]) {
+        let first = (2 * self.side - 1) * row + self.side + column;
+        for (value, more) in self.values[first..first + LONG].iter_mut().zip(run) {
+            *value += more;
+        }
+    }
+
+    /// Adds two by two neighbouring entries.
+    pub fn add_square(&mut self, row: usize, column: usize, square: &Matrix2<f64>) {
+        self.add_run(row, column, [square.m11, square.m12]);
+        self.add_run(row + 1, column, [square.m21, square.m22]);
+    }
+
+    /// Adds to the whole diagonal.
+    pub fn add_diagonal(&mut self, more: f64) {
+        for (number, row) in self.values.chunks_exact_mut(2 * self.side).enumerate() {
+            if number < self.size {
+                row[self.side] += more;
+            }
+        }
+    }
+
+    /// Solves `self x = right`; afterwards the matrix is factored, and good for more right sides only.
+    ///
+    /// `None` when it cannot be eliminated in the order of its rows.
+    pub fn solve(&mut self, right: &DVector<f64>) -> Option<DVector<f64>> {
+        self.factor()?;
+        let (size, side) = (self.size, self.side);
+        // Zeros before and after, so that every row is a whole one.
+        let mut x = vec![0.0; size + 2 * side];
+        x[side..side + size].copy_from_slice(right.as_slice());
+        let rows = || self.values.chunks_exact(2 * side).take(size).enumerate();
+        for (i, row) in rows() {
+            x[side + i] -= dot(&row[..side], &x[i..side + i]);
+        }
+        for (i, row) in rows().rev() {
+            // The diagonal's own place is still to be found: it counts as nothing.
+            let known = std::mem::take(&mut x[side + i]);
+            let rest = dot(&row[side..], &x[side + i..2 * side + i]);
+            x[side + i] = (known - rest) * row[side];
+        }
+        let x = DVector::from_column_slice(&x[side..side + size]);
+        x.iter().all(|value| value.is_finite()).then_some(x)
+    }
+
+    /// The same for each column of `right`.
+    pub fn solve_all(&mut self, right: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+        self.factor()?;
+        let (side, width) = (self.side, 2 * self.side);
+        let wide = right.ncols().next_multiple_of(PIVOTS).max(PIVOTS);
+        let rows = self.values.len() / width;
+        let mut x = vec![0.0; rows * wide];
+        for (number, column) in right.column_iter().enumerate() {
+            for (row, value) in column.iter().enumerate() {
+                x[row * wide + number] = *value;
+            }
+        }
+        // Nothing happens before the first load.
+        let loaded = x.iter().position(|value| *value != 0.0).unwrap_or(0) / wide;
+        for first in (loaded / PIVOTS * PIVOTS..rows).step_by(PIVOTS) {
+            let (known, below) = x.split_at_mut((first + PIVOTS) * wide);
+            let group = &mut known[first * wide..];
+            for k in 1..PIVOTS {
+                let factors = &self.values[(first + k) * width + side - k..][..k];
+                let (before, own) = group.split_at_mut(k * wide);
+                for (factor, row) in factors.iter().zip(before.chunks_exact(wide)) {
+                    take(&mut own[..wide], *factor, row);
+                }
+            }
+            for (row, to) in (first + PIVOTS..=first + side).zip(below.chunks_exact_mut(wide)) {
+                let factors = &self.values[row * width + side + first - row..][..PIVOTS];
+                take_group(to, factors, group);
+            }
+        }
+        for first in (0..rows).step_by(PIVOTS).rev() {
+            let (above, known) = x.split_at_mut(first * wide);
+            let group = &mut known[..PIVOTS * wide];
+            for k in (0..PIVOTS).rev() {
+                let factors = &self.values[(first + k) * width + side..][..PIVOTS - k];
+                let (own, after) = group[k * wide..].split_at_mut(wide);
+                for (factor, row) in factors[1..].iter().zip(after.chunks_exact(wide)) {
+                    take(own, *factor, row);
+                }
+                for value in own {
+                    *value *= factors[0];
+                }
+            }
+            let nearest = (first.saturating_sub(side - 1)..first).rev();
+            for (row, to) in nearest.zip(above.chunks_exact_mut(wide).rev()) {
+                let mut factors = [0.0; PIVOTS];
+                let stored = &self.values[row * width + side + first - row..(row + 1) * width];
+                for (factor, stored) in factors.iter_mut().zip(stored) {
+                    *factor = *stored;
+                }
+                take_group(to, &factors, group);
+            }
+        }
+        let x = DMatrix::from_fn(self.size, right.ncols(), |row, number| {
+            x[row * wide + number]
+        });
+        x.iter().all(|value| value.is_finite()).then_some(x)
+    }
+
+    /// Makes the two triangles, where that has not been done yet.
+    fn factor(&mut self) -> Option<()> {
+        if self.factored {
+            return Some(());
+        }
+        let (side, width) = (self.side, 2 * self.side);
+        let diagonal = self.values.iter().skip(side).step_by(width);
+        let limit = MOST_GROWTH * diagonal.fold(0.0, |most: f64, value| most.max(value.abs()));
+        // What four pivots know of each other, and of the columns after them.
+        let mut heads = [[0.0; PIVOTS]; PIVOTS];
+        let mut tails = vec![0.0; PIVOTS * side];
+        let mut most: f64 = 0.0;
+        for first in (0..self.values.len() / width).step_by(PIVOTS) {
+            let (known, below) = self.values.split_at_mut((first + PIVOTS) * width);
+            let own = &mut known[first * width..];
+            let rows = heads.iter_mut().zip(tails.chunks_exact_mut(side));
+            for (k, ((head, tail), own)) in rows.zip(own.chunks_exact(width)).enumerate() {
+                let (near, far) = own[side - k..].split_at(PIVOTS);
+                head.copy_from_slice(near);
+                tail[..far.len()].copy_from_slice(far);
+                tail[far.len()..].fill(0.0);
+            }
+            for k in 0..PIVOTS {
+                let (tail, tails) = tails[k * side..].split_at_mut(side);
+                let row = heads[k][k..].iter().chain(&*tail);
+                most = row.fold(most, |most, value| most.max(value.abs()));
+                heads[k][k] = 1.0 / heads[k][k];
+                let pivots = heads[k];
+                for (head, own) in heads[k + 1..].iter_mut().zip(tails.chunks_exact_mut(side)) {
+                    head[k] *= pivots[k];
+                    let factor = head[k];
+                    take(&mut head[k + 1..], factor, &pivots[k + 1..]);
+                    take(own, factor, tail);
+                }
+            }
+            let rows = heads.iter().zip(tails.chunks_exact(side));
+            for (k, ((head, tail), own)) in rows.zip(own.chunks_exact_mut(width)).enumerate() {
+                let (near, far) = own[side - k..].split_at_mut(PIVOTS);
+                near.copy_from_slice(head);
+                far.copy_from_slice(&tail[..far.len()]);
+            }
+            for (row, own) in (PIVOTS..=side).zip(below.chunks_exact_mut(width)) {
+                let (factors, rest) = own[side - row..].split_at_mut(PIVOTS);
+                for k in 0..PIVOTS {
+                    let known: f64 = (0..k).map(|j| factors[j] * heads[j][k]).sum();
+                    factors[k] = (factors[k] - known) * heads[k][k];
+                }
+                take_group(&mut rest[..side], factors, &tails);
+            }
+        }
+        self.factored = most <= limit;
+        self.factored.then_some(())
+    }
+}
+
+/// Takes a multiple of a row from another one.
+fn take(from: &mut [f64], factor: f64, row: &[f64]) {
+    for (from, value) in from.iter_mut().zip(row) {
+        *from -= factor * value;
+    }
+}
+
+/// Takes multiples of four rows, which stand one after the other, from another one.
+#[inline(never)]
+fn take_group(from: &mut [f64], factors: &[f64], rows: &[f64]) {
+    let [first, second, third, fourth] = [0, 1, 2, 3].map(|k: usize| factors[k]);
+    let (a, rest) = rows.split_at(from.len());
+    let (b, rest) = rest.split_at(from.len());
+    let (c, d) = rest.split_at(from.len());
+    let rows = a.iter().zip(b).zip(c).zip(d);
+    for (from, (((a, b), c), d)) in from.iter_mut().zip(rows) {
+        *from -= (first * a + second * b) + (third * c + fourth * d);
+    }
+}
+
+/// Product of two rows, in four sums.
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let mut sums = [0.0; PIVOTS];
+    for (a, b) in a.chunks_exact(PIVOTS).zip(b.chunks_exact(PIVOTS)) {
+        for (sum, (a, b)) in sums.iter_mut().zip(a.iter().zip(b)) {
+            *sum += a * b;
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// A matrix of nothing in particular with a heavy diagonal, and the same as a dense one.
+    fn any(size: usize, reach: usize) -> (Band, DMatrix<f64>) {
+        let mut band = Band::new(size, reach);
+        let mut dense = DMatrix::zeros(size, size);
+        for row in 0..size {
+            for column in row.saturating_sub(reach)..(row + reach + 1).min(size) {
+                let value = libm::sin(1.3 * row as f64 + 0.7 * (column * column) as f64)
+                    + if row == column { 6.0 } else { 0.0 };
+                band.add(row, column, value);
+                dense[(row, column)] = value;
+            }
+        }
+        (band, dense)
+    }
+
+    #[test]
+    fn solves_like_a_dense_matrix() {
+        for (size, reach) in [(1, 0), (7, 3), (36, 5), (54, 21), (90, 13), (101, 8)] {
+            let (mut band, dense) = any(size, reach);
+            for row in 0..size {
+                for column in 0..size {
+                    assert_eq!(band.at(row, column), dense[(row, column)]);
+                }
+            }
+            let right = DMatrix::from_fn(size, 7, |row, number| {
+                // The first loads are missing.
+                if 3 * row < size {
+                    0.0
+                } else {
+                    libm::cos((row * (number + 1)) as f64)
+                }
+            });
+            let expected = dense.lu().solve(&right).unwrap();
+            let one = band.solve(&right.column(2).into_owned()).unwrap();
+            assert_relative_eq!(one, expected.column(2).into_owned(), epsilon = 1e-12);
+            let all = band.solve_all(&right).unwrap();
+            assert_relative_eq!(all, expected, epsilon = 1e-12);
+        }
+    }
+
+    /// Cleared, it is as good as new.
+    #[test]
+    fn can_be_filled_again() {
+        let (mut band, _) = any(30, 5);
+        let new = band.clone();
+        band.solve(&DVector::repeat(30, 1.0)).unwrap();
+        assert_ne!(band, new);
+        band.clear();
+        for row in 0..30 {
+            for column in 0..30 {
+                if new.at(row, column) != 0.0 {
+                    band.add(row, column, new.at(row, column));
+                }
+            }
+        }
+        assert_eq!(band, new);
+    }
+
+    #[test]
+    fn says_where_it_cannot_solve() {
+        let right = DVector::repeat(2, 1.0);
+        assert_eq!(Band::new(2, 1).solve(&right), None);
+        // Rows would have to be exchanged.
+        for small in [0.0, 1e-9] {
+            let mut band = Band::new(2, 1);
+            band.add(0, 0, small);
+            band.add(0, 1, 1.0);
+            band.add(1, 0, 1.0);
+            assert_eq!(band.solve(&right), None);
+        }
+    }
+}
