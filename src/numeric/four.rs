@@ -19,7 +19,8 @@ impl Four {
     /// Each by itself through a function.
     #[inline]
     pub fn map(self, function: impl Fn(f64) -> f64) -> Self {
-        Self(self.0.map(function))
+        let [a, b, c, d] = self.0;
+        Self([function(a), function(b), function(c), function(d)])
     }
 
     /// Square root of each.
@@ -38,7 +39,8 @@ impl Four {
     /// Whether each is above another.
     #[inline]
     pub fn above(self, other: Self) -> [bool; 4] {
-        array::from_fn(|i| self.0[i] > other.0[i])
+        let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
+        [a > e, b > f, c > g, d > h]
     }
 
     /// Whether all are above a number; not when one of them is none.
@@ -52,9 +54,15 @@ impl Four {
     #[inline]
     #[must_use]
     pub fn where_or(self, choice: [bool; 4], other: Self) -> Self {
-        Self(array::from_fn(|i| {
-            if choice[i] { self.0[i] } else { other.0[i] }
-        }))
+        let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
+        let either = |first: bool, own: f64, other: f64| if first { own } else { other };
+        let [first, second, third, fourth] = choice;
+        Self([
+            either(first, a, e),
+            either(second, b, f),
+            either(third, c, g),
+            either(fourth, d, h),
+        ])
     }
 
     /// Natural logarithm of each, to 2e-16 of it or of 1e-3, whichever is more.
@@ -112,7 +120,8 @@ impl Add for Four {
     type Output = Self;
     #[inline]
     fn add(self, other: Self) -> Self {
-        Self(array::from_fn(|i| self.0[i] + other.0[i]))
+        let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
+        Self([a + e, b + f, c + g, d + h])
     }
 }
 
@@ -127,7 +136,8 @@ impl Sub for Four {
     type Output = Self;
     #[inline]
     fn sub(self, other: Self) -> Self {
-        Self(array::from_fn(|i| self.0[i] - other.0[i]))
+        let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
+        Self([a - e, b - f, c - g, d - h])
     }
 }
 
@@ -143,7 +153,8 @@ impl Mul for Four {
     type Output = Self;
     #[inline]
     fn mul(self, other: Self) -> Self {
-        Self(array::from_fn(|i| self.0[i] * other.0[i]))
+        let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
+        Self([a * e, b * f, c * g, d * h])
     }
 }
 
@@ -159,7 +170,8 @@ impl Div for Four {
     type Output = Self;
     #[inline]
     fn div(self, other: Self) -> Self {
-        Self(array::from_fn(|i| self.0[i] / other.0[i]))
+        let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
+        Self([a / e, b / f, c / g, d / h])
     }
 }
 

@@ -147,30 +147,36 @@ impl Shape {
         }
         let inverse = Four::all(1.0) / area;
         let scale = (central_area * inverse).sqrt();
-        let answer = metal.respond(own.map(|row| row.map(|value| value * scale)), old)?;
-        let [b11, b12, b21, b22] = [f22, -f12, -f21, f11].map(|value| value * inverse);
-        let slopes = self
-            .points
-            .map(|[x, z]| [x * b11 + z * b21, x * b12 + z * b22]);
+        let scaled = [[f11 * scale, f12 * scale], [f21 * scale, f22 * scale]];
+        let answer = metal.respond(scaled, old)?;
+        let (b11, b22) = (f22 * inverse, f11 * inverse);
+        let (b12, b21) = (-(f12 * inverse), -(f21 * inverse));
+        let mut slopes = self.points;
+        for [x, z] in &mut slopes {
+            (*x, *z) = (*x * b11 + *z * b21, *x * b12 + *z * b22);
+        }
         // Kirchhoff stress of the scaled gradient over its area change is Cauchy stress.
         let shrunk = 1.0 / central_area;
         let share = self.areas * area * Four::all(shrunk);
-        let stress = answer.stress.map(|value| value * share);
+        let [t11, t22, t12] = answer.stress;
+        let stress = [t11 * share, t22 * share, t12 * share];
         let mut force = [0.0; 8];
         for ([x, z], force) in slopes.iter().zip(force.as_chunks_mut::<2>().0) {
             force[0] = (*x * stress[0] + *z * stress[2]).sum();
             force[1] = (*x * stress[2] + *z * stress[1]).sum();
         }
         if let Some(stiff) = stiff {
-            let [b11, b12, b21, b22] = [c22, -c12, -c21, c11].map(|value| value * shrunk);
-            *stiff = Stiff {
-                centre: self
-                    .centre
-                    .map(|[x, z]| [x * b11 + z * b21, x * b12 + z * b22]),
-                points: slopes,
-                stress,
-                tangent: answer.tangent.map(|value| value * share),
-            };
+            stiff.points = slopes;
+            stiff.stress = stress;
+            for (room, value) in stiff.tangent.iter_mut().zip(&answer.tangent) {
+                *room = *value * share;
+            }
+            for (room, [x, z]) in stiff.centre.iter_mut().zip(&self.centre) {
+                *room = [
+                    shrunk * (x * c22 - z * c21),
+                    shrunk * (z * c11 - x * c12),
+                ];
+            }
         }
         Some((force, answer.memory))
     }
@@ -181,62 +187,78 @@ impl Stiff {
     pub(super) fn stiffness(&self) -> ElementStiffness {
         let [c1111, c2222, c1122, c1112, c2212, c1212] = self.tangent;
         let [t11, t22, t12] = self.stress;
-        let [q11, q22, q12] = [c1111 + c1122, c2222 + c1122, c1112 + c2212].map(|q| 0.5 * q);
-        // First force's axis, slope's axis, then for both axes of the other corner's slope by those of its displacement.
+        let (q11, q22, q12) = (
+            0.5 * (c1111 + c1122),
+            0.5 * (c2222 + c1122),
+            0.5 * (c1112 + c2212),
+        );
+        // Of the first force: its axis and its slope's axis, then the axis of the other slope; pairs by the axis of the other
+        // corner's displacement.
         let whole = [
-            [
-                [
-                    [c1111 + t11 - q11, c1112],
-                    [c1112 + t12, c1122 - q11],
-                ],
-                [
-                    [c1112 + t12 - q12, c1212],
-                    [c1212 + t22, c2212 - q12],
-                ],
-            ],
-            [
-                [
-                    [c1112 - q12, c1212 + t11],
-                    [c1212, c2212 + t12 - q12],
-                ],
-                [
-                    [c1122 - q22, c2212 + t12],
-                    [c2212, c2222 + t22 - q22],
-                ],
-            ],
+            [c1111 + t11 - q11, c1112],
+            [c1112 + t12, c1122 - q11],
+            [c1112 + t12 - q12, c1212],
+            [c1212 + t22, c2212 - q12],
+            [c1112 - q12, c1212 + t11],
+            [c1212, c2212 + t12 - q12],
+            [c1122 - q22, c2212 + t12],
+            [c2212, c2222 + t22 - q22],
         ];
-        let mut sum = ElementStiffness::default();
-        for (corner, [x, z]) in self.points.iter().enumerate() {
-            let pulls = [(*x * q11 + *z * q12).sum(), (*x * q12 + *z * q22).sum()];
-            for (axis, pull) in pulls.into_iter().enumerate() {
-                let row = &mut sum[2 * corner + axis];
-                for (room, slopes) in row.as_chunks_mut::<2>().0.iter_mut().zip(&self.centre) {
-                    *room = slopes.map(|slope| pull * slope);
-                }
+        let mut points = [StiffPoint::default(); 4];
+        for (number, [first, second]) in whole.iter().enumerate() {
+            let both = first.0.into_iter().zip(second.0);
+            for (point, (first, second)) in points.iter_mut().zip(both) {
+                point.whole[number] = [first, second];
             }
         }
-        for point in 0..4 {
-            let pairs = whole.map(|plane| {
-                plane.map(|row| row.map(|pair| pair.map(|value: Four| value.0[point])))
-            });
-            let slopes = self.points.map(|pair| pair.map(|slope| slope.0[point]));
-            add_point(&mut sum, &slopes, &pairs);
+        for (corner, [x, z]) in self.points.iter().enumerate() {
+            for (point, (x, z)) in points.iter_mut().zip(x.0.into_iter().zip(z.0)) {
+                point.slopes[corner] = [[x, x], [z, z]];
+            }
+        }
+        let mut sum = ElementStiffness::default();
+        for (number, row) in sum.iter_mut().enumerate() {
+            let (corner, axis) = (number / 2, number % 2);
+            let [x, z] = self.points[corner];
+            let [by_x, by_z] = if axis == 0 { [q11, q12] } else { [q12, q22] };
+            let pull = (x * by_x + z * by_z).sum();
+            let mut pairs = [[0.0; 2]; 4];
+            for (pair, [x, z]) in pairs.iter_mut().zip(&self.centre) {
+                *pair = [pull * x, pull * z];
+            }
+            for point in &points {
+                point.add(corner, axis, &mut pairs);
+            }
+            let [[a, b], [c, d], [e, f], [g, h]] = pairs;
+            *row = [a, b, c, d, e, f, g, h];
         }
         sum
     }
 }
 
-/// Adds what one point does for every pair of corners.
-#[inline]
-fn add_point(sum: &mut ElementStiffness, slopes: &Corners, whole: &[[[[f64; 2]; 2]; 2]; 2]) {
-    for ([x, z], rows) in slopes.iter().zip(sum.as_chunks_mut::<2>().0) {
-        for (row, [by_x, by_z]) in rows.iter_mut().zip(whole) {
-            let half = [0, 1].map(|l: usize| [0, 1].map(|k: usize| x * by_x[l][k] + z * by_z[l][k]));
-            for (room, [x, z]) in row.as_chunks_mut::<2>().0.iter_mut().zip(slopes) {
-                for (k, room) in room.iter_mut().enumerate() {
-                    *room += half[0][k] * x + half[1][k] * z;
-                }
-            }
+/// One point's share in the stiffness.
+#[derive(Clone, Copy, Default)]
+struct StiffPoint {
+    whole: [[f64; 2]; 8],
+    /// Slopes of each corner, each twice.
+    slopes: [[[f64; 2]; 2]; 4],
+}
+
+impl StiffPoint {
+    /// Adds how a force grows with the displacements of every corner.
+    #[inline]
+    fn add(&self, corner: usize, axis: usize, pairs: &mut Corners) {
+        let [x, z] = self.slopes[corner];
+        let [xx, xz, zx, zz] = if axis == 0 {
+            [self.whole[0], self.whole[1], self.whole[2], self.whole[3]]
+        } else {
+            [self.whole[4], self.whole[5], self.whole[6], self.whole[7]]
+        };
+        let by_x = [x[0] * xx[0] + z[0] * zx[0], x[1] * xx[1] + z[1] * zx[1]];
+        let by_z = [x[0] * xz[0] + z[0] * zz[0], x[1] * xz[1] + z[1] * zz[1]];
+        for (pair, [x, z]) in pairs.iter_mut().zip(&self.slopes) {
+            pair[0] += by_x[0] * x[0] + by_z[0] * z[0];
+            pair[1] += by_x[1] * x[1] + by_z[1] * z[1];
         }
     }
 }

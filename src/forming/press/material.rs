@@ -233,12 +233,13 @@ impl PressMetal {
         if !(x2.all_above(0.0) && (-x1).all_above(f64::NEG_INFINITY)) {
             return None;
         }
-        let strains = [0.5 * x1.ln(), 0.5 * x2.ln(), memory.strain_across];
+        let (e1, e2, e3) = (0.5 * x1.ln(), 0.5 * x2.ln(), memory.strain_across);
         let (k, g) = (self.bulk_mpa, self.shear_mpa);
-        let volume = strains[0] + strains[1] + strains[2];
+        let volume = e1 + e2 + e3;
         let third = 1.0 / 3.0 * volume;
-        let deviator = strains.map(|strain| 2.0 * g * (strain - third));
-        let [d1, d2, d3] = deviator;
+        let d1 = 2.0 * g * (e1 - third);
+        let d2 = 2.0 * g * (e2 - third);
+        let d3 = 2.0 * g * (e3 - third);
         let square = d1 * d1 + d2 * d2 + d3 * d3;
         let mut after = *memory;
         let (mut kept, mut softer) = (Four::all(1.0), Four::all(0.0));
@@ -247,30 +248,30 @@ impl PressMetal {
             let flowed = self.flowed(square, flows, memory);
             kept = kept - 3.0 * g * flowed.over_mises;
             softer = flowed.softer;
-            let elastic = [0, 1, 2]
-                .map(|axis: usize| strains[axis] - 1.5 * flowed.over_mises * deviator[axis]);
-            let [a, b] = [elastic[0], elastic[1]].map(|strain| (strain + strain).exp());
+            let plastic = 1.5 * flowed.over_mises;
+            let (e1, e2) = (e1 - plastic * d1, e2 - plastic * d2);
+            let (a, b) = ((e1 + e1).exp(), (e2 + e2).exp());
             let [[g11, g12], [g21, g22]] = gradient;
             let inverse = Four::all(1.0) / (g11 * g22 - g12 * g21);
             let back = [
-                [g22 * inverse, -g12 * inverse],
-                [-g21 * inverse, g11 * inverse],
+                [g22 * inverse, -(g12 * inverse)],
+                [-(g21 * inverse), g11 * inverse],
             ];
             let plastic_inverse = carried(back, trial.tensor([a, b]));
             for (kept, new) in after.plastic_inverse.iter_mut().zip(plastic_inverse) {
                 *kept = new.where_or(flows, *kept);
             }
-            after.strain_across = elastic[2];
+            after.strain_across = e3 - plastic * d3;
             after.strain += flowed.step;
             after.flow = flowed.flow;
         }
-        let [s1, s2] = [d1, d2].map(|d| k * volume + kept * d);
+        let (s1, s2) = (k * volume + kept * d1, k * volume + kept * d2);
         // Slope of principal stresses over trial strains.
         let hard = 2.0 * g * kept;
         let across = Four::all(k) - 1.0 / 3.0 * hard;
-        let [d11, d12, d22] =
-            [(d1, d1), (d1, d2), (d2, d2)].map(|(a, b)| across - softer * a * b);
-        let (d11, d22) = (d11 + hard, d22 + hard);
+        let d11 = across + hard - softer * d1 * d1;
+        let d12 = across - softer * d1 * d2;
+        let d22 = across + hard - softer * d2 * d2;
         let apart = x1 - x2;
         let is_apart = apart.above(EQUAL_STRETCHES * (x1 + x2));
         let shear = ((s1 * x2 - s2 * x1) / apart.where_or(is_apart, Four::all(1.0))).where_or(

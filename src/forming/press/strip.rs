@@ -206,14 +206,10 @@ impl Strip {
         for (element, stiff) in room.answers.iter().enumerate() {
             let [first, second] = self.nodes(element).map(|node| 2 * node);
             let stiffness = stiff.stiffness();
-            for (corner, row) in [first, first + 1, first + 2, first + 3]
-                .into_iter()
-                .chain(second..second + 4)
-                .zip(&stiffness)
-            {
-                let [to_first, to_second] = [0, 4].map(|from| [0, 1, 2, 3].map(|i: usize| row[from + i]));
-                room.band.add_run(corner, first, to_first);
-                room.band.add_run(corner, second, to_second);
+            let rows = (first..first + 4).chain(second..second + 4);
+            for (row, [a, b, c, d, e, f, g, h]) in rows.zip(stiffness) {
+                room.band.add_run(row, first, [a, b, c, d]);
+                room.band.add_run(row, second, [e, f, g, h]);
             }
         }
     }
