@@ -195,8 +195,7 @@ impl Band {
             }
             for k in 0..PIVOTS {
                 let (tail, tails) = tails[k * side..].split_at_mut(side);
-                let row = heads[k][k..].iter().chain(&*tail);
-                most = row.fold(most, |most, value| most.max(value.abs()));
+                most = most.max(heads[k][k].abs());
                 heads[k][k] = 1.0 / heads[k][k];
                 let pivots = heads[k];
                 for (head, own) in heads[k + 1..].iter_mut().zip(tails.chunks_exact_mut(side)) {
@@ -212,12 +211,18 @@ impl Band {
                 near.copy_from_slice(head);
                 far.copy_from_slice(&tail[..far.len()]);
             }
+            // All factors first: they wait for each other, the rows do not.
+            let [[a, ab, ac, ad], [_, b, bc, bd], [_, _, c, cd], [_, _, _, d]] = heads;
+            for (row, own) in (PIVOTS..=side).zip(below.chunks_exact_mut(width)) {
+                if let [first, second, third, fourth, ..] = &mut own[side - row..] {
+                    *first *= a;
+                    *second = (*second - *first * ab) * b;
+                    *third = (*third - (*first * ac + *second * bc)) * c;
+                    *fourth = (*fourth - (*first * ad + *second * bd) - *third * cd) * d;
+                }
+            }
             for (row, own) in (PIVOTS..=side).zip(below.chunks_exact_mut(width)) {
                 let (factors, rest) = own[side - row..].split_at_mut(PIVOTS);
-                for k in 0..PIVOTS {
-                    let known: f64 = (0..k).map(|j| factors[j] * heads[j][k]).sum();
-                    factors[k] = (factors[k] - known) * heads[k][k];
-                }
                 take_group(&mut rest[..side], factors, &tails);
             }
         }
