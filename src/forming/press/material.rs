@@ -134,6 +134,8 @@ pub struct Answer {
 
 /// Most steps of the scalar return; it converges quadratically.
 const RETURN_STEPS: u32 = 30;
+/// How closely the flow stress is met, as a share of it.
+const FLOW_MET: f64 = 1e-10;
 /// Relative difference of principal stretches below which they count as equal.
 const EQUAL_STRETCHES: f64 = 1e-7;
 
@@ -291,25 +293,26 @@ impl PressMetal {
 
     /// Plastic flow of those points that flow; `square` is that of the deviator without it.
     fn flowed(&self, square: Four, flows: [bool; 4], memory: &Memory) -> Flowed {
-        let hard = 3.0 * self.shear_mpa;
-        let zero = Four::all(0.0);
+        let (hard, zero) = (3.0 * self.shear_mpa, Four::all(0.0));
         let mises = (1.5 * square).sqrt();
         let mut step = zero;
         let [mut flow, mut slope] = memory.flow;
-        for point in (0..4).filter(|point| flows[*point]) {
-            let (strain, mises) = (memory.strain.0[point], mises.0[point]);
-            let (flow, slope, step) = (
-                &mut flow.0[point],
-                &mut slope.0[point],
-                &mut step.0[point],
-            );
-            for _ in 0..RETURN_STEPS {
-                let miss = mises - hard * *step - *flow;
-                if miss.abs() < 1e-10 * *flow {
-                    break;
+        for _ in 0..RETURN_STEPS {
+            let miss = mises - hard * step - flow;
+            let off = miss.above(FLOW_MET * flow);
+            let beyond = (-miss).above(FLOW_MET * flow);
+            let next = step + miss / (Four::all(hard) + slope);
+            let mut is_met = true;
+            for point in 0..4 {
+                if flows[point] && (off[point] || beyond[point]) {
+                    is_met = false;
+                    step.0[point] = next.0[point].max(0.0);
+                    (flow.0[point], slope.0[point]) =
+                        self.flow.at(memory.strain.0[point] + step.0[point]);
                 }
-                *step = (*step + miss / (hard + *slope)).max(0.0);
-                (*flow, *slope) = self.flow.at(strain + *step);
+            }
+            if is_met {
+                break;
             }
         }
         let over_mises = (step / mises).where_or(flows, zero);
