@@ -21,7 +21,8 @@ pub(super) type Corners = [[f64; 2]; 4];
 /// Forces on the corners, x and z of each in turn.
 pub(super) type Forces = [f64; 8];
 /// For each of the eight forces how it grows with each of the eight displacements.
-pub(super) type ElementStiffness = [[f64; 8]; 8];
+/// At the corners of the first column and at those of the second.
+pub(super) type ElementStiffness = [[Four; 2]; 8];
 
 /// What elements of one shape have in common: their slopes in the reference shape.
 #[derive(Debug, Clone)]
@@ -208,57 +209,68 @@ impl Stiff {
         for (number, [first, second]) in whole.iter().enumerate() {
             let both = first.0.into_iter().zip(second.0);
             for (point, (first, second)) in points.iter_mut().zip(both) {
-                point.whole[number] = [first, second];
+                point.whole[number / 4][number % 4] = [first, second];
             }
         }
-        for (corner, [x, z]) in self.points.iter().enumerate() {
-            for (point, (x, z)) in points.iter_mut().zip(x.0.into_iter().zip(z.0)) {
-                point.slopes[corner] = [[x, x], [z, z]];
-            }
+        let [a, b, c, d] = &self.points;
+        for (point, room) in points.iter_mut().enumerate() {
+            room.first = [twice(a[0], b[0], point), twice(a[1], b[1], point)];
+            room.second = [twice(c[0], d[0], point), twice(c[1], d[1], point)];
         }
+        let [a, b, c, d] = self.centre;
+        let centre = [
+            Four([a[0], a[1], b[0], b[1]]),
+            Four([c[0], c[1], d[0], d[1]]),
+        ];
         let mut sum = ElementStiffness::default();
-        for (number, row) in sum.iter_mut().enumerate() {
-            let (corner, axis) = (number / 2, number % 2);
-            let [x, z] = self.points[corner];
-            let [by_x, by_z] = if axis == 0 { [q11, q12] } else { [q12, q22] };
-            let pull = (x * by_x + z * by_z).sum();
-            let mut pairs = [[0.0; 2]; 4];
-            for (pair, [x, z]) in pairs.iter_mut().zip(&self.centre) {
-                *pair = [pull * x, pull * z];
+        for (rows, [x, z]) in sum.as_chunks_mut::<2>().0.iter_mut().zip(&self.points) {
+            let along = (*x * q11 + *z * q12).sum();
+            let up = (*x * q12 + *z * q22).sum();
+            let mut own = [along * centre[0], along * centre[1]];
+            let mut other = [up * centre[0], up * centre[1]];
+            for (point, (x, z)) in points.iter().zip(x.0.into_iter().zip(z.0)) {
+                let [xx, xz, zx, zz] = &point.whole[0];
+                point.add(&mut own, mixed(x, xx, z, zx), mixed(x, xz, z, zz));
+                let [xx, xz, zx, zz] = &point.whole[1];
+                point.add(&mut other, mixed(x, xx, z, zx), mixed(x, xz, z, zz));
             }
-            for point in &points {
-                point.add(corner, axis, &mut pairs);
-            }
-            let [[a, b], [c, d], [e, f], [g, h]] = pairs;
-            *row = [a, b, c, d, e, f, g, h];
+            *rows = [own, other];
         }
         sum
     }
 }
 
+/// A number of two corners at one point, each twice.
+#[inline]
+fn twice(first: Four, second: Four, point: usize) -> Four {
+    let (first, second) = (first.0[point], second.0[point]);
+    Four([first, first, second, second])
+}
+
+/// `x a + z b` of pairs, twice.
+#[inline]
+fn mixed(x: f64, a: &[f64; 2], z: f64, b: &[f64; 2]) -> Four {
+    let (first, second) = (x * a[0] + z * b[0], x * a[1] + z * b[1]);
+    Four([first, second, first, second])
+}
+
 /// One point's share in the stiffness.
 #[derive(Clone, Copy, Default)]
 struct StiffPoint {
-    whole: [[f64; 2]; 8],
-    /// Slopes of each corner, each twice.
-    slopes: [[[f64; 2]; 2]; 4],
+    /// For both axes of the first force.
+    whole: [[[f64; 2]; 4]; 2],
+    /// Slopes of the corners at the first column along both axes, each twice.
+    first: [Four; 2],
+    /// The same at the second column.
+    second: [Four; 2],
 }
 
 impl StiffPoint {
     /// Adds how a force grows with the displacements of every corner.
     #[inline]
-    fn add(&self, corner: usize, axis: usize, pairs: &mut Corners) {
-        let [x, z] = self.slopes[corner];
-        let [xx, xz, zx, zz] = if axis == 0 {
-            [self.whole[0], self.whole[1], self.whole[2], self.whole[3]]
-        } else {
-            [self.whole[4], self.whole[5], self.whole[6], self.whole[7]]
-        };
-        let by_x = [x[0] * xx[0] + z[0] * zx[0], x[1] * xx[1] + z[1] * zx[1]];
-        let by_z = [x[0] * xz[0] + z[0] * zz[0], x[1] * xz[1] + z[1] * zz[1]];
-        for (pair, [x, z]) in pairs.iter_mut().zip(&self.slopes) {
-            pair[0] += by_x[0] * x[0] + by_z[0] * z[0];
-            pair[1] += by_x[1] * x[1] + by_z[1] * z[1];
-        }
+    fn add(&self, row: &mut [Four; 2], by_x: Four, by_z: Four) {
+        let ([ax, az], [bx, bz]) = (self.first, self.second);
+        row[0] += by_x * ax + by_z * az;
+        row[1] += by_x * bx + by_z * bz;
     }
 }

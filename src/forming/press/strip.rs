@@ -207,9 +207,9 @@ impl Strip {
             let [first, second] = self.nodes(element).map(|node| 2 * node);
             let stiffness = stiff.stiffness();
             let rows = (first..first + 4).chain(second..second + 4);
-            for (row, [a, b, c, d, e, f, g, h]) in rows.zip(stiffness) {
-                room.band.add_run(row, first, [a, b, c, d]);
-                room.band.add_run(row, second, [e, f, g, h]);
+            for (row, [to_first, to_second]) in rows.zip(stiffness) {
+                room.band.add_run(row, first, to_first.0);
+                room.band.add_run(row, second, to_second.0);
             }
         }
     }
