@@ -5,6 +5,7 @@
 //!
 //! Everything is stored row by row and padded, so that the innermost loops run along whole groups of four numbers.
 
+use super::four::Four;
 use nalgebra::{DMatrix, DVector, Matrix2};
 
 /// Pivots taken at a time.
@@ -95,19 +96,42 @@ impl Band {
     /// `None` when it cannot be eliminated in the order of its rows.
     pub fn solve(&mut self, right: &DVector<f64>) -> Option<DVector<f64>> {
         self.factor()?;
-        let (size, side) = (self.size, self.side);
+        let (size, side, width) = (self.size, self.side, 2 * self.side);
         // Zeros before and after, so that every row is a whole one.
-        let mut x = vec![0.0; size + 2 * side];
+        let mut x = vec![0.0; self.values.len() / width + width];
         x[side..side + size].copy_from_slice(right.as_slice());
-        let rows = || self.values.chunks_exact(2 * side).take(size).enumerate();
-        for (i, row) in rows() {
-            x[side + i] -= dot(&row[..side], &x[i..side + i]);
+        // Columns beside a group that all its rows know; one of them knows one more, further out.
+        let beside = side - PIVOTS;
+        let groups = || self.values.chunks_exact(PIVOTS * width).enumerate();
+        for (number, rows) in groups() {
+            let first = side + PIVOTS * number;
+            let near = &x[first - beside..first];
+            let known = [0, 1, 2, 3].map(|k: usize| {
+                let to = k * width + side - k;
+                x[first + k] - dot(&rows[to - beside..to], near)
+            });
+            let own = |row: usize, column: usize| rows[row * width + side + column - row];
+            let a = known[0] - rows[side - beside - 1] * x[first - beside - 1];
+            let b = known[1] - own(1, 0) * a;
+            let c = known[2] - own(2, 0) * a - own(2, 1) * b;
+            let d = known[3] - own(3, 0) * a - own(3, 1) * b - own(3, 2) * c;
+            x[first..first + PIVOTS].copy_from_slice(&[a, b, c, d]);
         }
-        for (i, row) in rows().rev() {
-            // The diagonal's own place is still to be found: it counts as nothing.
-            let known = std::mem::take(&mut x[side + i]);
-            let rest = dot(&row[side..], &x[side + i..2 * side + i]);
-            x[side + i] = (known - rest) * row[side];
+        for (number, rows) in groups().rev() {
+            let first = side + PIVOTS * number;
+            let end = first + PIVOTS;
+            let near = &x[end..end + beside];
+            let known = [0, 1, 2, 3].map(|k: usize| {
+                let from = k * width + side + PIVOTS - k;
+                x[first + k] - dot(&rows[from..from + beside], near)
+            });
+            let own = |row: usize, column: usize| rows[row * width + side + column - row];
+            let d = known[3] - rows[3 * width + side + 1 + beside] * x[end + beside];
+            let d = d * own(3, 3);
+            let c = (known[2] - own(2, 3) * d) * own(2, 2);
+            let b = (known[1] - own(1, 3) * d - own(1, 2) * c) * own(1, 1);
+            let a = (known[0] - own(0, 3) * d - own(0, 2) * c - own(0, 1) * b) * own(0, 0);
+            x[first..end].copy_from_slice(&[a, b, c, d]);
         }
         let x = DVector::from_column_slice(&x[side..side + size]);
         x.iter().all(|value| value.is_finite()).then_some(x)
@@ -264,13 +288,11 @@ fn take_known<const LONG: usize>(from: &mut [f64], factors: &[f64], rows: &[f64]
 
 /// Product of two rows, in four sums.
 fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let mut sums = [0.0; PIVOTS];
-    for (a, b) in a.chunks_exact(PIVOTS).zip(b.chunks_exact(PIVOTS)) {
-        for (sum, (a, b)) in sums.iter_mut().zip(a.iter().zip(b)) {
-            *sum += a * b;
-        }
+    let mut sums = Four::default();
+    for (a, b) in a.as_chunks().0.iter().zip(b.as_chunks().0) {
+        sums += Four(*a) * Four(*b);
     }
-    (sums[0] + sums[1]) + (sums[2] + sums[3])
+    sums.sum()
 }
 
 #[cfg(test)]
