@@ -6,7 +6,7 @@
 //! Everything is stored row by row and padded, so that the innermost loops run along whole groups of four numbers.
 
 use super::four::Four;
-use nalgebra::{DMatrix, DVector, Matrix2};
+use nalgebra::{DVector, Matrix2};
 
 /// Pivots taken at a time.
 const PIVOTS: usize = 4;
@@ -24,6 +24,34 @@ pub struct Band {
     /// and that of the upper one is inverted.
     values: Vec<f64>,
     factored: bool,
+}
+
+/// Right sides of [`Band::solve_sides`], and their answers afterwards.
+#[derive(Debug, Clone)]
+pub struct Sides {
+    wide: usize,
+    /// Row by row: the innermost loops run along the right sides, which are many.
+    values: Vec<f64>,
+}
+
+impl Sides {
+    /// What the right sides have in a row; beyond their number only zeros.
+    pub fn row(&self, row: usize) -> &[f64] {
+        &self.values[row * self.wide..(row + 1) * self.wide]
+    }
+
+    /// The sum of shares of the right sides in a row.
+    pub fn shared(&self, row: usize, shares: &[f64]) -> f64 {
+        let row = &self.row(row)[..shares.len()];
+        let rest = shares.len() / PIVOTS * PIVOTS;
+        let rest = row[rest..].iter().zip(&shares[rest..]);
+        dot(row, shares) + rest.map(|(value, share)| value * share).sum::<f64>()
+    }
+
+    /// The same to be filled.
+    pub fn row_mut(&mut self, row: usize) -> &mut [f64] {
+        &mut self.values[row * self.wide..(row + 1) * self.wide]
+    }
 }
 
 impl Band {
@@ -137,18 +165,23 @@ impl Band {
         x.iter().all(|value| value.is_finite()).then_some(x)
     }
 
-    /// The same for each column of `right`.
-    pub fn solve_all(&mut self, right: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+    /// Room for right sides, all zero.
+    pub fn sides(&self, count: usize) -> Sides {
+        let wide = count.next_multiple_of(PIVOTS).max(PIVOTS);
+        let rows = self.values.len() / (2 * self.side);
+        Sides {
+            wide,
+            values: vec![0.0; rows * wide],
+        }
+    }
+
+    /// The same for many right sides at once, each in its place.
+    pub fn solve_sides(&mut self, sides: &mut Sides) -> Option<()> {
         self.factor()?;
         let (side, width) = (self.side, 2 * self.side);
-        let wide = right.ncols().next_multiple_of(PIVOTS).max(PIVOTS);
-        let rows = self.values.len() / width;
-        let mut x = vec![0.0; rows * wide];
-        for (number, column) in right.column_iter().enumerate() {
-            for (row, value) in column.iter().enumerate() {
-                x[row * wide + number] = *value;
-            }
-        }
+        let Sides { wide, values: x } = sides;
+        let wide = *wide;
+        let rows = x.len() / wide;
         // Nothing happens before the first load.
         let loaded = x.iter().position(|value| *value != 0.0).unwrap_or(0) / wide;
         for first in (loaded / PIVOTS * PIVOTS..rows).step_by(PIVOTS) {
@@ -163,7 +196,7 @@ impl Band {
             }
             for (row, to) in (first + PIVOTS..=first + side).zip(below.chunks_exact_mut(wide)) {
                 let factors = &self.values[row * width + side + first - row..][..PIVOTS];
-                take_group(to, factors, group);
+                take_long(to, factors, group);
             }
         }
         for first in (0..rows).step_by(PIVOTS).rev() {
@@ -186,13 +219,10 @@ impl Band {
                 for (factor, stored) in factors.iter_mut().zip(stored) {
                     *factor = *stored;
                 }
-                take_group(to, &factors, group);
+                take_long(to, &factors, group);
             }
         }
-        let x = DMatrix::from_fn(self.size, right.ncols(), |row, number| {
-            x[row * wide + number]
-        });
-        x.iter().all(|value| value.is_finite()).then_some(x)
+        x.iter().all(|value| value.is_finite()).then_some(())
     }
 
     /// Makes the two triangles, where that has not been done yet.
@@ -268,7 +298,7 @@ fn take(from: &mut [f64], factor: f64, row: &[f64]) {
 }
 
 /// Takes multiples of four rows, which stand one after the other, from another one.
-#[inline(always)]
+#[inline]
 fn take_group(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     let [first, second, third, fourth] = [0, 1, 2, 3].map(|k: usize| factors[k]);
     let (a, rest) = rows.split_at(from.len());
@@ -280,13 +310,19 @@ fn take_group(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     }
 }
 
+/// The same for long rows: by itself, so that it is compiled to run along them.
+#[inline(never)]
+fn take_long(from: &mut [f64], factors: &[f64], rows: &[f64]) {
+    take_group(from, factors, rows);
+}
+
 /// The same for rows of a length known beforehand, which saves a third of the time.
 #[inline]
 fn take_known<const LONG: usize>(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     take_group(&mut from[..LONG], factors, &rows[..4 * LONG]);
 }
 
-/// Product of two rows, in four sums.
+/// Product of two rows, in four sums; what is beyond whole groups of four is left out.
 fn dot(a: &[f64], b: &[f64]) -> f64 {
     let mut sums = Four::default();
     for (a, b) in a.as_chunks().0.iter().zip(b.as_chunks().0) {
@@ -299,6 +335,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+    use nalgebra::DMatrix;
 
     /// A matrix of nothing in particular with a heavy diagonal, and the same as a dense one.
     fn any(size: usize, reach: usize) -> (Band, DMatrix<f64>) {
@@ -335,7 +372,14 @@ mod tests {
             let expected = dense.lu().solve(&right).unwrap();
             let one = band.solve(&right.column(2).into_owned()).unwrap();
             assert_relative_eq!(one, expected.column(2).into_owned(), epsilon = 1e-12);
-            let all = band.solve_all(&right).unwrap();
+            let mut sides = band.sides(7);
+            for row in 0..size {
+                for number in 0..7 {
+                    sides.row_mut(row)[number] = right[(row, number)];
+                }
+            }
+            band.solve_sides(&mut sides).unwrap();
+            let all = DMatrix::from_fn(size, 7, |row, number| sides.row(row)[number]);
             assert_relative_eq!(all, expected, epsilon = 1e-12);
         }
     }

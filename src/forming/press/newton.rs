@@ -60,22 +60,40 @@ pub(super) type Ties = Vec<[DVector<f64>; 2]>;
 impl<T> Evaluated<T> {
     /// The step that would bring balance if nothing bent: with ties by Woodbury's formula.
     fn step(&self, band: &mut Band, ties: &Ties) -> Option<DVector<f64>> {
+        let mut step = band.solve(&self.out)?;
         if ties.is_empty() {
-            return band.solve(&self.out);
+            return Some(step);
         }
-        let spreads = ties.iter().map(|[spread, _]| spread.clone());
-        let right: Vec<_> = std::iter::once(self.out.clone()).chain(spreads).collect();
-        let solved = band.solve_all(&DMatrix::from_columns(&right))?;
-        let (free, tied) = (solved.column(0), solved.columns(1, ties.len()));
-        // Pushes grow with few places: the others are left out of the products.
-        let rows: Vec<usize> = (0..self.out.len())
-            .filter(|row| ties.iter().any(|[_, grows]| grows[*row] != 0.0))
-            .collect();
-        let grows = DMatrix::from_fn(rows.len(), ties.len(), |row, tie| ties[tie][1][rows[row]]);
-        let small = DMatrix::identity(grows.ncols(), grows.ncols())
-            + grows.tr_mul(&tied.select_rows(&rows));
-        let grown = grows.tr_mul(&free.select_rows(&rows));
-        Some(free - tied * small.lu().solve(&grown)?)
+        let count = ties.len();
+        let mut tied = band.sides(count);
+        for (number, [spread, _]) in ties.iter().enumerate() {
+            for (row, spread) in spread.iter().enumerate() {
+                if *spread != 0.0 {
+                    tied.row_mut(row)[number] = *spread;
+                }
+            }
+        }
+        band.solve_sides(&mut tied)?;
+        // Row by row of its transpose. Pushes grow with few places: the others are left out of the products.
+        let mut small = DMatrix::<f64>::identity(count, count);
+        let mut grown = DVector::<f64>::zeros(count);
+        for (tie, [_, grows]) in ties.iter().enumerate() {
+            let mut sums = small.column_mut(tie);
+            for (row, grows) in grows.iter().enumerate() {
+                if *grows != 0.0 {
+                    grown[tie] += grows * step[row];
+                    for (sum, tied) in sums.iter_mut().zip(tied.row(row)) {
+                        *sum += grows * tied;
+                    }
+                }
+            }
+        }
+        let shares = small.transpose().lu().solve(&grown)?;
+        let shares = shares.as_slice();
+        for (row, value) in step.iter_mut().enumerate() {
+            *value -= tied.shared(row, shares);
+        }
+        Some(step)
     }
 }
 
