@@ -6,7 +6,7 @@
 //! Everything is stored row by row and padded, so that the innermost loops run along whole groups of four numbers.
 
 use super::four::Four;
-use nalgebra::{DVector, Matrix2};
+use nalgebra::Matrix2;
 
 /// Pivots taken at a time.
 const PIVOTS: usize = 4;
@@ -40,17 +40,12 @@ impl Sides {
         &self.values[row * self.wide..(row + 1) * self.wide]
     }
 
-    /// The sum of shares of the right sides in a row.
-    pub fn shared(&self, row: usize, shares: &[f64]) -> f64 {
-        let row = &self.row(row)[..shares.len()];
-        let rest = shares.len() / PIVOTS * PIVOTS;
-        let rest = row[rest..].iter().zip(&shares[rest..]);
-        dot(row, shares) + rest.map(|(value, share)| value * share).sum::<f64>()
-    }
-
-    /// The same to be filled.
-    pub fn row_mut(&mut self, row: usize) -> &mut [f64] {
-        &mut self.values[row * self.wide..(row + 1) * self.wide]
+    /// Puts a right side into its column.
+    pub fn fill(&mut self, number: usize, right: &[f64]) {
+        let rows = self.values.chunks_exact_mut(self.wide);
+        for (row, value) in rows.zip(right).filter(|(_, value)| **value != 0.0) {
+            row[number] = *value;
+        }
     }
 }
 
@@ -122,12 +117,12 @@ impl Band {
     /// Solves `self x = right`; afterwards the matrix is factored, and good for more right sides only.
     ///
     /// `None` when it cannot be eliminated in the order of its rows.
-    pub fn solve(&mut self, right: &DVector<f64>) -> Option<DVector<f64>> {
+    pub fn solve(&mut self, right: &[f64]) -> Option<Vec<f64>> {
         self.factor()?;
         let (size, side, width) = (self.size, self.side, 2 * self.side);
         // Zeros before and after, so that every row is a whole one.
         let mut x = vec![0.0; self.values.len() / width + width];
-        x[side..side + size].copy_from_slice(right.as_slice());
+        x[side..side + size].copy_from_slice(right);
         // Columns beside a group that all its rows know; one of them knows one more, further out.
         let beside = side - PIVOTS;
         let groups = || self.values.chunks_exact(PIVOTS * width).enumerate();
@@ -161,7 +156,8 @@ impl Band {
             let a = (known[0] - own(0, 3) * d - own(0, 2) * c - own(0, 1) * b) * own(0, 0);
             x[first..end].copy_from_slice(&[a, b, c, d]);
         }
-        let x = DVector::from_column_slice(&x[side..side + size]);
+        x.truncate(side + size);
+        x.drain(..side);
         x.iter().all(|value| value.is_finite()).then_some(x)
     }
 
@@ -322,20 +318,23 @@ fn take_known<const LONG: usize>(from: &mut [f64], factors: &[f64], rows: &[f64]
     take_group(&mut from[..LONG], factors, &rows[..4 * LONG]);
 }
 
-/// Product of two rows, in four sums; what is beyond whole groups of four is left out.
-fn dot(a: &[f64], b: &[f64]) -> f64 {
+/// Product of two rows as far as the shorter one goes, in four sums.
+pub fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let long = a.len().min(b.len());
+    let ((a, rest), (b, more)) = (a[..long].as_chunks(), b[..long].as_chunks());
     let mut sums = Four::default();
-    for (a, b) in a.as_chunks().0.iter().zip(b.as_chunks().0) {
+    for (a, b) in a.iter().zip(b) {
         sums += Four(*a) * Four(*b);
     }
-    sums.sum()
+    let rest = rest.iter().zip(more).map(|(a, b)| a * b);
+    sums.sum() + rest.sum::<f64>()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
-    use nalgebra::DMatrix;
+    use nalgebra::{DMatrix, DVector};
 
     /// A matrix of nothing in particular with a heavy diagonal, and the same as a dense one.
     fn any(size: usize, reach: usize) -> (Band, DMatrix<f64>) {
@@ -370,13 +369,11 @@ mod tests {
                 }
             });
             let expected = dense.lu().solve(&right).unwrap();
-            let one = band.solve(&right.column(2).into_owned()).unwrap();
+            let one = DVector::from_vec(band.solve(right.column(2).as_slice()).unwrap());
             assert_relative_eq!(one, expected.column(2).into_owned(), epsilon = 1e-12);
             let mut sides = band.sides(7);
-            for row in 0..size {
-                for number in 0..7 {
-                    sides.row_mut(row)[number] = right[(row, number)];
-                }
+            for (number, column) in right.column_iter().enumerate() {
+                sides.fill(number, column.as_slice());
             }
             band.solve_sides(&mut sides).unwrap();
             let all = DMatrix::from_fn(size, 7, |row, number| sides.row(row)[number]);
@@ -389,7 +386,7 @@ mod tests {
     fn can_be_filled_again() {
         let (mut band, _) = any(30, 5);
         let new = band.clone();
-        band.solve(&DVector::repeat(30, 1.0)).unwrap();
+        band.solve(&[1.0; 30]).unwrap();
         assert_ne!(band, new);
         band.clear();
         for row in 0..30 {
@@ -404,7 +401,7 @@ mod tests {
 
     #[test]
     fn says_where_it_cannot_solve() {
-        let right = DVector::repeat(2, 1.0);
+        let right = [1.0; 2];
         assert_eq!(Band::new(2, 1).solve(&right), None);
         // Rows would have to be exchanged.
         for small in [0.0, 1e-9] {

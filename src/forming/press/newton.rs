@@ -1,7 +1,7 @@
 //! Newton's method on the balance of a strip, and how finely a pressing is carried out.
 
 use super::strip::{Response, Stiffness};
-use crate::numeric::band::Band;
+use crate::numeric::band::{Band, dot};
 use nalgebra::{DMatrix, DVector};
 
 /// Newton iterations before a step is halved.
@@ -57,44 +57,38 @@ pub(super) struct Evaluated<T> {
 /// What a stiffness has besides its band: `Σ s gᵀ` of spread loads s that grow with g.
 pub(super) type Ties = Vec<[DVector<f64>; 2]>;
 
-impl<T> Evaluated<T> {
-    /// The step that would bring balance if nothing bent: with ties by Woodbury's formula.
-    fn step(&self, band: &mut Band, ties: &Ties) -> Option<DVector<f64>> {
-        let mut step = band.solve(&self.out)?;
-        if ties.is_empty() {
-            return Some(step);
-        }
-        let count = ties.len();
-        let mut tied = band.sides(count);
-        for (number, [spread, _]) in ties.iter().enumerate() {
-            for (row, spread) in spread.iter().enumerate() {
-                if *spread != 0.0 {
-                    tied.row_mut(row)[number] = *spread;
-                }
-            }
-        }
-        band.solve_sides(&mut tied)?;
-        // Row by row of its transpose. Pushes grow with few places: the others are left out of the products.
-        let mut small = DMatrix::<f64>::identity(count, count);
-        let mut grown = DVector::<f64>::zeros(count);
-        for (tie, [_, grows]) in ties.iter().enumerate() {
-            let mut sums = small.column_mut(tie);
-            for (row, grows) in grows.iter().enumerate() {
-                if *grows != 0.0 {
-                    grown[tie] += grows * step[row];
-                    for (sum, tied) in sums.iter_mut().zip(tied.row(row)) {
-                        *sum += grows * tied;
-                    }
-                }
-            }
-        }
-        let shares = small.transpose().lu().solve(&grown)?;
-        let shares = shares.as_slice();
-        for (row, value) in step.iter_mut().enumerate() {
-            *value -= tied.shared(row, shares);
-        }
-        Some(step)
+/// Solves for each column of `rights`: with ties by Woodbury's formula.
+fn solve_tied(band: &mut Band, ties: &Ties, rights: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+    let wanted = rights.ncols();
+    if let (true, 1) = (ties.is_empty(), wanted) {
+        let solved = band.solve(rights.as_slice())?;
+        return Some(DMatrix::from_vec(rights.nrows(), 1, solved));
     }
+    let count = ties.len();
+    let mut sides = band.sides(wanted + count);
+    let spreads = ties.iter().map(|[spread, _]| spread.as_slice());
+    let columns = rights.as_slice().chunks_exact(rights.nrows().max(1));
+    for (number, column) in columns.chain(spreads).enumerate() {
+        sides.fill(number, column);
+    }
+    band.solve_sides(&mut sides)?;
+    // What each tie takes from the answers. Pushes grow with few places: most of the products are left out.
+    let mut taken = DMatrix::<f64>::zeros(wanted + count, count);
+    for (mut sums, [_, grows]) in taken.column_iter_mut().zip(ties) {
+        for (row, grows) in grows.iter().enumerate().filter(|(_, grows)| **grows != 0.0) {
+            for (sum, value) in sums.iter_mut().zip(sides.row(row)) {
+                *sum += grows * value;
+            }
+        }
+    }
+    let taken = taken.transpose();
+    let small = DMatrix::identity(count, count) + taken.columns(wanted, count);
+    let shares = small.lu().solve(&taken.columns(0, wanted))?;
+    let solved = DMatrix::from_fn(rights.nrows(), wanted, |row, number| {
+        let (free, tied) = sides.row(row).split_at(wanted);
+        free[number] - dot(tied, shares.column(number).as_slice())
+    });
+    Some(solved)
 }
 
 /// What a line search knows: where the out-of-balance forces still push along the step, and where they push back.
@@ -172,7 +166,9 @@ pub(super) fn newton<T>(
             }
         }
         let ties = stiffen(&now, room)?;
-        let mut step = now.step(&mut room.band, &ties)?;
+        let right = DMatrix::from_columns(std::slice::from_ref(&now.out));
+        let solved = solve_tied(&mut room.band, &ties, &right)?;
+        let mut step = solved.column(0).into_owned();
         let longest = step.amax();
         if longest > longest_mm {
             step *= longest_mm / longest;

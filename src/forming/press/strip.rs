@@ -404,7 +404,7 @@ mod tests {
                     done = true;
                     break;
                 }
-                moved += room.band.solve(&out).unwrap();
+                moved += DVector::from_vec(room.band.solve(out.as_slice()).unwrap());
             }
             assert!(done, "no balance at a turn of {turn}");
         }
