@@ -127,17 +127,17 @@ impl Shape {
         ((self.areas * stored).sum(), (self.areas * lost).sum())
     }
 
-    /// Forces and the memory after the step; what stiffness is made of goes into `stiff`.
+    /// Forces; the memory becomes the one after the step, and what stiffness is made of goes into `stiff`.
     ///
     /// `None` when the element is turned inside out.
     #[inline]
     pub(super) fn respond(
         &self,
         moved: &Corners,
-        old: &Memory,
+        memory: &mut Memory,
         metal: &PressMetal,
         stiff: Option<&mut Stiff>,
-    ) -> Option<(Forces, Memory)> {
+    ) -> Option<Forces> {
         let [[c11, c12], [c21, c22]] = central_gradient(moved, &self.centre);
         let central_area = c11 * c22 - c12 * c21;
         let own = gradient(moved, &self.points);
@@ -149,7 +149,7 @@ impl Shape {
         let inverse = Four::all(1.0) / area;
         let scale = (central_area * inverse).sqrt();
         let scaled = [[f11 * scale, f12 * scale], [f21 * scale, f22 * scale]];
-        let answer = metal.respond(scaled, old)?;
+        let answer = metal.respond(scaled, memory)?;
         let (b11, b22) = (f22 * inverse, f11 * inverse);
         let (b12, b21) = (-(f12 * inverse), -(f21 * inverse));
         let mut slopes = self.points;
@@ -179,7 +179,7 @@ impl Shape {
                 ];
             }
         }
-        Some((force, answer.memory))
+        Some(force)
     }
 }
 

@@ -128,8 +128,6 @@ pub struct Answer {
     pub stress: [Four; 3],
     /// Tangent of its Lie rate, MPa: 1111, 2222, 1122, 1112, 2212 and 1212. It has minor and major symmetry.
     pub tangent: [Four; 6],
-    /// Memory after the step.
-    pub memory: Memory,
 }
 
 /// Most steps of the scalar return; it converges quadratically.
@@ -225,11 +223,11 @@ impl PressMetal {
         )
     }
 
-    /// Stress and tangent for total in-plane deformation gradients, from a memory.
+    /// Stress and tangent for total in-plane deformation gradients; the memory becomes the one after the step.
     ///
     /// `None` when a gradient cannot be: not finite, or flat.
     #[inline]
-    pub fn respond(&self, gradient: [[Four; 2]; 2], memory: &Memory) -> Option<Answer> {
+    pub fn respond(&self, gradient: [[Four; 2]; 2], memory: &mut Memory) -> Option<Answer> {
         let trial = Principal::of(carried(gradient, memory.plastic_inverse));
         let [x1, x2] = trial.values;
         if !(x2.all_above(0.0) && (-x1).all_above(f64::NEG_INFINITY)) {
@@ -243,7 +241,6 @@ impl PressMetal {
         let d2 = 2.0 * g * (e2 - third);
         let d3 = 2.0 * g * (e3 - third);
         let square = d1 * d1 + d2 * d2 + d3 * d3;
-        let mut after = *memory;
         let (mut kept, mut softer) = (Four::all(1.0), Four::all(0.0));
         let flows = (1.5 * square).above(memory.flow[0] * memory.flow[0]);
         if flows != [false; 4] {
@@ -260,12 +257,12 @@ impl PressMetal {
                 [-(g21 * inverse), g11 * inverse],
             ];
             let plastic_inverse = carried(back, trial.tensor([a, b]));
-            for (kept, new) in after.plastic_inverse.iter_mut().zip(plastic_inverse) {
+            for (kept, new) in memory.plastic_inverse.iter_mut().zip(plastic_inverse) {
                 *kept = new.where_or(flows, *kept);
             }
-            after.strain_across = e3 - plastic * d3;
-            after.strain += flowed.step;
-            after.flow = flowed.flow;
+            memory.strain_across = e3 - plastic * d3;
+            memory.strain += flowed.step;
+            memory.flow = flowed.flow;
         }
         let (s1, s2) = (k * volume + kept * d1, k * volume + kept * d2);
         // Slope of principal stresses over trial strains.
@@ -287,7 +284,6 @@ impl PressMetal {
                 [d11 - (s1 + s1), d12, d22 - (s2 + s2)],
                 shear,
             ),
-            memory: after,
         })
     }
 
@@ -412,9 +408,7 @@ mod tests {
                 for part in 1..=200 {
                     let share = f64::from(part) / 200.0;
                     let f = Matrix2::new((strain * share).exp(), 0.0, 0.0, (thin * share).exp());
-                    let got = metal.respond(four(&f), &memory).unwrap();
-                    memory = got.memory;
-                    answer = Some(got);
+                    answer = metal.respond(four(&f), &mut memory);
                 }
                 let _ = f;
                 let got = answer.unwrap();
@@ -460,16 +454,19 @@ mod tests {
         let f = Matrix2::new(1.05, 0.03, -0.02, 0.97);
         let (sin, cos) = 0.7f64.sin_cos();
         let turn = Matrix2::new(cos, -sin, sin, cos);
-        let answer = |f: &Matrix2<f64>| metal.respond(four(f), &metal.untouched()).unwrap();
-        let (plain, turned) = (answer(&f), answer(&(turn * f)));
+        let answer = |f: &Matrix2<f64>| {
+            let mut memory = metal.untouched();
+            (metal.respond(four(f), &mut memory).unwrap(), memory)
+        };
+        let ((plain, before), (turned, after)) = (answer(&f), answer(&(turn * f)));
         assert_relative_eq!(
             tensor(turned.stress),
             turn * tensor(plain.stress) * turn.transpose(),
             epsilon = 1e-9
         );
         assert_relative_eq!(
-            tensor(turned.memory.plastic_inverse),
-            tensor(plain.memory.plastic_inverse),
+            tensor(after.plastic_inverse),
+            tensor(before.plastic_inverse),
             epsilon = 1e-12
         );
     }
@@ -483,17 +480,18 @@ mod tests {
         let at = |size: Four| {
             let one = Four::all(1.0);
             let f = [[one + size, 0.3 * size], [-0.2 * size, one - 0.9 * size]];
-            let first = metal.respond(f, &metal.untouched()).unwrap().memory;
+            let mut memory = metal.untouched();
+            metal.respond(f, &mut memory).unwrap();
             let further = f.map(|row| row.map(|value| 1.01 * value));
-            metal.respond(further, &first).unwrap()
+            (metal.respond(further, &mut memory).unwrap(), memory)
         };
-        let together = at(Four(sizes));
+        let (together, memory) = at(Four(sizes));
         for (point, size) in sizes.into_iter().enumerate() {
-            let alone = at(Four::all(size));
+            let (alone, own) = at(Four::all(size));
             for (together, alone) in [
                 (&together.stress[..], &alone.stress[..]),
                 (&together.tangent[..], &alone.tangent[..]),
-                (&together.memory.plastic_inverse[..], &alone.memory.plastic_inverse[..]),
+                (&memory.plastic_inverse[..], &own.plastic_inverse[..]),
             ] {
                 for (together, alone) in together.iter().zip(alone) {
                     assert_eq!(together.0[point], alone.0[0]);
@@ -505,7 +503,7 @@ mod tests {
     #[test]
     fn what_cannot_be_has_no_answer() {
         let metal = soft();
-        let answer = |f: Matrix2<f64>| metal.respond(four(&f), &metal.untouched());
+        let answer = |f: Matrix2<f64>| metal.respond(four(&f), &mut metal.untouched());
         assert!(answer(Matrix2::new(1.0, 0.0, 0.0, 0.0)).is_none());
         assert!(answer(Matrix2::new(f64::NAN, 0.0, 0.0, 1.0)).is_none());
         assert!(answer(Matrix2::new(f64::INFINITY, 0.0, 0.0, 1.0)).is_none());

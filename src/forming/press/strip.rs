@@ -97,8 +97,9 @@ impl Strip {
 
     /// Displacements of an element's corners.
     fn corners(&self, moved: &DVector<f64>, element: usize) -> Corners {
-        let [first, second] = self.nodes(element);
-        [first, first + 1, second, second + 1].map(|node| [moved[2 * node], moved[2 * node + 1]])
+        let [first, second] = self.nodes(element).map(|node| 2 * node);
+        let at = |freedom: usize| [moved[freedom], moved[freedom + 1]];
+        [at(first), at(first + 2), at(second), at(second + 2)]
     }
 
     /// The strip before anything happened.
@@ -222,14 +223,13 @@ impl Strip {
         mut answers: Option<&mut Vec<Stiff>>,
     ) -> Option<Response> {
         let layers = self.rows - 1;
-        let mut memory = Vec::with_capacity(state.memory.len());
+        let mut memory = state.memory.clone();
         let mut force = DVector::zeros(self.freedoms());
-        for (element, old) in state.memory.iter().enumerate() {
+        for (element, memory) in memory.iter_mut().enumerate() {
             let corners = self.corners(moved, element);
             let room = answers.as_deref_mut().and_then(|all| all.get_mut(element));
             let shape = &self.shapes[element / layers];
-            let (forces, after) = shape.respond(&corners, old, &self.metal, room)?;
-            memory.push(after);
+            let forces = shape.respond(&corners, memory, &self.metal, room)?;
             for (node, forces) in self.nodes(element).into_iter().zip(forces.chunks_exact(4)) {
                 for (sum, part) in force.as_mut_slice()[2 * node..].iter_mut().zip(forces) {
                     *sum += part;
