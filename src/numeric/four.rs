@@ -99,11 +99,11 @@ impl Four {
     pub fn exp(self) -> Self {
         /// Where eight terms beyond the 1 are enough: the ninth is below 1e-17.
         const NEAR: f64 = 0.04;
-        let mut sum = Self::all(1.0);
-        for number in [8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0] {
-            sum = Self::all(1.0) + sum * self * Self::all(1.0 / number);
+        let mut sum = Self::all(1.0 / 40_320.0);
+        for factorial in [5040.0, 720.0, 120.0, 24.0, 6.0, 2.0, 1.0, 1.0] {
+            sum = sum * self + Self::all(1.0 / factorial);
         }
-        if self.0.iter().all(|x| x.abs() < NEAR) {
+        if self.all_above(-NEAR) && (-self).all_above(-NEAR) {
             return sum;
         }
         Self(array::from_fn(|i| {

@@ -136,7 +136,7 @@ impl Shape {
         moved: &Corners,
         memory: &mut Memory,
         metal: &PressMetal,
-        stiff: Option<&mut Stiff>,
+        stiff: &mut Stiff,
     ) -> Option<Forces> {
         let [[c11, c12], [c21, c22]] = central_gradient(moved, &self.centre);
         let central_area = c11 * c22 - c12 * c21;
@@ -152,32 +152,27 @@ impl Shape {
         let answer = metal.respond(scaled, memory)?;
         let (b11, b22) = (f22 * inverse, f11 * inverse);
         let (b12, b21) = (-(f12 * inverse), -(f21 * inverse));
-        let mut slopes = self.points;
-        for [x, z] in &mut slopes {
-            (*x, *z) = (*x * b11 + *z * b21, *x * b12 + *z * b22);
-        }
         // Kirchhoff stress of the scaled gradient over its area change is Cauchy stress.
         let shrunk = 1.0 / central_area;
         let share = self.areas * area * Four::all(shrunk);
         let [t11, t22, t12] = answer.stress;
         let stress = [t11 * share, t22 * share, t12 * share];
-        let mut force = [0.0; 8];
-        for ([x, z], force) in slopes.iter().zip(force.as_chunks_mut::<2>().0) {
-            force[0] = (*x * stress[0] + *z * stress[2]).sum();
-            force[1] = (*x * stress[2] + *z * stress[1]).sum();
+        stiff.stress = stress;
+        for (room, value) in stiff.tangent.iter_mut().zip(&answer.tangent) {
+            *room = *value * share;
         }
-        if let Some(stiff) = stiff {
-            stiff.points = slopes;
-            stiff.stress = stress;
-            for (room, value) in stiff.tangent.iter_mut().zip(&answer.tangent) {
-                *room = *value * share;
-            }
-            for (room, [x, z]) in stiff.centre.iter_mut().zip(&self.centre) {
-                *room = [
-                    shrunk * (x * c22 - z * c21),
-                    shrunk * (z * c11 - x * c12),
-                ];
-            }
+        for (room, [x, z]) in stiff.centre.iter_mut().zip(&self.centre) {
+            *room = [shrunk * (x * c22 - z * c21), shrunk * (z * c11 - x * c12)];
+        }
+        let mut force = [0.0; 8];
+        let rooms = force.as_chunks_mut::<2>().0.iter_mut();
+        for ((force, room), [x, z]) in rooms.zip(&mut stiff.points).zip(&self.points) {
+            let (x, z) = (*x * b11 + *z * b21, *x * b12 + *z * b22);
+            *room = [x, z];
+            *force = [
+                (x * stress[0] + z * stress[2]).sum(),
+                (x * stress[2] + z * stress[1]).sum(),
+            ];
         }
         Some(force)
     }

@@ -220,14 +220,18 @@ impl Strip {
         &self,
         moved: &DVector<f64>,
         state: &StripState,
-        mut answers: Option<&mut Vec<Stiff>>,
+        mut answers: Option<&mut [Stiff]>,
     ) -> Option<Response> {
         let layers = self.rows - 1;
         let mut memory = state.memory.clone();
+        let mut nowhere = Stiff::default();
         let mut force = DVector::zeros(self.freedoms());
         for (element, memory) in memory.iter_mut().enumerate() {
             let corners = self.corners(moved, element);
-            let room = answers.as_deref_mut().and_then(|all| all.get_mut(element));
+            let room = match answers.as_deref_mut() {
+                Some(answers) => &mut answers[element],
+                None => &mut nowhere,
+            };
             let shape = &self.shapes[element / layers];
             let forces = shape.respond(&corners, memory, &self.metal, room)?;
             for (node, forces) in self.nodes(element).into_iter().zip(forces.chunks_exact(4)) {
