@@ -322,7 +322,7 @@ mod tests {
         };
         let turned = Turned::with_columns(&strip, &closed, &moved, &load);
         let mut room = strip.stiffness();
-        turned.add_stiffness(&strip, &mut room.blocks);
+        turned.add_stiffness(&strip, &mut room.band);
         let (_, ties) = turned.balanced(&strip, &moved);
         let (mut worst, mut largest): (f64, f64) = (0.0, 0.0);
         for freedom in 0..count {
