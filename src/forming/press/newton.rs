@@ -57,26 +57,29 @@ pub(super) struct Evaluated<T> {
 /// What a stiffness has besides its blocks: `Σ s gᵀ` of spread loads s that grow with g.
 pub(super) type Ties = Vec<[DVector<f64>; 2]>;
 
-impl<T> Evaluated<T> {
-    /// The step that would bring balance if nothing bent: with ties by Woodbury's formula.
-    fn step(&self, blocks: &Blocks, ties: &Ties) -> Option<DVector<f64>> {
-        if ties.is_empty() {
-            return blocks.solve(&self.out);
-        }
-        let spreads = ties.iter().map(|[spread, _]| spread.clone());
-        let right: Vec<_> = std::iter::once(self.out.clone()).chain(spreads).collect();
-        let solved = blocks.solve_all(&DMatrix::from_columns(&right))?;
-        let (free, tied) = (solved.column(0), solved.columns(1, ties.len()));
-        // Pushes grow with few places: the others are left out of the products.
-        let rows: Vec<usize> = (0..self.out.len())
-            .filter(|row| ties.iter().any(|[_, grows]| grows[*row] != 0.0))
-            .collect();
-        let grows = DMatrix::from_fn(rows.len(), ties.len(), |row, tie| ties[tie][1][rows[row]]);
-        let small = DMatrix::identity(grows.ncols(), grows.ncols())
-            + grows.tr_mul(&tied.select_rows(&rows));
-        let grown = grows.tr_mul(&free.select_rows(&rows));
-        Some(free - tied * small.lu().solve(&grown)?)
+/// Solves for each column of `rights`: with ties by Woodbury's formula.
+pub(super) fn solve_tied(
+    blocks: &Blocks,
+    ties: &Ties,
+    rights: &DMatrix<f64>,
+) -> Option<DMatrix<f64>> {
+    if ties.is_empty() {
+        return blocks.solve_all(rights);
     }
+    let wanted = rights.ncols();
+    let spreads = ties.iter().map(|[spread, _]| spread.column(0));
+    let all: Vec<_> = rights.column_iter().chain(spreads).collect();
+    let solved = blocks.solve_all(&DMatrix::from_columns(&all))?;
+    let (free, tied) = (solved.columns(0, wanted), solved.columns(wanted, ties.len()));
+    // Pushes grow with few places: the others are left out of the products.
+    let rows: Vec<usize> = (0..rights.nrows())
+        .filter(|row| ties.iter().any(|[_, grows]| grows[*row] != 0.0))
+        .collect();
+    let grows = DMatrix::from_fn(rows.len(), ties.len(), |row, tie| ties[tie][1][rows[row]]);
+    let small =
+        DMatrix::identity(grows.ncols(), grows.ncols()) + grows.tr_mul(&tied.select_rows(&rows));
+    let grown = grows.tr_mul(&free.select_rows(&rows));
+    Some(free - tied * small.lu().solve(&grown)?)
 }
 
 /// What a line search knows: where the out-of-balance forces still push along the step, and where they push back.
@@ -154,7 +157,8 @@ pub(super) fn newton<T>(
             }
         }
         let ties = stiffen(&now, room)?;
-        let mut step = now.step(&room.blocks, &ties)?;
+        let right = DMatrix::from_columns(std::slice::from_ref(&now.out));
+        let mut step = solve_tied(&room.blocks, &ties, &right)?.column(0).into_owned();
         let longest = step.amax();
         if longest > longest_mm {
             step *= longest_mm / longest;

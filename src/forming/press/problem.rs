@@ -1,5 +1,6 @@
 //! One pressing as a problem: closed mid-line, sheet, dies and vise in; a mesh between two faces out.
 
+use super::balance::Setting;
 use super::contact::Die;
 use super::failed::{Failed, Impossible};
 use super::material::PressMetal;
@@ -170,7 +171,34 @@ impl Problem {
     ///
     /// # Errors
     /// When there are no such dies.
-    pub fn set_up(&self, fineness: Fineness) -> Result<(Strip, Die, Die), Impossible> {
+    pub fn set_up(&self, fineness: Fineness) -> Result<Setting, Impossible> {
+        self.set_up_on(&self.columns(fineness), fineness.layers, None)
+    }
+
+    /// The same beside another problem that differs by next to nothing, `base` set up as `like`: on as many columns, which lie
+    /// at its own bends. On the other's columns they would move through the bends, and what a mesh errs with them.
+    ///
+    /// Blocks of the same print are those of the other dies: that their sections differ a little is left out.
+    fn set_up_beside(
+        &self,
+        fineness: Fineness,
+        base: &Self,
+        like: &Setting,
+    ) -> Result<Setting, Impossible> {
+        let same_blocks = (self.blocks == base.blocks).then_some(like);
+        let mut columns_mm = self.columns(fineness);
+        if columns_mm.len() != like.strip.columns {
+            columns_mm = like.strip.places_mm();
+        }
+        self.set_up_on(&columns_mm, fineness.layers, same_blocks)
+    }
+
+    fn set_up_on(
+        &self,
+        columns_mm: &[f64],
+        layers: usize,
+        same_blocks: Option<&Setting>,
+    ) -> Result<Setting, Impossible> {
         let [lower_face, upper_face] = self.faces()?;
         for face in [&lower_face, &upper_face] {
             let (low, high) = face.heading_range();
@@ -187,17 +215,20 @@ impl Problem {
         let strip = Strip::straight(
             laid.left + up * CLEAR_MM,
             along,
-            &self.columns(fineness),
+            columns_mm,
             t,
-            fineness.layers,
+            layers,
             self.metal.clone(),
         );
         let (k, friction) = (self.foundation_n_mm3, self.friction);
-        let die = |die: Die, face: &Chain, side| {
+        let die = |die: Die, face: &Chain, side, same: Option<&Die>| {
             let die = die.yielding_at(self.die_yield_mpa);
             let Some(blocks) = &self.blocks else {
                 return Ok(die);
             };
+            if let Some(same) = same {
+                return Ok(die.on_block_of(same));
+            }
             // Where the strip lies when it is laid in, and a little further: pressed, it is drawn in.
             let last = strip.reference.len().saturating_sub(1);
             let [from, to] = [0, last].map(|node| {
@@ -213,14 +244,21 @@ impl Problem {
             Die::lower(&lower_face, k, friction),
             &lower_face,
             Side::Below,
+            same_blocks.map(|same| &same.lower),
         )?;
         let mut upper = die(
             Die::upper(&upper_face, k, friction),
             &upper_face,
             Side::Above,
+            same_blocks.map(|same| &same.upper),
         )?;
         upper.lifted_mm = lifted_mm + 2.0 * CLEAR_MM / along.x;
-        Ok((strip, lower, upper))
+        Ok(Setting {
+            stops: self.stops(&strip),
+            strip,
+            lower,
+            upper,
+        })
     }
 
     /// Where towers stop the ends of a strip as it is laid in. Upright: their draft of a few degrees is left out.
@@ -252,16 +290,40 @@ impl Problem {
         fineness: Fineness,
         watch: &mut Watch<'_>,
     ) -> Result<(Strip, Pressed), Failed> {
-        let (strip, lower, upper) = self.set_up(fineness).map_err(Failed::Impossible)?;
+        let (setting, pressed) = self.press_beside(fineness, &[], watch)?;
+        Ok((setting.strip, pressed))
+    }
+
+    /// Closes and lets go, and carries along problems that differ by next to nothing; see [`super::neighbour`]. One that cannot
+    /// be set up is lost.
+    ///
+    /// # Errors
+    /// Why there is no answer.
+    pub fn press_beside(
+        &self,
+        fineness: Fineness,
+        beside: &[Self],
+        watch: &mut Watch<'_>,
+    ) -> Result<(Setting, Pressed), Failed> {
+        let setting = self.set_up(fineness).map_err(Failed::Impossible)?;
+        let beside: Vec<Option<Setting>> = beside
+            .iter()
+            .map(|one| one.set_up_beside(fineness, self, &setting).ok())
+            .collect();
+        let there: Vec<&Setting> = beside.iter().flatten().collect();
         let settings = Settings {
             step_mm: fineness.step * self.thickness_mm.min(LARGEST_STEP_FOR_MM),
             most_force_n_mm: self.most_force_n_mm,
             end_mm: self.end_mm,
             ..Settings::default()
         };
-        let stops = self.stops(&strip);
-        let pressed = press(&strip, [&lower, &upper], stops, &settings, watch)?;
-        Ok((strip, pressed))
+        let mut pressed = press(&setting, &there, &settings, watch)?;
+        let mut came = pressed.beside.into_iter();
+        pressed.beside = beside
+            .iter()
+            .map(|one| one.as_ref().and_then(|_| came.next().flatten()))
+            .collect();
+        Ok((setting, pressed))
     }
 }
 
@@ -408,7 +470,7 @@ mod tests {
             friction: 0.15,
             ..step(12.0, 12.0, 1.0)
         };
-        let (strip, lower, upper) = problem.set_up(Fineness::QUICK).unwrap();
+        let Setting { strip, lower, upper, .. } = problem.set_up(Fineness::QUICK).unwrap();
         let released = [3, 16].map(|release_steps| {
             let settings = Settings {
                 release_steps,
@@ -443,7 +505,7 @@ mod tests {
             end_stops: true,
             ..step(16.0, 5.0, 1.0)
         };
-        let (strip, lower, upper) = slippery.set_up(Fineness::QUICK).unwrap();
+        let Setting { strip, lower, upper, .. } = slippery.set_up(Fineness::QUICK).unwrap();
         let [left_mm, right_mm] = slippery.stops(&strip).unwrap();
         let nearer_mm = STOP_CLEARANCE_MM - 0.1;
         let outwards_mm = |stops: Option<[f64; 2]>| {
