@@ -2,6 +2,7 @@
 //!
 //! Both strips are measured by one rule, at the same places of the material.
 
+use coldstep::forming::press::balance::Setting;
 use coldstep::forming::press::contact::Die;
 use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::newton::Settings;
@@ -211,10 +212,14 @@ fn compared(name: &str) {
         step_mm: STEP_MM,
         ..Settings::default()
     };
-    let pressed = press(&strip, [&lower, &upper], None, &settings, &mut |_| {
-        ControlFlow::Continue(())
-    })
-    .unwrap();
+    let setting = Setting {
+        strip,
+        lower,
+        upper,
+        stops: None,
+    };
+    let pressed = press(&setting, &[], &settings, &mut |_| ControlFlow::Continue(())).unwrap();
+    let strip = &setting.strip;
     let is_step = name.starts_with("step");
     for (state, key) in [
         (&pressed.closed, "closed_columns"),

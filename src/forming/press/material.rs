@@ -31,14 +31,17 @@ struct FlowTable {
 
 impl FlowTable {
     fn new(law: &Hardening) -> Self {
-        let entries: Vec<[f64; 3]> = (0..=TABLE_PARTS)
-            .map(|number| {
-                let share = number as f64 / TABLE_PARTS as f64;
-                let strain = MOST_STRAIN * share * share;
-                let (stress, slope) = law.flow(strain);
-                [strain, stress, slope]
-            })
-            .collect();
+        let entries = (0..=TABLE_PARTS).map(|number| {
+            let share = number as f64 / TABLE_PARTS as f64;
+            let strain = MOST_STRAIN * share * share;
+            let (stress, slope) = law.flow(strain);
+            [strain, stress, slope]
+        });
+        Self::through(entries.collect())
+    }
+
+    /// Through strains, stresses and slopes.
+    fn through(entries: Vec<[f64; 3]>) -> Self {
         let mut sum = 0.0;
         let mut lost = vec![0.0];
         for pair in entries.windows(2) {
@@ -107,6 +110,23 @@ impl PressMetal {
             bulk_mpa: youngs_mpa / (3.0 * (1.0 - 2.0 * poisson)),
             shear_mpa: youngs_mpa / (2.0 * (1.0 + poisson)),
             flow: FlowTable::new(law),
+        }
+    }
+
+    /// The same metal that yields first where it did and hardens so many times as much.
+    #[must_use]
+    pub fn hardening_more(&self, times: f64) -> Self {
+        let first_mpa = self.first_yield_mpa();
+        let entries = self.flow.entries.iter().map(|[strain, stress, slope]| {
+            [
+                *strain,
+                first_mpa + times * (stress - first_mpa),
+                times * slope,
+            ]
+        });
+        Self {
+            flow: FlowTable::through(entries.collect()),
+            ..self.clone()
         }
     }
 }

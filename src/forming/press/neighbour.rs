@@ -31,7 +31,7 @@ const CORRECTED: f64 = 1e-3;
 
 /// What came of a neighbour.
 #[derive(Debug, Clone)]
-pub struct Beside {
+pub struct Carried {
     /// Closed strip.
     pub closed: StripState,
     /// Strip after letting go.
@@ -71,15 +71,18 @@ impl<'a> Neighbour<'a> {
         }
     }
 
-    /// The press itself before a step, to be closed a little further by it.
+    /// The press itself before a step, its die `lifted_mm` up, to be closed a little further by the step.
     pub(super) fn closer(
         press: &Press<'a>,
+        lifted_mm: f64,
         state: &StripState,
         grip: &Grip,
         most_pressure_mpa: f64,
     ) -> Self {
+        let mut press = press.clone();
+        press.upper.lifted_mm = lifted_mm;
         Self {
-            press: press.clone(),
+            press,
             closed: state.clone(),
             state: state.clone(),
             grip: grip.clone(),
@@ -95,8 +98,8 @@ impl<'a> Neighbour<'a> {
     }
 
     /// What came of it.
-    pub(super) fn answer(self) -> Option<Beside> {
-        (!self.is_lost).then_some(Beside {
+    pub(super) fn answer(self) -> Option<Carried> {
+        (!self.is_lost).then_some(Carried {
             closed: self.closed,
             released: self.state,
             force_n_mm: self.force_n_mm,
@@ -151,7 +154,8 @@ pub(super) fn close_beside(
         guesses.collect(),
         |number, moved| {
             let one = &neighbours[number];
-            one.press.evaluate(moved, &one.closed, &begun[number], 0.0, None)
+            one.press
+                .evaluate(moved, &one.closed, &begun[number], 0.0, None)
         },
     );
     drop(begun);
@@ -174,12 +178,9 @@ pub(super) fn release_beside<T>(
     let guesses = neighbours
         .iter()
         .map(|one| (!one.is_lost).then(|| &found.moved + (&one.state.moved - before)));
-    let brought = balanced_beside(
-        stiffness,
-        &found.out,
-        guesses.collect(),
-        |number, moved| evaluate(&neighbours[number], moved),
-    );
+    let brought = balanced_beside(stiffness, &found.out, guesses.collect(), |number, moved| {
+        evaluate(&neighbours[number], moved)
+    });
     for (one, brought) in neighbours.iter_mut().zip(brought) {
         match brought {
             Some(found) => {
@@ -208,7 +209,10 @@ fn balanced_beside<T>(
     let missing = |one: &Evaluated<T>| &one.out - left;
     let enough: Vec<f64> = here
         .iter()
-        .map(|one| one.as_ref().map_or(0.0, |one| CORRECTED * missing(one).amax()))
+        .map(|one| {
+            one.as_ref()
+                .map_or(0.0, |one| CORRECTED * missing(one).amax())
+        })
         .collect();
     for _ in 0..MOST_CORRECTIONS {
         let (open, rights): (Vec<usize>, Vec<DVector<f64>>) = here

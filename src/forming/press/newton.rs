@@ -70,7 +70,10 @@ pub(super) fn solve_tied(
     let spreads = ties.iter().map(|[spread, _]| spread.column(0));
     let all: Vec<_> = rights.column_iter().chain(spreads).collect();
     let solved = blocks.solve_all(&DMatrix::from_columns(&all))?;
-    let (free, tied) = (solved.columns(0, wanted), solved.columns(wanted, ties.len()));
+    let (free, tied) = (
+        solved.columns(0, wanted),
+        solved.columns(wanted, ties.len()),
+    );
     // Pushes grow with few places: the others are left out of the products.
     let rows: Vec<usize> = (0..rights.nrows())
         .filter(|row| ties.iter().any(|[_, grows]| grows[*row] != 0.0))
@@ -158,7 +161,9 @@ pub(super) fn newton<T>(
         }
         let ties = stiffen(&now, room)?;
         let right = DMatrix::from_columns(std::slice::from_ref(&now.out));
-        let mut step = solve_tied(&room.blocks, &ties, &right)?.column(0).into_owned();
+        let mut step = solve_tied(&room.blocks, &ties, &right)?
+            .column(0)
+            .into_owned();
         let longest = step.amax();
         if longest > longest_mm {
             step *= longest_mm / longest;

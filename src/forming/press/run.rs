@@ -2,7 +2,7 @@
 
 use super::balance::{HOLD_N_MM2, Setting};
 use super::failed::Failed;
-use super::neighbour::{Beside, Neighbour, close_beside};
+use super::neighbour::{Carried, Neighbour, close_beside};
 use super::newton::{Evaluated, Settings};
 use super::release::release;
 use super::strip::StripState;
@@ -38,11 +38,11 @@ pub struct Pressed {
     /// Work that the weak hold took out of it, N; it should be next to nothing.
     pub drag_n: f64,
     /// What came of each neighbour; `None` where it was lost.
-    pub beside: Vec<Option<Beside>>,
+    pub beside: Vec<Option<Carried>>,
     /// The same press closed by [`CLOSER_MM`] more; where there are neighbours.
     ///
     /// [`CLOSER_MM`]: super::neighbour::CLOSER_MM
-    pub closer: Option<Beside>,
+    pub closer: Option<Carried>,
 }
 
 impl Pressed {
@@ -154,7 +154,13 @@ pub fn press(
         }
         if !beside.is_empty() {
             neighbours.truncate(beside.len());
-            neighbours.push(Neighbour::closer(&press, &state, &grip, most_pressure_mpa));
+            neighbours.push(Neighbour::closer(
+                &press,
+                before_mm,
+                &state,
+                &grip,
+                most_pressure_mpa,
+            ));
             close_beside(&mut neighbours, &press, &state, &found, &seats, &mut room);
         }
         drop(seats);
@@ -213,7 +219,10 @@ pub fn press(
     )
     .ok_or(Failed::NoRelease)?;
     let mut answers: Vec<_> = neighbours.into_iter().map(Neighbour::answer).collect();
-    let closer = answers.split_off(answers.len().min(beside.len())).pop().flatten();
+    let closer = answers
+        .split_off(answers.len().min(beside.len()))
+        .pop()
+        .flatten();
     Ok(Pressed {
         closed: state,
         released,
