@@ -212,6 +212,7 @@ fn compared(name: &str) {
         step_mm: STEP_MM,
         ..Settings::default()
     };
+    let begin_mm = upper.lifted_mm;
     let setting = Setting {
         strip,
         lower,
@@ -234,7 +235,7 @@ fn compared(name: &str) {
     }
     let theirs = result["lift_and_force"].as_array().unwrap();
     for share in [0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 1.0] {
-        let lift = (1.0 - share) * upper.lifted_mm;
+        let lift = (1.0 - share) * begin_mm;
         let next = theirs
             .iter()
             .position(|row| number(&row[0]) <= lift + 1e-9)

@@ -26,6 +26,8 @@ use nalgebra::{DMatrix, DVector};
 pub const CLOSER_MM: f64 = 1e-6;
 /// Corrections of a neighbour in one step at most.
 const MOST_CORRECTIONS: u32 = 3;
+/// Longest correction of a neighbour: longer ones are those of a loose blank, whose place nothing decides.
+const LONGEST_MM: f64 = 1e-3;
 /// A neighbour counts as balanced when this share is left of what was out of balance.
 const CORRECTED: f64 = 1e-3;
 
@@ -207,7 +209,7 @@ fn balanced_beside<T>(
         .map(|(number, guess)| evaluate(number, &guess?))
         .collect();
     let missing = |one: &Evaluated<T>| &one.out - left;
-    let enough: Vec<f64> = here
+    let mut enough: Vec<f64> = here
         .iter()
         .map(|one| {
             one.as_ref()
@@ -231,8 +233,19 @@ fn balanced_beside<T>(
             return here.into_iter().map(|_| None).collect();
         };
         for (number, step) in open.into_iter().zip(steps.column_iter()) {
-            let moved = here[number].as_ref().map(|one| &one.moved + step);
-            here[number] = moved.and_then(|moved| evaluate(number, &moved));
+            let Some(one) = &here[number] else { continue };
+            let next = if step.amax() > LONGEST_MM {
+                None
+            } else {
+                evaluate(number, &(&one.moved + step))
+            };
+            match next {
+                Some(next) if missing(&next).amax() < missing(one).amax() => {
+                    here[number] = Some(next);
+                }
+                // A loose blank that only just touches: the next step brings it to its balance.
+                _ => enough[number] = f64::INFINITY,
+            }
         }
     }
     here
