@@ -3,7 +3,7 @@
 use super::readings::{Readings, Slopes, Variation};
 use super::search::Trial;
 use super::{NoPressing, PressInput, Progress, Sensitivity, Stage, Task, Watcher};
-use crate::forming::block::Backing;
+use crate::forming::press::balance::Setting;
 use crate::forming::press::failed::Failed;
 use crate::forming::press::guard::believed;
 use crate::forming::press::material::PressMetal;
@@ -48,7 +48,7 @@ impl Task {
             .into_iter()
             .map(|case| (case.variation, (case.input, case.changes)))
             .unzip();
-        let Some((here, slopes)) = self.varied(problem, &variations, 1, watcher)? else {
+        let Some(slopes) = self.varied(problem, &variations, &found.setting, watcher)? else {
             return Ok(Vec::new());
         };
         let mut answer = Vec::new();
@@ -64,24 +64,19 @@ impl Task {
         ) {
             answer.push(self.sensitivity(PressInput::Force, change, &slope.times(by)));
         }
-        if problem.blocks.is_none()
-            && let Some(change) = self.on_blocks(problem, &here, watcher)?
-        {
-            answer.push(change);
-        }
         Ok(answer)
     }
 
-    /// A press of the quick model, read off, and how it changes; `None` where there is no answer that is believed.
+    /// How a press of the quick model changes; `None` where there is no answer that is believed.
     fn varied(
         &self,
         problem: &Problem,
         variations: &[Variation],
-        number: u32,
+        blocks_of: &Setting,
         watcher: &mut Watcher<'_>,
-    ) -> Result<Option<(Readings, Slopes)>, NoPressing> {
+    ) -> Result<Option<Slopes>, NoPressing> {
         let mut progress = Progress {
-            press: number,
+            press: 1,
             stage: Stage::Changes,
             lifted_mm: 0.0,
             worst_deg: None,
@@ -92,7 +87,7 @@ impl Task {
             watcher(&progress)
         };
         let beside: Vec<Problem> = variations.iter().map(|one| one.problem.clone()).collect();
-        match problem.press_beside(Fineness::QUICK, &beside, &mut watch) {
+        match problem.press_beside(Fineness::QUICK, &beside, Some(blocks_of), &mut watch) {
             Err(Failed::Stopped) => Err(NoPressing::Stopped),
             Err(_) => Ok(None),
             Ok((setting, pressed, beside)) => {
@@ -101,33 +96,9 @@ impl Task {
                     let force_n_mm = pressed.curve.last()?.force_n_mm;
                     self.readings(&released, force_n_mm, pressed.most_pressure_mpa)
                 });
-                Ok(here.map(|here| {
-                    let limited = pressed.force_limited;
-                    let slopes = self.slopes(&here, limited, &beside, variations);
-                    (here, slopes)
-                }))
+                Ok(here.map(|here| self.slopes(&here, pressed.force_limited, &beside, variations)))
             }
         }
-    }
-
-    /// What it changes that dies give as whole blocks. At the same force: their backs come nearer to each other before they
-    /// give it.
-    fn on_blocks(
-        &self,
-        found: &Problem,
-        here: &Readings,
-        watcher: &mut Watcher<'_>,
-    ) -> Result<Option<Sensitivity>, NoPressing> {
-        let problem = Problem {
-            blocks: Some(Backing::of(&self.block, found.thickness_mm)),
-            most_force_n_mm: here.force_n_mm,
-            end_mm: found.end_mm - found.thickness_mm,
-            ..found.clone()
-        };
-        let change = "dies that give as whole blocks, not each place of a face by itself";
-        Ok(self.varied(&problem, &[], 2, watcher)?.map(|(there, _)| {
-            self.sensitivity(PressInput::Blocks, change.to_owned(), &there.less(here))
-        }))
     }
 
     /// The vise as hard as it may pull: in words, and by what logarithm that is more than the press has.

@@ -25,13 +25,11 @@ pub enum PressInput {
     PrintYield,
     /// How hard the vise is pulled.
     Force,
-    /// That dies give way as blocks, and not everywhere by itself as they are calculated.
-    Blocks,
 }
 
 impl PressInput {
     /// All of them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 8] = [
         Self::Thickness,
         Self::Strength,
         Self::Hardening,
@@ -40,7 +38,6 @@ impl PressInput {
         Self::Print,
         Self::PrintYield,
         Self::Force,
-        Self::Blocks,
     ];
 
     /// What people call it.
@@ -54,7 +51,6 @@ impl PressInput {
             Self::Print => "stiffness of the print",
             Self::PrintYield => "strength of the print",
             Self::Force => "force of the vise",
-            Self::Blocks => "how the dies give as whole blocks",
         }
     }
 }

@@ -11,6 +11,7 @@ mod refusals;
 mod search;
 mod unknown_vise;
 
+use super::block::Backing;
 use super::die_shape::{DieShape, NoShape};
 use super::press::failed::Failed;
 use super::press::guard::Doubt;
@@ -371,11 +372,11 @@ impl Task {
             metal: PressMetal::new(metal.youngs_mpa, metal.poisson, &law),
             friction: part.dies.friction,
             foundation_n_mm3: block.nose_n_mm3(t),
-            blocks: None,
+            blocks: Some(Backing::of(&block, t)),
             die_yield_mpa: block.nose_limit_mpa(t, sharpest(&part.profile.bends)).usual,
             most_force_n_mm,
             // Until the flats are gripped.
-            end_mm: -part.dies.clearance_mm - 0.05 * t,
+            end_mm: -part.dies.clearance_mm - 0.1 * t,
             end_stops: part.dies.end_stops,
         };
         let flats = part.flats.iter().map(|flat| DrawnFlat {

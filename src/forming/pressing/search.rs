@@ -6,6 +6,7 @@ use super::{
     StripOutline, Task, Watcher, radius_met_mm,
 };
 use crate::forming::die_shape::{DieShape, NoShape};
+use crate::forming::press::balance::Setting;
 use crate::forming::press::guard::{Doubt, believed};
 use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::press::problem::{Fineness, Problem};
@@ -54,7 +55,7 @@ pub(super) type Shown = (f64, f64, DVector<f64>);
 /// One press and what is missing.
 pub(super) struct Trial {
     pub(super) problem: Problem,
-    pub(super) strip: Strip,
+    pub(super) setting: Setting,
     pub(super) pressed: Pressed,
     pub(super) closed: MeasuredStrip,
     pub(super) released: MeasuredStrip,
@@ -163,6 +164,7 @@ impl Task {
         &self,
         shape: &DieShape,
         varied: &[(DieShape, f64)],
+        blocks_of: Option<&Setting>,
         fineness: Fineness,
         mut progress: Progress,
         watcher: &mut Watcher<'_>,
@@ -189,9 +191,9 @@ impl Task {
             progress.lifted_mm = moment.lifted_mm;
             watcher(&progress)
         };
-        let (setting, pressed, beside) = problem.press_beside(fineness, &beside, &mut watch)?;
-        let strip = setting.strip;
-        let [closed, released] = believed(&problem, &strip, &pressed)?;
+        let (setting, pressed, beside) =
+            problem.press_beside(fineness, &beside, blocks_of, &mut watch)?;
+        let [closed, released] = believed(&problem, &setting.strip, &pressed)?;
         let force_n_mm = pressed.curve.last().map_or(0.0, |point| point.force_n_mm);
         let here = self
             .readings(&released, force_n_mm, pressed.most_pressure_mpa)
@@ -206,7 +208,7 @@ impl Task {
             moments,
             miss: miss.component_div(&limits),
             slopes: in_units(&slopes.of_inputs, &limits),
-            strip,
+            setting,
             pressed,
         })
     }
@@ -339,6 +341,8 @@ struct Search<'s, 'w> {
     /// What a change of each variable changes in each miss, in units of what counts as met.
     slopes: DMatrix<f64>,
     knows_slopes: bool,
+    /// Dies whose blocks are those of all that follow: of the first press on the coarse mesh and on the fine one.
+    blocks_of: [Option<Setting>; 2],
     /// Presses done, quick and full.
     presses: [u32; 2],
     /// Largest misses of the last press.
@@ -359,6 +363,7 @@ impl<'s, 'w> Search<'s, 'w> {
             mid_radii_mm: task.drawn.steps.iter().map(|s| s.mid_radii_mm).collect(),
             slopes: DMatrix::identity(count, count),
             knows_slopes: false,
+            blocks_of: [None, None],
             presses: [0, 0],
             worst_deg: None,
             worst_mm: None,
@@ -390,8 +395,13 @@ impl<'s, 'w> Search<'s, 'w> {
         } else {
             Vec::new()
         };
-        self.task
-            .press(&shape, &varied, fineness, progress, self.watcher)
+        let blocks_of = self.blocks_of[usize::from(full)].as_ref();
+        let trial =
+            self.task
+                .press(&shape, &varied, blocks_of, fineness, progress, self.watcher)?;
+        let kept = &mut self.blocks_of[usize::from(full)];
+        kept.get_or_insert_with(|| trial.setting.clone());
+        Ok(trial)
     }
 
     /// Shapes with one variable each that is a little larger.
