@@ -1,7 +1,7 @@
 //! Banded equations: each unknown knows only those whose numbers are near its own.
 //!
 //! Elimination without exchanging rows, four pivots at a time, in the matrix's own place. Made for stiffnesses: nearly
-//! symmetric, and their diagonals grow with all that touches them. Where that is not enough, [`Band::solve`] says so.
+//! symmetric, and their diagonals grow with all that touches them. Where that is not enough, [`Band::factored`] says so.
 //!
 //! Everything is stored row by row and padded, so that the innermost loops run along whole groups of four numbers.
 
@@ -14,19 +14,17 @@ const PIVOTS: usize = 4;
 /// step are not missed.
 const MOST_GROWTH: f64 = 1e4;
 
-/// A banded matrix, and in the same place its two triangles once it was solved.
+/// A banded matrix.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Band {
     size: usize,
     /// Room on the left of the diagonal, the same on its right, the diagonal included.
     side: usize,
-    /// Row by row, `2 · side` of each around the diagonal. Once factored: the lower triangle has ones on its diagonal,
-    /// and that of the upper one is inverted.
+    /// Row by row, `2 · side` of each around the diagonal.
     values: Vec<f64>,
-    factored: bool,
 }
 
-/// Right sides of [`Band::solve_sides`], and their answers afterwards.
+/// Right sides of [`Factored::solve_sides`], and their answers afterwards.
 #[derive(Debug, Clone)]
 pub struct Sides {
     wide: usize,
@@ -57,7 +55,6 @@ impl Band {
             size,
             side,
             values: vec![0.0; 2 * side * size.next_multiple_of(PIVOTS)],
-            factored: false,
         };
         band.clear();
         band
@@ -71,7 +68,6 @@ impl Band {
         for row in self.values.chunks_exact_mut(width).skip(self.size) {
             row[self.side] = 1.0;
         }
-        self.factored = false;
     }
 
     /// Number of unknowns.
@@ -114,118 +110,10 @@ impl Band {
         }
     }
 
-    /// Solves `self x = right`; afterwards the matrix is factored, and good for more right sides only.
+    /// Makes its two triangles, in its own place: before it is filled again it must be cleared.
     ///
     /// `None` when it cannot be eliminated in the order of its rows.
-    pub fn solve(&mut self, right: &[f64]) -> Option<Vec<f64>> {
-        self.factor()?;
-        let (size, side, width) = (self.size, self.side, 2 * self.side);
-        // Zeros before and after, so that every row is a whole one.
-        let mut x = vec![0.0; self.values.len() / width + width];
-        x[side..side + size].copy_from_slice(right);
-        // Columns beside a group that all its rows know; one of them knows one more, further out.
-        let beside = side - PIVOTS;
-        let groups = || self.values.chunks_exact(PIVOTS * width).enumerate();
-        for (number, rows) in groups() {
-            let first = side + PIVOTS * number;
-            let near = &x[first - beside..first];
-            let known = [0, 1, 2, 3].map(|k: usize| {
-                let to = k * width + side - k;
-                x[first + k] - dot(&rows[to - beside..to], near)
-            });
-            let own = |row: usize, column: usize| rows[row * width + side + column - row];
-            let a = known[0] - rows[side - beside - 1] * x[first - beside - 1];
-            let b = known[1] - own(1, 0) * a;
-            let c = known[2] - own(2, 0) * a - own(2, 1) * b;
-            let d = known[3] - own(3, 0) * a - own(3, 1) * b - own(3, 2) * c;
-            x[first..first + PIVOTS].copy_from_slice(&[a, b, c, d]);
-        }
-        for (number, rows) in groups().rev() {
-            let first = side + PIVOTS * number;
-            let end = first + PIVOTS;
-            let near = &x[end..end + beside];
-            let known = [0, 1, 2, 3].map(|k: usize| {
-                let from = k * width + side + PIVOTS - k;
-                x[first + k] - dot(&rows[from..from + beside], near)
-            });
-            let own = |row: usize, column: usize| rows[row * width + side + column - row];
-            let d = known[3] - rows[3 * width + side + 1 + beside] * x[end + beside];
-            let d = d * own(3, 3);
-            let c = (known[2] - own(2, 3) * d) * own(2, 2);
-            let b = (known[1] - own(1, 3) * d - own(1, 2) * c) * own(1, 1);
-            let a = (known[0] - own(0, 3) * d - own(0, 2) * c - own(0, 1) * b) * own(0, 0);
-            x[first..end].copy_from_slice(&[a, b, c, d]);
-        }
-        x.truncate(side + size);
-        x.drain(..side);
-        x.iter().all(|value| value.is_finite()).then_some(x)
-    }
-
-    /// Room for right sides, all zero.
-    pub fn sides(&self, count: usize) -> Sides {
-        let wide = count.next_multiple_of(PIVOTS).max(PIVOTS);
-        let rows = self.values.len() / (2 * self.side);
-        Sides {
-            wide,
-            values: vec![0.0; rows * wide],
-        }
-    }
-
-    /// The same for many right sides at once, each in its place.
-    pub fn solve_sides(&mut self, sides: &mut Sides) -> Option<()> {
-        self.factor()?;
-        let (side, width) = (self.side, 2 * self.side);
-        let Sides { wide, values: x } = sides;
-        let wide = *wide;
-        let rows = x.len() / wide;
-        // Nothing happens before the first load.
-        let loaded = x.iter().position(|value| *value != 0.0).unwrap_or(0) / wide;
-        for first in (loaded / PIVOTS * PIVOTS..rows).step_by(PIVOTS) {
-            let (known, below) = x.split_at_mut((first + PIVOTS) * wide);
-            let group = &mut known[first * wide..];
-            for k in 1..PIVOTS {
-                let factors = &self.values[(first + k) * width + side - k..][..k];
-                let (before, own) = group.split_at_mut(k * wide);
-                for (factor, row) in factors.iter().zip(before.chunks_exact(wide)) {
-                    take(&mut own[..wide], *factor, row);
-                }
-            }
-            for (row, to) in (first + PIVOTS..=first + side).zip(below.chunks_exact_mut(wide)) {
-                let factors = &self.values[row * width + side + first - row..][..PIVOTS];
-                take_long(to, factors, group);
-            }
-        }
-        for first in (0..rows).step_by(PIVOTS).rev() {
-            let (above, known) = x.split_at_mut(first * wide);
-            let group = &mut known[..PIVOTS * wide];
-            for k in (0..PIVOTS).rev() {
-                let factors = &self.values[(first + k) * width + side..][..PIVOTS - k];
-                let (own, after) = group[k * wide..].split_at_mut(wide);
-                for (factor, row) in factors[1..].iter().zip(after.chunks_exact(wide)) {
-                    take(own, *factor, row);
-                }
-                for value in own {
-                    *value *= factors[0];
-                }
-            }
-            let nearest = (first.saturating_sub(side - 1)..first).rev();
-            for (row, to) in nearest.zip(above.chunks_exact_mut(wide).rev()) {
-                let mut factors = [0.0; PIVOTS];
-                let stored = &self.values[row * width + side + first - row..(row + 1) * width];
-                for (factor, stored) in factors.iter_mut().zip(stored) {
-                    *factor = *stored;
-                }
-                take_long(to, &factors, group);
-            }
-        }
-        x.iter().all(|value| value.is_finite()).then_some(())
-    }
-
-    /// Makes the two triangles, where that has not been done yet.
-    fn factor(&mut self) -> Option<()> {
-        if self.factored {
-            return Some(());
-        }
+    pub fn factored(&mut self) -> Option<Factored<'_>> {
         let (side, width) = (self.side, 2 * self.side);
         let diagonal = self.values.iter().skip(side).step_by(width);
         let limit = MOST_GROWTH * diagonal.fold(0.0, |most: f64, value| most.max(value.abs()));
@@ -281,8 +169,117 @@ impl Band {
                 }
             }
         }
-        self.factored = most <= limit;
-        self.factored.then_some(())
+        (most > 0.0 && most <= limit).then_some(Factored(self))
+    }
+}
+
+/// A banded matrix as its two triangles: the lower one with ones on its diagonal, the upper one with its diagonal
+/// inverted.
+#[derive(Debug, Clone, Copy)]
+pub struct Factored<'a>(&'a Band);
+
+impl Factored<'_> {
+    /// Solves for a right side; `None` when the answer is no number.
+    pub fn solve(&self, right: &[f64]) -> Option<Vec<f64>> {
+        let (size, side, width) = (self.0.size, self.0.side, 2 * self.0.side);
+        // Zeros before and after, so that every row is a whole one.
+        let mut x = vec![0.0; self.0.values.len() / width + width];
+        x[side..side + size].copy_from_slice(right);
+        // Columns beside a group that all its rows know; one of them knows one more, further out.
+        let beside = side - PIVOTS;
+        let groups = || self.0.values.chunks_exact(PIVOTS * width).enumerate();
+        for (number, rows) in groups() {
+            let first = side + PIVOTS * number;
+            let near = &x[first - beside..first];
+            let known = [0, 1, 2, 3].map(|k: usize| {
+                let to = k * width + side - k;
+                x[first + k] - dot(&rows[to - beside..to], near)
+            });
+            let own = |row: usize, column: usize| rows[row * width + side + column - row];
+            let a = known[0] - rows[side - beside - 1] * x[first - beside - 1];
+            let b = known[1] - own(1, 0) * a;
+            let c = known[2] - own(2, 0) * a - own(2, 1) * b;
+            let d = known[3] - own(3, 0) * a - own(3, 1) * b - own(3, 2) * c;
+            x[first..first + PIVOTS].copy_from_slice(&[a, b, c, d]);
+        }
+        for (number, rows) in groups().rev() {
+            let first = side + PIVOTS * number;
+            let end = first + PIVOTS;
+            let near = &x[end..end + beside];
+            let known = [0, 1, 2, 3].map(|k: usize| {
+                let from = k * width + side + PIVOTS - k;
+                x[first + k] - dot(&rows[from..from + beside], near)
+            });
+            let own = |row: usize, column: usize| rows[row * width + side + column - row];
+            let d = known[3] - rows[3 * width + side + 1 + beside] * x[end + beside];
+            let d = d * own(3, 3);
+            let c = (known[2] - own(2, 3) * d) * own(2, 2);
+            let b = (known[1] - own(1, 3) * d - own(1, 2) * c) * own(1, 1);
+            let a = (known[0] - own(0, 3) * d - own(0, 2) * c - own(0, 1) * b) * own(0, 0);
+            x[first..end].copy_from_slice(&[a, b, c, d]);
+        }
+        x.truncate(side + size);
+        x.drain(..side);
+        x.iter().all(|value| value.is_finite()).then_some(x)
+    }
+
+    /// Room for right sides, all zero.
+    pub fn sides(&self, count: usize) -> Sides {
+        let wide = count.next_multiple_of(PIVOTS);
+        let rows = self.0.values.len() / (2 * self.0.side);
+        Sides {
+            wide,
+            values: vec![0.0; rows * wide],
+        }
+    }
+
+    /// The same for many right sides at once, each in its place.
+    pub fn solve_sides(&self, sides: &mut Sides) -> Option<()> {
+        let (side, width) = (self.0.side, 2 * self.0.side);
+        let Sides { wide, values: x } = sides;
+        let wide = *wide;
+        let rows = x.len() / wide;
+        // Nothing happens before the first load.
+        let loaded = x.iter().position(|value| *value != 0.0).unwrap_or(0) / wide;
+        for first in (loaded / PIVOTS * PIVOTS..rows).step_by(PIVOTS) {
+            let (known, below) = x.split_at_mut((first + PIVOTS) * wide);
+            let group = &mut known[first * wide..];
+            for k in 1..PIVOTS {
+                let factors = &self.0.values[(first + k) * width + side - k..][..k];
+                let (before, own) = group.split_at_mut(k * wide);
+                for (factor, row) in factors.iter().zip(before.chunks_exact(wide)) {
+                    take(&mut own[..wide], *factor, row);
+                }
+            }
+            for (row, to) in (first + PIVOTS..=first + side).zip(below.chunks_exact_mut(wide)) {
+                let factors = &self.0.values[row * width + side + first - row..][..PIVOTS];
+                take_long(to, factors, group);
+            }
+        }
+        for first in (0..rows).step_by(PIVOTS).rev() {
+            let (above, known) = x.split_at_mut(first * wide);
+            let group = &mut known[..PIVOTS * wide];
+            for k in (0..PIVOTS).rev() {
+                let factors = &self.0.values[(first + k) * width + side..][..PIVOTS - k];
+                let (own, after) = group[k * wide..].split_at_mut(wide);
+                for (factor, row) in factors[1..].iter().zip(after.chunks_exact(wide)) {
+                    take(own, *factor, row);
+                }
+                for value in own {
+                    *value *= factors[0];
+                }
+            }
+            let nearest = (first.saturating_sub(side - 1)..first).rev();
+            for (row, to) in nearest.zip(above.chunks_exact_mut(wide).rev()) {
+                let mut factors = [0.0; PIVOTS];
+                let stored = &self.0.values[row * width + side + first - row..(row + 1) * width];
+                for (factor, stored) in factors.iter_mut().zip(stored) {
+                    *factor = *stored;
+                }
+                take_long(to, &factors, group);
+            }
+        }
+        x.iter().all(|value| value.is_finite()).then_some(())
     }
 }
 
@@ -369,13 +366,14 @@ mod tests {
                 }
             });
             let expected = dense.lu().solve(&right).unwrap();
-            let one = DVector::from_vec(band.solve(right.column(2).as_slice()).unwrap());
+            let factored = band.factored().unwrap();
+            let one = DVector::from_vec(factored.solve(right.column(2).as_slice()).unwrap());
             assert_relative_eq!(one, expected.column(2).into_owned(), epsilon = 1e-12);
-            let mut sides = band.sides(7);
+            let mut sides = factored.sides(7);
             for (number, column) in right.column_iter().enumerate() {
                 sides.fill(number, column.as_slice());
             }
-            band.solve_sides(&mut sides).unwrap();
+            factored.solve_sides(&mut sides).unwrap();
             let all = DMatrix::from_fn(size, 7, |row, number| sides.row(row)[number]);
             assert_relative_eq!(all, expected, epsilon = 1e-12);
         }
@@ -386,7 +384,7 @@ mod tests {
     fn can_be_filled_again() {
         let (mut band, _) = any(30, 5);
         let new = band.clone();
-        band.solve(&[1.0; 30]).unwrap();
+        band.factored().unwrap();
         assert_ne!(band, new);
         band.clear();
         for row in 0..30 {
@@ -401,15 +399,14 @@ mod tests {
 
     #[test]
     fn says_where_it_cannot_solve() {
-        let right = [1.0; 2];
-        assert_eq!(Band::new(2, 1).solve(&right), None);
+        assert!(Band::new(2, 1).factored().is_none());
         // Rows would have to be exchanged.
         for small in [0.0, 1e-9] {
             let mut band = Band::new(2, 1);
             band.add(0, 0, small);
             band.add(0, 1, 1.0);
             band.add(1, 0, 1.0);
-            assert_eq!(band.solve(&right), None);
+            assert!(band.factored().is_none());
         }
     }
 }

@@ -196,7 +196,10 @@ mod tests {
             let x = 2e-5 * f64::from(i - 20_000);
             let own = Four([x, 0.0, 0.01, -0.01]).exp().0[0];
             let expected = libm::exp(x);
-            assert!((own - expected).abs() <= 5e-16 * expected, "{x}: {own} {expected}");
+            assert!(
+                (own - expected).abs() <= 5e-16 * expected,
+                "{x}: {own} {expected}"
+            );
             assert_eq!(Four::all(x).exp().0[3], own);
         }
         assert_eq!(Four::all(1.0).ln(), Four::all(0.0));

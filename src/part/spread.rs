@@ -109,6 +109,11 @@ pub const THICKNESS: Spread = Spread::share(0.05, "a usual tolerance of thin she
 /// Flow stress of the sheet.
 pub const STRENGTH: Spread =
     Spread::share(0.1, "sheets of one temper differ by more from mill to mill");
+/// How much the sheet hardens beyond its first yield.
+pub const HARDENING: Spread = Spread::share(
+    0.2,
+    "the curve goes through two or three numbers of a handbook",
+);
 /// Friction of the sheet on the dies.
 pub const FRICTION: Spread = Spread {
     size: Size::Absolute(0.08),

@@ -4,9 +4,9 @@
 //! and press ask for their own numbers; this list is for whoever asks about all of them.
 
 use super::spread::{
-    AIR, BOARD, DIE_CLEARANCE, DIE_STIFFNESS, EVAPORATION, FRICTION, HEAT, JUNCTION_BY_KIND,
-    LENGTH, OTHER_HEAT, PAD_CONTACT, PAD_PRINTED, PIPE_TEMPERATURE, STRENGTH, Spread, THICKNESS,
-    TO_AIR,
+    AIR, BOARD, DIE_CLEARANCE, DIE_STIFFNESS, EVAPORATION, FRICTION, HARDENING, HEAT,
+    JUNCTION_BY_KIND, LENGTH, OTHER_HEAT, PAD_CONTACT, PAD_PRINTED, PIPE_TEMPERATURE, STRENGTH,
+    Size, Spread, THICKNESS, TO_AIR,
 };
 use super::{Component, HeatPipe, Part, Sink};
 use crate::quantity::Toleranced;
@@ -261,12 +261,23 @@ impl List<'_> {
         let part = self.part;
         let plastic = part.printer.plastic.data();
         let youngs_mpa = part.printer.youngs_mpa.unwrap_or(plastic.youngs_mpa);
+        let metal = &part.sheet.metal;
+        let hardening = Spread {
+            size: Size::Absolute(HARDENING.of(metal.tensile_mpa - metal.proof_mpa)),
+            ..HARDENING
+        };
         for (key, value, unit, spread) in [
             (
                 "material.proof_mpa",
                 part.sheet.metal.proof_mpa,
                 "MPa",
                 &STRENGTH,
+            ),
+            (
+                "material.tensile_mpa",
+                part.sheet.metal.tensile_mpa,
+                "MPa",
+                &hardening,
             ),
             ("dies.friction", part.dies.friction, "", &FRICTION),
             (

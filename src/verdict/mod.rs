@@ -184,6 +184,7 @@ mod tests {
                 force_n_per_mm: 0.0,
                 pressure_mpa: 0.0,
                 angles_deg: vec![1.31, -0.2],
+                rises_mm: Vec::new(),
                 heights_mm: vec![0.0, 0.052],
                 radii_mm: vec![0.0, 0.0],
             }];

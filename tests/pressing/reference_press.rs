@@ -2,6 +2,7 @@
 //!
 //! Both strips are measured by one rule, at the same places of the material.
 
+use coldstep::forming::press::balance::Setting;
 use coldstep::forming::press::contact::Die;
 use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::newton::Settings;
@@ -211,10 +212,15 @@ fn compared(name: &str) {
         step_mm: STEP_MM,
         ..Settings::default()
     };
-    let pressed = press(&strip, [&lower, &upper], None, &settings, &mut |_| {
-        ControlFlow::Continue(())
-    })
-    .unwrap();
+    let begin_mm = upper.lifted_mm;
+    let setting = Setting {
+        strip,
+        lower,
+        upper,
+        stops: None,
+    };
+    let pressed = press(&setting, &[], &settings, &mut |_| ControlFlow::Continue(())).unwrap();
+    let strip = &setting.strip;
     let is_step = name.starts_with("step");
     for (state, key) in [
         (&pressed.closed, "closed_columns"),
@@ -229,7 +235,7 @@ fn compared(name: &str) {
     }
     let theirs = result["lift_and_force"].as_array().unwrap();
     for share in [0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 1.0] {
-        let lift = (1.0 - share) * upper.lifted_mm;
+        let lift = (1.0 - share) * begin_mm;
         let next = theirs
             .iter()
             .position(|row| number(&row[0]) <= lift + 1e-9)

@@ -60,6 +60,14 @@ impl Backing {
         }
     }
 
+    /// The same blocks of a print that is so many times as stiff.
+    #[must_use]
+    pub fn stiffer(mut self, times: f64) -> Self {
+        self.print.wall_youngs_mpa *= times;
+        self.print.infill_youngs_mpa *= times;
+        self
+    }
+
     /// How a face gives where it may be touched, between two places along it; `None` when there is no such block.
     pub fn behind(&self, face: &Chain, side: Side, touched_mm: [f64; 2]) -> Option<Modes> {
         let beyond_mm = self.beyond_mm;

@@ -149,6 +149,16 @@ impl Die {
         self
     }
 
+    /// The same face on the block of another die.
+    #[must_use]
+    pub(super) fn on_block_of(mut self, other: &Self) -> Self {
+        if other.block.is_some() {
+            self.stiffness_n_mm3 = other.stiffness_n_mm3;
+            self.block.clone_from(&other.block);
+        }
+        self
+    }
+
     /// Shapes in which the block behind the face gives.
     pub(super) fn shapes(&self) -> usize {
         self.block.as_ref().map_or(0, Modes::count)

@@ -104,7 +104,8 @@ impl Shape {
     pub(super) fn of(corners: &[Point2<f64>; 4]) -> Self {
         let at = |u: f64, v: f64| slopes_at(corners, u * GAUSS, v * GAUSS);
         let points = [at(-1.0, -1.0), at(-1.0, 1.0), at(1.0, -1.0), at(1.0, 1.0)];
-        let slope = |corner: usize, axis: usize| Four(points.map(|(slopes, _)| slopes[corner][axis]));
+        let slope =
+            |corner: usize, axis: usize| Four(points.map(|(slopes, _)| slopes[corner][axis]));
         Self {
             points: [0, 1, 2, 3].map(|corner| [slope(corner, 0), slope(corner, 1)]),
             areas: Four(points.map(|(_, area)| area)),

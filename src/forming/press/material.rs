@@ -106,19 +106,40 @@ impl PressMetal {
             flow: FlowTable::new(law),
         }
     }
+
+    /// The same metal that yields first where it did and hardens so many times as much.
+    #[must_use]
+    pub fn hardening_more(&self, times: f64) -> Self {
+        let first_mpa = self.first_yield_mpa();
+        let more = |strain: f64, stress: f64| {
+            // The same of stresses and of work, which goes with the strain.
+            let first = first_mpa * strain;
+            first + times * (stress - first)
+        };
+        let mut flow = self.flow.clone();
+        for ([strain, stress, rest @ ..], lost) in flow.parts.iter_mut().zip(&mut flow.lost) {
+            *stress = more(1.0, *stress);
+            *lost = more(*strain, *lost);
+            rest.iter_mut().for_each(|rest| *rest *= times);
+        }
+        Self {
+            flow,
+            ..self.clone()
+        }
+    }
 }
 
 /// What four points remember.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Memory {
     /// Inverse plastic right Cauchy-Green tensor in the plane: 11, 22 and 12.
-    plastic_inverse: [Four; 3],
+    pub plastic_inverse: [Four; 3],
     /// Natural elastic strain across the plane.
-    strain_across: Four,
+    pub strain_across: Four,
     /// Equivalent plastic strain.
-    strain: Four,
+    pub strain: Four,
     /// Stress at which it flows on, and how that grows with the strain, MPa.
-    flow: [Four; 2],
+    pub flow: [Four; 2],
 }
 
 /// Answer of four points to their deformation gradients.
@@ -273,17 +294,11 @@ impl PressMetal {
         let d22 = across + hard - softer * d2 * d2;
         let apart = x1 - x2;
         let is_apart = apart.above(EQUAL_STRETCHES * (x1 + x2));
-        let shear = ((s1 * x2 - s2 * x1) / apart.where_or(is_apart, Four::all(1.0))).where_or(
-            is_apart,
-            0.5 * (0.5 * (d11 + d22) - d12) - 0.5 * (s1 + s2),
-        );
+        let shear = ((s1 * x2 - s2 * x1) / apart.where_or(is_apart, Four::all(1.0)))
+            .where_or(is_apart, 0.5 * (0.5 * (d11 + d22) - d12) - 0.5 * (s1 + s2));
         Some(Answer {
             stress: trial.tensor([s1, s2]),
-            tangent: tangent(
-                &trial,
-                [d11 - (s1 + s1), d12, d22 - (s2 + s2)],
-                shear,
-            ),
+            tangent: tangent(&trial, [d11 - (s1 + s1), d12, d22 - (s2 + s2)], shear),
         })
     }
 

@@ -14,12 +14,14 @@
               innermost loops would double their length"
 )]
 
+pub mod balance;
 pub mod contact;
 mod element;
 pub mod failed;
 pub mod guard;
 pub mod material;
 pub mod measure;
+pub mod neighbour;
 pub mod newton;
 mod on_block;
 pub mod problem;

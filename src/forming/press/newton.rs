@@ -1,8 +1,8 @@
 //! Newton's method on the balance of a strip, and how finely a pressing is carried out.
 
 use super::strip::{Response, Stiffness};
-use crate::numeric::band::{Band, dot};
-use nalgebra::{DMatrix, DVector};
+use crate::numeric::band::{Band, Factored, Sides, dot};
+use nalgebra::{DMatrix, DVector, Dyn, LU};
 
 /// Newton iterations before a step is halved.
 const MOST_ITERATIONS: u32 = 25;
@@ -57,38 +57,66 @@ pub(super) struct Evaluated<T> {
 /// What a stiffness has besides its band: `Σ s gᵀ` of spread loads s that grow with g.
 pub(super) type Ties = Vec<[DVector<f64>; 2]>;
 
-/// Solves for each column of `rights`: with ties by Woodbury's formula.
-fn solve_tied(band: &mut Band, ties: &Ties, rights: &DMatrix<f64>) -> Option<DMatrix<f64>> {
-    let wanted = rights.ncols();
-    if let (true, 1) = (ties.is_empty(), wanted) {
-        let solved = band.solve(rights.as_slice())?;
-        return Some(DMatrix::from_vec(rights.nrows(), 1, solved));
-    }
-    let count = ties.len();
-    let mut sides = band.sides(wanted + count);
-    let spreads = ties.iter().map(|[spread, _]| spread.as_slice());
-    let columns = rights.as_slice().chunks_exact(rights.nrows().max(1));
-    for (number, column) in columns.chain(spreads).enumerate() {
-        sides.fill(number, column);
-    }
-    band.solve_sides(&mut sides)?;
-    // What each tie takes from the answers. Pushes grow with few places: most of the products are left out.
-    let mut taken = DMatrix::<f64>::zeros(wanted + count, count);
-    for (mut sums, [_, grows]) in taken.column_iter_mut().zip(ties) {
-        for (row, grows) in grows.iter().enumerate().filter(|(_, grows)| **grows != 0.0) {
-            for (sum, value) in sums.iter_mut().zip(sides.row(row)) {
-                *sum += grows * value;
+/// A stiffness ready to make steps: its band, and its ties by Woodbury's formula.
+pub(super) struct Slope<'a> {
+    band: Factored<'a>,
+    ties: &'a Ties,
+    /// What the band makes of the spread loads.
+    tied: Sides,
+    /// How these grow with each other.
+    small: LU<f64, Dyn, Dyn>,
+}
+
+impl<'a> Slope<'a> {
+    /// `None` when a step cannot be found.
+    pub(super) fn of(band: &'a mut Band, ties: &'a Ties) -> Option<Self> {
+        let band = band.factored()?;
+        let count = ties.len();
+        let mut tied = band.sides(count);
+        if count > 0 {
+            for (number, [spread, _]) in ties.iter().enumerate() {
+                tied.fill(number, spread.as_slice());
+            }
+            band.solve_sides(&mut tied)?;
+        }
+        let mut small = DMatrix::<f64>::identity(count, count);
+        for (mut sums, [_, grows]) in small.column_iter_mut().zip(ties) {
+            for (row, grows) in counting(grows) {
+                for (sum, value) in sums.iter_mut().zip(tied.row(row)) {
+                    *sum += grows * value;
+                }
             }
         }
+        Some(Self {
+            band,
+            ties,
+            tied,
+            small: small.transpose().lu(),
+        })
     }
-    let taken = taken.transpose();
-    let small = DMatrix::identity(count, count) + taken.columns(wanted, count);
-    let shares = small.lu().solve(&taken.columns(0, wanted))?;
-    let solved = DMatrix::from_fn(rights.nrows(), wanted, |row, number| {
-        let (free, tied) = sides.row(row).split_at(wanted);
-        free[number] - dot(tied, shares.column(number).as_slice())
-    });
-    Some(solved)
+
+    /// The step that would bring balance if nothing bent.
+    pub(super) fn step(&self, out: &DVector<f64>) -> Option<DVector<f64>> {
+        let mut step = DVector::from_vec(self.band.solve(out.as_slice())?);
+        if !self.ties.is_empty() {
+            let grown = self.ties.iter().map(|[_, grows]| {
+                let products = counting(grows).map(|(row, grows)| grows * step[row]);
+                products.sum::<f64>()
+            });
+            let grown = DVector::from_iterator(self.ties.len(), grown);
+            let shares = self.small.solve(&grown)?;
+            for (row, value) in step.iter_mut().enumerate() {
+                *value -= dot(self.tied.row(row), shares.as_slice());
+            }
+        }
+        Some(step)
+    }
+}
+
+/// The places that count: pushes grow with few of them.
+fn counting(grows: &DVector<f64>) -> impl Iterator<Item = (usize, f64)> {
+    let all = grows.iter().copied().enumerate();
+    all.filter(|(_, grows)| *grows != 0.0)
 }
 
 /// What a line search knows: where the out-of-balance forces still push along the step, and where they push back.
@@ -166,9 +194,7 @@ pub(super) fn newton<T>(
             }
         }
         let ties = stiffen(&now, room)?;
-        let right = DMatrix::from_columns(std::slice::from_ref(&now.out));
-        let solved = solve_tied(&mut room.band, &ties, &right)?;
-        let mut step = solved.column(0).into_owned();
+        let mut step = Slope::of(&mut room.band, &ties)?.step(&now.out)?;
         let longest = step.amax();
         if longest > longest_mm {
             step *= longest_mm / longest;

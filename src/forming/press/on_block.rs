@@ -28,6 +28,9 @@ use std::cell::RefCell;
 const MOST_ITERATIONS: u32 = 40;
 /// Shortenings of one of them.
 const SEARCHES: u32 = 12;
+/// A block gives in a step under the nodes that are no further away when it begins: those that come from further away meet a
+/// face that does not, until the next step.
+const WITHIN_MM: f64 = 0.1;
 /// What may be out of balance, as a share of the largest load of a shape.
 const BALANCE: f64 = 1e-9;
 /// The same for a block that carries next to nothing, √(N/mm): far below any contact force that counts.
@@ -48,8 +51,12 @@ pub(super) struct Standing {
 pub(super) struct Seat<'a> {
     die: &'a Die,
     nodes: Vec<Standing>,
-    /// Shapes at the nodes, x and z of each in turn.
+    /// Nodes under which the block gives, by their number here.
+    given: Vec<usize>,
+    /// Shapes at those nodes, x and z of each in turn.
     shapes: DMatrix<f64>,
+    /// `ψ·ψᵀ`: what a force at each of them moves at the others, as far as the shapes know.
+    between: DMatrix<f64>,
     /// By how much the face at each node is turned from where it was drawn.
     turns: Vec<Matrix2<f64>>,
     /// The last balance, where the next one is looked for.
@@ -62,9 +69,6 @@ pub(super) struct Settled {
     pub(super) out: DVector<f64>,
     /// Push on each node.
     pub(super) pushes: Vec<Option<Push>>,
-    /// Nodes that are pushed, and their shapes.
-    touching: Vec<usize>,
-    touched: DMatrix<f64>,
 }
 
 impl<'a> Seat<'a> {
@@ -75,23 +79,36 @@ impl<'a> Seat<'a> {
         place: impl Fn(usize) -> Point2<f64>,
         out: &DVector<f64>,
     ) -> Self {
-        let mut shapes = DMatrix::zeros(2 * nodes.len(), die.shapes());
         let mut turns = vec![Matrix2::identity(); nodes.len()];
-        for (number, standing) in nodes.iter().enumerate() {
-            let along = match standing.held {
-                Some(Held::At(along_mm) | Held::Coming { along_mm, .. }) => Some(along_mm),
-                None => die.near(place(standing.node)).map(|near| near.along_mm),
+        let mut given = Vec::new();
+        let mut shapes = Vec::new();
+        let nodes_at = nodes.iter().zip(&mut turns).enumerate();
+        for (number, (standing, turn)) in nodes_at.filter(|_| die.shapes() > 0) {
+            let near = match standing.held {
+                Some(Held::At(along_mm)) => Some((along_mm, 0.0)),
+                Some(Held::Coming { along_mm, gap_mm }) => Some((along_mm, gap_mm)),
+                None => die
+                    .near(place(standing.node))
+                    .map(|near| (near.along_mm, near.gap_mm)),
             };
-            if let (Some(along_mm), true) = (along, die.shapes() > 0) {
-                let here = die.shapes_at(along_mm, standing.area_mm);
-                shapes.rows_mut(2 * number, 2).copy_from(&here);
-                turns[number] = die.turned_at(along_mm, standing.area_mm, out);
+            if let Some((along_mm, gap_mm)) = near
+                && gap_mm < WITHIN_MM
+            {
+                given.push(number);
+                shapes.push(die.shapes_at(along_mm, standing.area_mm));
+                *turn = die.turned_at(along_mm, standing.area_mm, out);
             }
+        }
+        let mut rows = DMatrix::zeros(2 * given.len(), die.shapes());
+        for (number, own) in shapes.iter().enumerate() {
+            rows.rows_mut(2 * number, 2).copy_from(own);
         }
         Self {
             die,
             nodes,
-            shapes,
+            given,
+            between: &rows * rows.transpose(),
+            shapes: rows,
             turns,
             out: RefCell::new(out.clone()),
         }
@@ -108,14 +125,15 @@ impl<'a> Seat<'a> {
         out: &DVector<f64>,
     ) -> Vec<Option<Push>> {
         let moved = &self.shapes * out;
-        self.nodes
-            .iter()
-            .enumerate()
-            .map(|(number, standing)| {
-                let given = Vector2::new(moved[2 * number], moved[2 * number + 1]);
+        let mut given = vec![Vector2::zeros(); self.nodes.len()];
+        for (row, number) in self.given.iter().enumerate() {
+            given[*number] = Vector2::new(moved[2 * row], moved[2 * row + 1]);
+        }
+        let nodes = self.nodes.iter().zip(given).zip(&self.turns);
+        nodes
+            .map(|((standing, given), turn)| {
                 let seen = place(standing.node) - given;
                 let push = self.die.push(seen, standing.area_mm, standing.held)?;
-                let turn = self.turns[number];
                 Some(Push {
                     force: turn * push.force,
                     stiffness: turn * push.stiffness,
@@ -127,13 +145,19 @@ impl<'a> Seat<'a> {
 
     /// What is out of balance in each shape, and the largest load of one.
     fn missing(&self, out: &DVector<f64>, pushes: &[Option<Push>]) -> (DVector<f64>, f64) {
-        let mut loads = DVector::zeros(out.len());
-        for (number, push) in pushes.iter().enumerate() {
-            let Some(push) = push else { continue };
-            loads.gemv_tr(-1.0, &self.shapes.rows(2 * number, 2), &push.force, 1.0);
+        let mut forces = DVector::zeros(self.shapes.nrows());
+        for (row, push) in self.pushed(pushes) {
+            forces.fixed_rows_mut::<2>(2 * row).copy_from(&push.force);
         }
+        let loads = -self.shapes.tr_mul(&forces);
         let largest = if loads.is_empty() { 0.0 } else { loads.amax() };
         (loads - out, largest)
+    }
+
+    /// Pushes on the nodes under which the block gives, by their rows.
+    fn pushed<'p>(&self, pushes: &'p [Option<Push>]) -> impl Iterator<Item = (usize, &'p Push)> {
+        let given = self.given.iter().enumerate();
+        given.filter_map(|(row, number)| Some((row, pushes[*number].as_ref()?)))
     }
 
     /// Brings the block to its balance for places of the nodes; `None` when none is found.
@@ -142,143 +166,143 @@ impl<'a> Seat<'a> {
         let mut pushes = self.pushes(&place, &out);
         for _ in 0..MOST_ITERATIONS {
             let (missing, largest) = self.missing(&out, &pushes);
-            let (touching, touched) = self.touched(&pushes);
             if missing.is_empty() || missing.amax() <= BALANCE * largest + LEAST_BALANCE {
                 self.out.borrow_mut().copy_from(&out);
-                return Some(Settled {
-                    out,
-                    pushes,
-                    touching,
-                    touched,
-                });
+                return Some(Settled { out, pushes });
             }
-            let pressed = pressed(&pushes, &touching, &touched);
-            let step = stiffness(&touched, &pressed).lu().solve(&missing)?;
+            let step = self.step(&pushes, &missing)?;
             let mut bracket = Bracket::from(missing.dot(&step));
             let mut share = 1.0;
-            let mut tried = (out.clone(), pushes.clone());
             for _ in 0..=SEARCHES {
                 let next = &out + &step * share;
-                let pushes = self.pushes(&place, &next);
+                pushes = self.pushes(&place, &next);
                 let work = self.missing(&next, &pushes).0.dot(&step);
-                tried = (next, pushes);
                 match bracket.next_share(share, Some(work)) {
                     Some(another) => share = another,
                     None => break,
                 }
             }
-            (out, pushes) = tried;
+            out += step * share;
         }
         None
     }
 
-    /// Nodes that are pushed, and their rows of the shapes.
-    fn touched(&self, pushes: &[Option<Push>]) -> (Vec<usize>, DMatrix<f64>) {
-        let touching: Vec<usize> = (0..pushes.len()).filter(|i| pushes[*i].is_some()).collect();
-        let mut touched = DMatrix::zeros(2 * touching.len(), self.shapes.ncols());
-        for (row, number) in touching.iter().enumerate() {
-            touched
-                .rows_mut(2 * row, 2)
-                .copy_from(&self.shapes.rows(2 * number, 2));
+    /// The nodes that are pushed.
+    fn touching<'p>(&self, pushes: &'p [Option<Push>]) -> Touching<'p> {
+        let (rows, pushes): (Vec<usize>, Vec<&Push>) = self.pushed(pushes).unzip();
+        let freedoms = rows.iter().flat_map(|row| [2 * row, 2 * row + 1]);
+        Touching {
+            freedoms: freedoms.collect(),
+            pushes,
         }
-        (touching, touched)
+    }
+
+    /// `(1 + ψᵀ·P·ψ)⁻¹·missing`, by whichever is smaller: shapes, or freedoms that are pushed.
+    fn step(&self, pushes: &[Option<Push>], missing: &DVector<f64>) -> Option<DVector<f64>> {
+        let touching = self.touching(pushes);
+        if touching.pushes.is_empty() {
+            return Some(missing.clone());
+        }
+        let shapes = self.shapes.select_rows(&touching.freedoms);
+        if touching.freedoms.len() > missing.len() {
+            let inner = plus_one(shapes.tr_mul(&touching.pressed(&shapes)));
+            return inner.lu().solve(missing);
+        }
+        let there = touching.pressed(&DMatrix::from_columns(&[&shapes * missing]));
+        let taken = self.softened(&touching).lu().solve(&there)?;
+        Some(missing - shapes.tr_mul(&taken).column(0))
+    }
+
+    /// `1 + P·ψ·ψᵀ` of the freedoms that are pushed.
+    fn softened(&self, touching: &Touching<'_>) -> DMatrix<f64> {
+        let between = self.between.select_rows(&touching.freedoms);
+        plus_one(touching.pressed(&between.select_columns(&touching.freedoms)))
     }
 
     /// What the give of the block takes off the stiffness of the pushes: `Σ s gᵀ` over the strip's freedoms.
     pub(super) fn ties(&self, settled: &Settled, freedoms: usize) -> Option<Ties> {
-        let Settled {
-            pushes,
-            touching,
-            touched,
-            ..
-        } = settled;
-        let zero = || DVector::<f64>::zeros(freedoms);
-        let freedom = |row: usize| 2 * self.nodes[touching[row / 2]].node + row % 2;
-        if touched.is_empty() {
+        let touching = self.touching(&settled.pushes);
+        let rows = touching.freedoms.len();
+        if rows == 0 || self.shapes.ncols() == 0 {
             return Some(Vec::new());
         }
-        let pressed = pressed(pushes, touching, touched);
-        let inner = stiffness(touched, &pressed).lu();
-        // `Pᵀψ`: how loads of the shapes grow with the nodes' places.
-        let grows = grows(pushes, touching, touched);
-        let solved = inner.solve(&grows.transpose())?;
-        let (rows, shapes) = touched.shape();
-        if shapes <= rows {
-            return Some(
-                (0..shapes)
-                    .map(|shape| {
-                        let mut tie = [zero(), zero()];
-                        for row in 0..rows {
-                            tie[0][freedom(row)] = -pressed[(row, shape)];
-                            tie[1][freedom(row)] = solved[(shape, row)];
-                        }
-                        tie
-                    })
-                    .collect(),
-            );
-        }
-        // Fewer nodes than shapes: a tie for each freedom that is pushed.
-        let between = touched * solved;
-        Some(
-            (0..rows)
-                .map(|from| {
-                    let mut tie = [zero(), zero()];
-                    if let Some(push) = pushes[touching[from / 2]] {
-                        for axis in 0..2 {
-                            tie[0][freedom(from - from % 2 + axis)] =
-                                -push.stiffness[(axis, from % 2)];
-                        }
-                    }
-                    for row in 0..rows {
-                        tie[1][freedom(row)] = between[(from, row)];
-                    }
-                    tie
-                })
-                .collect(),
-        )
-    }
-}
-
-/// Rows of the shapes multiplied by a matrix of each node.
-fn by_node(
-    pushes: &[Option<Push>],
-    touching: &[usize],
-    touched: &DMatrix<f64>,
-    matrix: impl Fn(&Push) -> Matrix2<f64>,
-) -> DMatrix<f64> {
-    let mut product = touched.clone();
-    for (row, number) in touching.iter().enumerate() {
-        let Some(push) = &pushes[*number] else {
-            continue;
+        let freedom = |row: usize| {
+            let row = touching.freedoms[row];
+            2 * self.nodes[self.given[row / 2]].node + row % 2
         };
-        let matrix = matrix(push);
-        for shape in 0..touched.ncols() {
-            let here = Vector2::new(touched[(2 * row, shape)], touched[(2 * row + 1, shape)]);
-            let there = matrix * here;
-            product[(2 * row, shape)] = there.x;
-            product[(2 * row + 1, shape)] = there.y;
+        let spread = |values: &dyn Fn(usize) -> f64| {
+            let mut whole = DVector::zeros(freedoms);
+            for row in 0..rows {
+                whole[freedom(row)] = values(row);
+            }
+            whole
+        };
+        let shapes = self.shapes.select_rows(&touching.freedoms);
+        if shapes.ncols() <= rows {
+            let pressed = touching.pressed(&shapes);
+            let inner = plus_one(shapes.tr_mul(&pressed)).lu();
+            // `Pᵀψ`: how loads of the shapes grow with the nodes' places.
+            let solved = inner.solve(&touching.grown(&shapes).transpose())?;
+            let tie = |shape: usize| {
+                [
+                    spread(&|row| -pressed[(row, shape)]),
+                    spread(&|row| solved[(shape, row)]),
+                ]
+            };
+            return Some((0..shapes.ncols()).map(tie).collect());
         }
+        // Fewer freedoms than shapes: a tie for each. `ψ·(1 + ψᵀPψ)⁻¹·ψᵀP` is `(1 + ψψᵀP)⁻¹·ψψᵀP`.
+        let between = self.between.select_rows(&touching.freedoms);
+        let between = between.select_columns(&touching.freedoms);
+        let given = touching.grown(&between).transpose();
+        let solved = plus_one(given.clone()).lu().solve(&given)?;
+        let pressed = touching.pressed(&DMatrix::identity(rows, rows));
+        let tie = |from: usize| {
+            [
+                spread(&|row| -pressed[(row, from)]),
+                spread(&|row| solved[(from, row)]),
+            ]
+        };
+        Some((0..rows).map(tie).collect())
     }
-    product
 }
 
-/// `P·ψ`.
-fn pressed(pushes: &[Option<Push>], touching: &[usize], touched: &DMatrix<f64>) -> DMatrix<f64> {
-    by_node(pushes, touching, touched, |push| push.stiffness)
+/// The freedoms that are pushed: rows of the shapes, and the push of each pair.
+struct Touching<'p> {
+    freedoms: Vec<usize>,
+    pushes: Vec<&'p Push>,
 }
 
-/// `Pᵀ·ψ`.
-fn grows(pushes: &[Option<Push>], touching: &[usize], touched: &DMatrix<f64>) -> DMatrix<f64> {
-    by_node(pushes, touching, touched, |push| push.stiffness.transpose())
-}
-
-/// `1 + ψᵀ·P·ψ`.
-fn stiffness(touched: &DMatrix<f64>, pressed: &DMatrix<f64>) -> DMatrix<f64> {
-    let mut stiffness = touched.tr_mul(pressed);
-    for i in 0..stiffness.nrows() {
-        stiffness[(i, i)] += 1.0;
+impl Touching<'_> {
+    /// `P·rows`.
+    fn pressed(&self, rows: &DMatrix<f64>) -> DMatrix<f64> {
+        self.by_node(rows, |push| push.stiffness)
     }
-    stiffness
+
+    /// `Pᵀ·rows`.
+    fn grown(&self, rows: &DMatrix<f64>) -> DMatrix<f64> {
+        self.by_node(rows, |push| push.stiffness.transpose())
+    }
+
+    fn by_node(&self, rows: &DMatrix<f64>, of: impl Fn(&Push) -> Matrix2<f64>) -> DMatrix<f64> {
+        let matrices: Vec<Matrix2<f64>> = self.pushes.iter().map(|push| of(push)).collect();
+        let mut product = rows.clone();
+        for mut column in product.column_iter_mut() {
+            let pairs = column.as_mut_slice().chunks_exact_mut(2);
+            for (pair, matrix) in pairs.zip(&matrices) {
+                let moved = matrix * Vector2::new(pair[0], pair[1]);
+                pair.copy_from_slice(moved.as_slice());
+            }
+        }
+        product
+    }
+}
+
+fn plus_one(mut matrix: DMatrix<f64>) -> DMatrix<f64> {
+    for i in 0..matrix.nrows() {
+        matrix[(i, i)] += 1.0;
+    }
+    matrix
 }
 
 #[cfg(test)]
@@ -351,11 +375,8 @@ mod tests {
             out[0] = 0.2;
             let seat = Seat::new(&die, nodes, |node| places[node], &out);
             let (force, settled) = forces(&seat, &places);
-            assert!(
-                (5..10).contains(&settled.touching.len()),
-                "{:?}",
-                settled.touching
-            );
+            let touching = settled.pushes.iter().flatten().count();
+            assert!((5..10).contains(&touching), "{touching}");
             let count = force.len();
             let mut coded = DMatrix::zeros(count, count);
             for (node, push) in settled.pushes.iter().enumerate() {

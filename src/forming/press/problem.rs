@@ -1,8 +1,11 @@
 //! One pressing as a problem: closed mid-line, sheet, dies and vise in; a mesh between two faces out.
 
+use super::balance::Setting;
 use super::contact::Die;
 use super::failed::{Failed, Impossible};
 use super::material::PressMetal;
+use super::measure::{MeasuredStrip, bent_at_mm, measure};
+use super::neighbour::Carried;
 use super::newton::Settings;
 use super::run::{Pressed, Watch, press};
 use super::strip::Strip;
@@ -170,7 +173,34 @@ impl Problem {
     ///
     /// # Errors
     /// When there are no such dies.
-    pub fn set_up(&self, fineness: Fineness) -> Result<(Strip, Die, Die), Impossible> {
+    pub fn set_up(&self, fineness: Fineness) -> Result<Setting, Impossible> {
+        self.set_up_on(&self.columns(fineness), fineness.layers, None)
+    }
+
+    /// The same beside another problem that differs by next to nothing, `base` set up as `like`: on as many columns, which lie
+    /// at its own bends. On the other's columns they would move through the bends, and what a mesh errs with them.
+    ///
+    /// Blocks of the same print are those of the other dies: that their sections differ a little is left out.
+    fn set_up_beside(
+        &self,
+        fineness: Fineness,
+        base: &Self,
+        like: &Setting,
+    ) -> Result<Setting, Impossible> {
+        let same_blocks = (self.blocks == base.blocks).then_some(like);
+        let mut columns_mm = self.columns(fineness);
+        if columns_mm.len() != like.strip.columns {
+            columns_mm = like.strip.places_mm();
+        }
+        self.set_up_on(&columns_mm, fineness.layers, same_blocks)
+    }
+
+    fn set_up_on(
+        &self,
+        columns_mm: &[f64],
+        layers: usize,
+        blocks_of: Option<&Setting>,
+    ) -> Result<Setting, Impossible> {
         let [lower_face, upper_face] = self.faces()?;
         for face in [&lower_face, &upper_face] {
             let (low, high) = face.heading_range();
@@ -187,17 +217,20 @@ impl Problem {
         let strip = Strip::straight(
             laid.left + up * CLEAR_MM,
             along,
-            &self.columns(fineness),
+            columns_mm,
             t,
-            fineness.layers,
+            layers,
             self.metal.clone(),
         );
         let (k, friction) = (self.foundation_n_mm3, self.friction);
-        let die = |die: Die, face: &Chain, side| {
+        let die = |die: Die, face: &Chain, side, same: Option<&Die>| {
             let die = die.yielding_at(self.die_yield_mpa);
             let Some(blocks) = &self.blocks else {
                 return Ok(die);
             };
+            if let Some(same) = same {
+                return Ok(die.on_block_of(same));
+            }
             // Where the strip lies when it is laid in, and a little further: pressed, it is drawn in.
             let last = strip.reference.len().saturating_sub(1);
             let [from, to] = [0, last].map(|node| {
@@ -213,14 +246,21 @@ impl Problem {
             Die::lower(&lower_face, k, friction),
             &lower_face,
             Side::Below,
+            blocks_of.map(|same| &same.lower),
         )?;
         let mut upper = die(
             Die::upper(&upper_face, k, friction),
             &upper_face,
             Side::Above,
+            blocks_of.map(|same| &same.upper),
         )?;
         upper.lifted_mm = lifted_mm + 2.0 * CLEAR_MM / along.x;
-        Ok((strip, lower, upper))
+        Ok(Setting {
+            stops: self.stops(&strip),
+            strip,
+            lower,
+            upper,
+        })
     }
 
     /// Where towers stop the ends of a strip as it is laid in. Upright: their draft of a few degrees is left out.
@@ -252,16 +292,83 @@ impl Problem {
         fineness: Fineness,
         watch: &mut Watch<'_>,
     ) -> Result<(Strip, Pressed), Failed> {
-        let (strip, lower, upper) = self.set_up(fineness).map_err(Failed::Impossible)?;
-        let settings = Settings {
+        let (setting, pressed, _) = self.press_beside(fineness, &[], None, watch)?;
+        Ok((setting.strip, pressed))
+    }
+
+    /// Closes and lets go, and carries along problems that differ by next to nothing; see [`super::neighbour`].
+    ///
+    /// `blocks_of` are dies of nearly this shape and of the same print: theirs are taken as the blocks, which saves calculating
+    /// them. A bend of the die that differs by a degree changes what comes out by a hundredth of that.
+    ///
+    /// # Errors
+    /// Why there is no answer.
+    pub fn press_beside(
+        &self,
+        fineness: Fineness,
+        beside: &[Self],
+        blocks_of: Option<&Setting>,
+        watch: &mut Watch<'_>,
+    ) -> Result<(Setting, Pressed, Beside), Failed> {
+        let setting = self
+            .set_up_on(&self.columns(fineness), fineness.layers, blocks_of)
+            .map_err(Failed::Impossible)?;
+        let settings: Vec<Option<Setting>> = beside
+            .iter()
+            .map(|one| one.set_up_beside(fineness, self, &setting).ok())
+            .collect();
+        let carried: Vec<&Setting> = settings.iter().flatten().collect();
+        let how = Settings {
             step_mm: fineness.step * self.thickness_mm.min(LARGEST_STEP_FOR_MM),
             most_force_n_mm: self.most_force_n_mm,
             end_mm: self.end_mm,
             ..Settings::default()
         };
-        let stops = self.stops(&strip);
-        let pressed = press(&strip, [&lower, &upper], stops, &settings, watch)?;
-        Ok((strip, pressed))
+        let pressed = press(&setting, &carried, &how, watch)?;
+        let mut came = pressed.beside.iter();
+        let each = beside.iter().zip(&settings).map(|(problem, setting)| {
+            let (setting, came) = (setting.as_ref()?, came.next()?.as_ref()?);
+            Seen::of(problem, &setting.strip, came)
+        });
+        let beside = Beside {
+            each: each.collect(),
+            closer: pressed
+                .closer
+                .as_ref()
+                .and_then(|closer| Seen::of(self, &setting.strip, closer)),
+        };
+        Ok((setting, pressed, beside))
+    }
+}
+
+/// What came of the problems beside one.
+#[derive(Debug, Clone)]
+pub struct Beside {
+    /// Of each; `None` where it cannot be told.
+    pub each: Vec<Option<Seen>>,
+    /// Of the same problem, closed further by [`super::neighbour::CLOSER_MM`]; `None` where nothing is beside it.
+    pub closer: Option<Seen>,
+}
+
+/// What is seen of a press beside another.
+#[derive(Debug, Clone)]
+pub struct Seen {
+    /// Strip after letting go.
+    pub released: MeasuredStrip,
+    /// Force on the upper die when closed, N for each mm of width.
+    pub force_n_mm: f64,
+    /// Largest contact pressure while closing.
+    pub most_pressure_mpa: f64,
+}
+
+impl Seen {
+    fn of(problem: &Problem, strip: &Strip, came: &Carried) -> Option<Self> {
+        let places = bent_at_mm(strip, &came.closed, &problem.mid);
+        Some(Self {
+            released: measure(strip, &came.released, &problem.mid, &places)?,
+            force_n_mm: came.force_n_mm,
+            most_pressure_mpa: came.most_pressure_mpa,
+        })
     }
 }
 
@@ -269,7 +376,6 @@ impl Problem {
 mod tests {
     use super::*;
     use crate::forming::block::section::{Mesh, Print};
-    use crate::forming::press::measure::{MeasuredStrip, bent_at_mm, measure};
     use crate::forming::press::run::Moment;
     use crate::quantity::Angle;
     use crate::stock::flow::Hardening;
@@ -408,7 +514,8 @@ mod tests {
             friction: 0.15,
             ..step(12.0, 12.0, 1.0)
         };
-        let (strip, lower, upper) = problem.set_up(Fineness::QUICK).unwrap();
+        let setting = problem.set_up(Fineness::QUICK).unwrap();
+        let strip = &setting.strip;
         let released = [3, 16].map(|release_steps| {
             let settings = Settings {
                 release_steps,
@@ -417,11 +524,11 @@ mod tests {
                 ..Settings::default()
             };
             let mut watch = |_: &Moment<'_>| ControlFlow::Continue(());
-            let pressed = press(&strip, [&lower, &upper], None, &settings, &mut watch).unwrap();
+            let pressed = press(&setting, &[], &settings, &mut watch).unwrap();
             assert!(pressed.largest_force_n_mm() > 300.0);
-            let places = bent_at_mm(&strip, &pressed.closed, &problem.mid);
+            let places = bent_at_mm(strip, &pressed.closed, &problem.mid);
             let [closed, released] = [&pressed.closed, &pressed.released]
-                .map(|state| measure(&strip, state, &problem.mid, &places).unwrap());
+                .map(|state| measure(strip, state, &problem.mid, &places).unwrap());
             for (bend, kept) in closed.bends.iter().zip(&released.bends) {
                 let opened_deg = (bend.turn.abs() - kept.turn.abs()).degrees();
                 assert!((0.0..1.0).contains(&opened_deg), "{opened_deg}");
@@ -443,8 +550,9 @@ mod tests {
             end_stops: true,
             ..step(16.0, 5.0, 1.0)
         };
-        let (strip, lower, upper) = slippery.set_up(Fineness::QUICK).unwrap();
-        let [left_mm, right_mm] = slippery.stops(&strip).unwrap();
+        let setting = slippery.set_up(Fineness::QUICK).unwrap();
+        let strip = &setting.strip;
+        let [left_mm, right_mm] = setting.stops.unwrap();
         let nearer_mm = STOP_CLEARANCE_MM - 0.1;
         let outwards_mm = |stops: Option<[f64; 2]>| {
             let settings = Settings {
@@ -462,13 +570,63 @@ mod tests {
                 }
                 ControlFlow::Continue(())
             };
-            press(&strip, [&lower, &upper], stops, &settings, &mut watch).unwrap();
+            let stopped = Setting {
+                stops,
+                ..setting.clone()
+            };
+            press(&stopped, &[], &settings, &mut watch).unwrap();
             furthest
         };
         let free_mm = outwards_mm(None);
         let stopped_mm = outwards_mm(Some([left_mm + nearer_mm, right_mm - nearer_mm]));
         assert!(free_mm > 0.25, "{free_mm}");
         assert!((0.09..0.12).contains(&stopped_mm), "{stopped_mm}");
+    }
+
+    fn beside(problem: &Problem, others: &[Problem]) -> (MeasuredStrip, Pressed, Beside) {
+        let mut watch = |_: &Moment<'_>| ControlFlow::Continue(());
+        let (setting, pressed, beside) = problem
+            .press_beside(Fineness::QUICK, others, None, &mut watch)
+            .unwrap();
+        let places = bent_at_mm(&setting.strip, &pressed.closed, &problem.mid);
+        let released = measure(&setting.strip, &pressed.released, &problem.mid, &places).unwrap();
+        (released, pressed, beside)
+    }
+
+    /// Dimensional analysis: where stiffness of sheet and print, flow stress and force all grow alike, no length and no angle
+    /// changes, and forces grow as they do. By itself each of them changes a lot.
+    #[test]
+    fn a_neighbour_that_is_stiffer_in_all_has_the_same_shape() {
+        const MORE: f64 = 1e-5;
+        let base = Problem {
+            end_mm: -0.1,
+            foundation_n_mm3: 700.0,
+            ..step(12.0, 9.0, 1.0)
+        };
+        let harder = |youngs: f64, law: f64, print: f64| Problem {
+            metal: PressMetal::new(117_000.0 * youngs, 0.34, &SOFT.scaled(law)),
+            foundation_n_mm3: base.foundation_n_mm3 * print,
+            ..base.clone()
+        };
+        let more = 1.0 + MORE;
+        let others = [
+            harder(more, more, more),
+            harder(1.0, more, 1.0),
+            harder(1.0, 1.0, more),
+        ];
+        let (here, pressed, beside) = beside(&base, &others);
+        let force_n_mm = pressed.curve.last().unwrap().force_n_mm;
+        let [all, law, print] = [0, 1, 2].map(|number: usize| {
+            let seen = beside.each[number].as_ref().unwrap();
+            let turn = seen.released.bends[0].turn - here.bends[0].turn;
+            let rise_mm = seen.released.rises_mm[0] - here.rises_mm[0];
+            let force = seen.force_n_mm / force_n_mm - 1.0;
+            [turn.degrees(), rise_mm, force].map(|change| change / MORE)
+        });
+        assert_abs_diff_eq!(all[0], 0.0, epsilon = 0.02);
+        assert_abs_diff_eq!(all[1], 0.0, epsilon = 0.002);
+        assert_abs_diff_eq!(all[2], 1.0, epsilon = 1e-3);
+        assert!(law[0] < -3.0 && print[0] > 3.0, "{law:?} {print:?}");
     }
 
     #[test]

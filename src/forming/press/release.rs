@@ -1,6 +1,7 @@
 //! Letting go: the frozen contact forces are taken away, in smaller parts where need be.
 
-use super::newton::{Evaluated, Settings, Ties, newton};
+use super::neighbour::{Neighbour, release_beside};
+use super::newton::{Evaluated, Settings, Slope, Ties, newton};
 use super::strip::{Stiffness, Strip, StripState};
 use crate::numeric::band::Band;
 use nalgebra::{DVector, Vector2};
@@ -21,6 +22,7 @@ pub(super) fn release(
     strip: &Strip,
     closed: &StripState,
     forces: &DVector<f64>,
+    neighbours: &mut [Neighbour<'_>],
     room: &mut Stiffness,
     settings: &Settings,
     iterations: &mut u32,
@@ -28,68 +30,103 @@ pub(super) fn release(
     let largest = 1.0 / f64::from(settings.release_steps.max(1));
     let (mut left, mut part) = (1.0, largest);
     let mut state = closed.clone();
+    for one in neighbours.iter_mut() {
+        one.state = one.closed.clone();
+    }
+    let enough = settings.balance * forces.amax().max(1e-2);
+    let longest_mm = LONGEST_TURN * strip.thickness_mm;
     let mut last: Option<(DVector<f64>, f64)> = None;
     while left > 0.0 {
         let target = if part < left { left - part } else { 0.0 };
-        let load = forces * target;
-        let enough = settings.balance * forces.amax().max(1e-2);
-        let guess = last.as_ref().map_or_else(
-            || state.moved.clone(),
-            |(moved, over)| &state.moved + moved * ((left - target) / over),
-        );
-        let found = under_load(
-            strip, closed, &state, &guess, &load, enough, room, iterations,
-        )
-        .or_else(|| {
-            under_load(
-                strip,
-                closed,
-                &state,
-                &state.moved,
-                &load,
-                enough,
+        let going = Letting::new(strip, closed, forces * target);
+        let guess = last
+            .as_ref()
+            .map(|(moved, over)| &state.moved + moved * ((left - target) / over));
+        let mut found = None;
+        for guess in guess.iter().chain([&state.moved]) {
+            found = newton(
+                guess,
+                longest_mm,
                 room,
                 iterations,
-            )
-        });
-        if let Some(after) = found {
-            last = Some((&after.moved - &state.moved, left - target));
-            state = after;
-            left = target;
-            part = (part * 1.5).min(largest);
-        } else {
+                |moved, room| going.evaluate(moved, &state, enough, Some(room)),
+                |now, room| Some(going.stiffen(now, room)),
+            );
+            if found.is_some() {
+                break;
+            }
+        }
+        let Some(found) = found else {
             part /= 2.0;
             if part < LEAST_RELEASE {
                 return None;
             }
+            continue;
+        };
+        if !neighbours.is_empty() {
+            let ties = going.stiffen(&found, room);
+            release_beside(
+                neighbours,
+                Slope::of(&mut room.band, &ties),
+                &state.moved,
+                &found,
+                |one, moved| {
+                    Letting::new(one.strip(), &one.closed, &one.force * target)
+                        .evaluate(moved, &one.state, 0.0, None)
+                },
+            );
         }
+        last = Some((&found.moved - &state.moved, left - target));
+        state = StripState {
+            moved: found.moved,
+            memory: found.response.memory,
+        };
+        left = target;
+        part = (part * 1.5).min(largest);
     }
     Some(state)
 }
 
-/// Balance under loads made to balance each other, with three freedoms held where they were when closed.
-#[expect(clippy::too_many_arguments, reason = "one place, all of it needed")]
-fn under_load(
-    strip: &Strip,
-    closed: &StripState,
-    state: &StripState,
-    guess: &DVector<f64>,
-    load: &DVector<f64>,
-    enough: f64,
-    room: &mut Stiffness,
-    iterations: &mut u32,
-) -> Option<StripState> {
-    let middle = strip.rows / 2;
-    let first = strip.columns / 4 * strip.rows + middle;
-    let second = (3 * strip.columns / 4) * strip.rows + middle;
-    let held = [2 * first, 2 * first + 1, 2 * second + 1];
-    let evaluate = |moved: &DVector<f64>, room: &mut Stiffness| {
-        let response = strip.prepare(moved, state, room)?;
-        let turned = Turned::with_columns(strip, closed, moved, load);
-        let (balanced, ties) = turned.balanced(strip, moved);
+/// A strip under loads made to balance each other, with three freedoms held where they were when closed.
+struct Letting<'a> {
+    strip: &'a Strip,
+    closed: &'a StripState,
+    load: DVector<f64>,
+}
+
+impl<'a> Letting<'a> {
+    fn new(strip: &'a Strip, closed: &'a StripState, load: DVector<f64>) -> Self {
+        Self {
+            strip,
+            closed,
+            load,
+        }
+    }
+
+    fn held(&self) -> [usize; 3] {
+        let strip = self.strip;
+        let middle = strip.rows / 2;
+        let first = strip.columns / 4 * strip.rows + middle;
+        let second = (3 * strip.columns / 4) * strip.rows + middle;
+        [2 * first, 2 * first + 1, 2 * second + 1]
+    }
+
+    fn evaluate(
+        &self,
+        moved: &DVector<f64>,
+        state: &StripState,
+        enough: f64,
+        room: Option<&mut Stiffness>,
+    ) -> Option<Evaluated<(Turned, Ties)>> {
+        let response = match room {
+            Some(room) => self.strip.prepare(moved, state, room)?,
+            None => self.strip.respond(moved, state, None)?,
+        };
+        let turned = Turned::with_columns(self.strip, self.closed, moved, &self.load);
+        let (balanced, ties) = turned.balanced(self.strip, moved);
         let mut out = balanced - &response.force;
-        for freedom in held {
-            out[freedom] -= HOLD_RELEASED_N_MM2 * (moved[freedom] - closed.moved[freedom]);
+        for freedom in self.held() {
+            out[freedom] -= HOLD_RELEASED_N_MM2 * (moved[freedom] - self.closed.moved[freedom]);
         }
         Some(Evaluated {
             moved: moved.clone(),
@@ -98,22 +135,18 @@ fn under_load(
             out,
             enough,
         })
-    };
-    let stiffen = |now: &Evaluated<(Turned, Ties)>, room: &mut Stiffness| {
+    }
+
+    fn stiffen(&self, now: &Evaluated<(Turned, Ties)>, room: &mut Stiffness) -> Ties {
+        let strip = self.strip;
         strip.stiffen(room);
         let (turned, ties) = &now.extra;
         turned.add_stiffness(strip, &mut room.band);
-        for freedom in held {
+        for freedom in self.held() {
             room.band.add(freedom, freedom, HOLD_RELEASED_N_MM2);
         }
-        Some(ties.clone())
-    };
-    let longest_mm = LONGEST_TURN * strip.thickness_mm;
-    let found = newton(guess, longest_mm, room, iterations, evaluate, stiffen)?;
-    Some(StripState {
-        moved: found.moved,
-        memory: found.response.memory,
-    })
+        ties.clone()
+    }
 }
 
 /// Loads turned as the cross-sections they act on have turned since the strip was closed.

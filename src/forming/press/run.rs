@@ -1,12 +1,12 @@
 //! One pressing: closing in steps, Newton's method in each, then letting go.
 
-use super::contact::{Die, Held};
+use super::balance::{HOLD_N_MM2, Setting};
 use super::failed::Failed;
-use super::newton::{Evaluated, Settings, newton};
-use super::on_block::{Seat, Settled, Standing};
+use super::neighbour::{Carried, Neighbour, close_beside};
+use super::newton::{Evaluated, Settings};
 use super::release::release;
-use super::strip::{Stiffness, Strip, StripState};
-use nalgebra::{DVector, Matrix2};
+use super::strip::StripState;
+use nalgebra::DVector;
 use std::ops::ControlFlow;
 
 /// One point of the force curve.
@@ -37,6 +37,12 @@ pub struct Pressed {
     pub work_n: f64,
     /// Work that the weak hold took out of it, N; it should be next to nothing.
     pub drag_n: f64,
+    /// What came of each neighbour; `None` where it was lost.
+    pub beside: Vec<Option<Carried>>,
+    /// The same press closed by [`CLOSER_MM`] more; where there are neighbours.
+    ///
+    /// [`CLOSER_MM`]: super::neighbour::CLOSER_MM
+    pub closer: Option<Carried>,
 }
 
 impl Pressed {
@@ -63,8 +69,6 @@ pub struct Moment<'a> {
 /// Watches a run and may end it.
 pub type Watch<'a> = dyn FnMut(&Moment<'_>) -> ControlFlow<()> + 'a;
 
-/// Weak hold on every node against floating, N/mm for each mm of width; follows the strip step by step.
-const HOLD_N_MM2: f64 = 3e-4;
 /// A step shorter than this share of the largest means that the sheet is about to snap to another shape.
 const STUCK: f64 = 0.01;
 /// How fast the hold grows then, and how strong it may become.
@@ -76,249 +80,24 @@ const FORCE_MET: f64 = 0.01;
 const EASY_ITERATIONS: u32 = 7;
 /// One that took more than so many is followed by a shorter one.
 const HARD_ITERATIONS: u32 = 14;
-/// A contact force is small below this many times thickness times yield stress. Own choice: closing takes some six times
-/// thickness times yield stress.
-const LEAST_FORCE: f64 = 2.0;
-/// Longest move of a node in one iteration, in thicknesses.
-const LONGEST_MOVE: f64 = 0.3;
-
-/// Nodes of a face with the length of face each carries.
-fn face(strip: &Strip, row: usize, moved: &DVector<f64>) -> Vec<(usize, f64)> {
-    let node = |column: usize| column * strip.rows + row;
-    (0..strip.columns)
-        .map(|column| {
-            let here = strip.place(moved, node(column));
-            let to = |other: Option<usize>| {
-                other
-                    .filter(|other| *other < strip.columns)
-                    .map_or(0.0, |other| {
-                        (strip.place(moved, node(other)) - here).norm() / 2.0
-                    })
-            };
-            (
-                node(column),
-                to(column.checked_sub(1)) + to(Some(column + 1)),
-            )
-        })
-        .collect()
-}
-
-/// Where nodes of both faces stick.
-#[derive(Debug, Clone)]
-struct Grip {
-    lower: Vec<Option<Held>>,
-    upper: Vec<Option<Held>>,
-    /// How far the shapes of both blocks are out.
-    out: [DVector<f64>; 2],
-}
-
-struct Contact {
-    force: DVector<f64>,
-    grip: Grip,
-    upper_force: f64,
-    pressure_mpa: f64,
-    /// What the pushes add to the stiffness: column, first row in its block, and how much.
-    pushes: Vec<(usize, usize, Matrix2<f64>)>,
-}
-
-struct Press<'a> {
-    strip: &'a Strip,
-    /// Weak hold on every node.
-    hold_n_mm2: f64,
-    /// Smaller contact forces do not ask for a finer balance, N for each mm of width.
-    least_force: f64,
-    lower: &'a Die,
-    upper: Die,
-    /// Places of stops beyond both ends.
-    stops: Option<[f64; 2]>,
-}
-
-impl Press<'_> {
-    /// Notes for nodes that do not touch where they stand before the step.
-    ///
-    /// Without this a node would be frictionless throughout the step in which it comes to lie on the die.
-    fn note_coming(&self, state: &StripState, grip: &mut Grip) {
-        let top = self.strip.rows - 1;
-        let [out_lower, out_upper] = &grip.out;
-        for (die, row, held, out) in [
-            (self.lower, 0, &mut grip.lower, out_lower),
-            (&self.upper, top, &mut grip.upper, out_upper),
-        ] {
-            for (column, held) in held.iter_mut().enumerate() {
-                if !matches!(held, Some(Held::At(_))) {
-                    let node = column * self.strip.rows + row;
-                    let place = self.strip.place(&state.moved, node);
-                    *held = die.near_given(place, out).map(|near| Held::Coming {
-                        gap_mm: near.gap_mm,
-                        along_mm: near.along_mm,
-                    });
-                }
-            }
-        }
-    }
-
-    /// Both faces of the strip on their dies, as they stand when a step begins.
-    fn seats(&self, state: &StripState, grip: &Grip) -> [Seat<'_>; 2] {
-        let place = |node: usize| self.strip.place(&state.moved, node);
-        let seat = |die, row, held: &[Option<Held>], out| {
-            let nodes = face(self.strip, row, &state.moved)
-                .into_iter()
-                .zip(held)
-                .map(|((node, area_mm), held)| Standing {
-                    node,
-                    area_mm,
-                    held: *held,
-                });
-            Seat::new(die, nodes.collect(), place, out)
-        };
-        let [under, top] = &grip.out;
-        [
-            seat(self.lower, 0, &grip.lower, under),
-            seat(&self.upper, self.strip.rows - 1, &grip.upper, top),
-        ]
-    }
-
-    /// Contact forces at `moved`, and both blocks in balance with them.
-    fn contact(
-        &self,
-        moved: &DVector<f64>,
-        [lower, upper]: &[Seat<'_>; 2],
-    ) -> Option<(Contact, [Settled; 2])> {
-        let place = |node: usize| self.strip.place(moved, node);
-        let settled = [lower.settle(place)?, upper.settle(place)?];
-        let [under, top] = &settled;
-        let mut answer = Contact {
-            force: DVector::zeros(moved.len()),
-            grip: Grip {
-                lower: Vec::with_capacity(under.pushes.len()),
-                upper: Vec::with_capacity(top.pushes.len()),
-                out: [under.out.clone(), top.out.clone()],
-            },
-            upper_force: 0.0,
-            pressure_mpa: 0.0,
-            pushes: Vec::new(),
-        };
-        for (seat, settled, is_upper) in [(lower, under, false), (upper, top, true)] {
-            for (node, push) in seat.nodes().zip(&settled.pushes) {
-                let kept = if is_upper {
-                    &mut answer.grip.upper
-                } else {
-                    &mut answer.grip.lower
-                };
-                kept.push(push.map(|push| Held::At(push.anchor_mm)));
-                let Some(push) = push else { continue };
-                answer.force[2 * node] += push.force.x;
-                answer.force[2 * node + 1] += push.force.y;
-                answer.pressure_mpa = answer.pressure_mpa.max(push.pressure_mpa);
-                if is_upper {
-                    answer.upper_force -= push.force.y;
-                }
-                let (column, row) = (node / self.strip.rows, 2 * (node % self.strip.rows));
-                answer.pushes.push((column, row, push.stiffness));
-            }
-        }
-        self.stop_ends(moved, &mut answer);
-        Some((answer, settled))
-    }
-
-    /// Pushes of the stops on both ends, without friction; as stiff as the lower die.
-    fn stop_ends(&self, moved: &DVector<f64>, answer: &mut Contact) {
-        let Some([left_mm, right_mm]) = self.stops else {
-            return;
-        };
-        let strip = self.strip;
-        let last = strip.columns - 1;
-        for (column, stop_mm, inwards) in [(0, left_mm, 1.0), (last, right_mm, -1.0)] {
-            for row in 0..strip.rows {
-                let node = column * strip.rows + row;
-                let free_mm = inwards * (strip.place(moved, node).x - stop_mm);
-                let (pressure, grows) = self.lower.stops(free_mm);
-                let ends = 1.0 + f64::from(u8::from(row > 0 && row + 1 < strip.rows));
-                let area_mm = 0.5 * ends * strip.thickness_mm / (strip.rows - 1) as f64;
-                answer.force[2 * node] += inwards * pressure * area_mm;
-                let stiffness = Matrix2::new(-grows * area_mm, 0.0, 0.0, 0.0);
-                answer.pushes.push((column, 2 * row, stiffness));
-            }
-        }
-    }
-
-    /// One closing step; the state and grip after it, or `None`.
-    fn balanced(
-        &self,
-        state: &StripState,
-        guess: &DVector<f64>,
-        grip: &Grip,
-        room: &mut Stiffness,
-        settings: &Settings,
-        iterations: &mut u32,
-    ) -> Option<(StripState, Contact)> {
-        let seats = self.seats(state, grip);
-        let evaluate = |moved: &DVector<f64>, room: &mut Stiffness| {
-            let response = self.strip.prepare(moved, state, room)?;
-            let (contact, settled) = self.contact(moved, &seats)?;
-            let out = &contact.force - &response.force - (moved - &state.moved) * self.hold_n_mm2;
-            Some(Evaluated {
-                moved: moved.clone(),
-                enough: settings.balance * contact.force.amax().max(self.least_force),
-                response,
-                out,
-                extra: (contact, settled),
-            })
-        };
-        let stiffen = |now: &Evaluated<(Contact, [Settled; 2])>, room: &mut Stiffness| {
-            self.strip.stiffen(room);
-            let (contact, [under, top]) = &now.extra;
-            for (column, row, push) in &contact.pushes {
-                let first = 2 * self.strip.rows * column + row;
-                room.band.add_square(first, first, push);
-            }
-            room.band.add_diagonal(self.hold_n_mm2);
-            // What the give of the blocks takes off the pushes again.
-            let freedoms = now.moved.len();
-            let [lower, upper] = &seats;
-            let mut ties = lower.ties(under, freedoms)?;
-            ties.extend(upper.ties(top, freedoms)?);
-            Some(ties)
-        };
-        let longest_mm = LONGEST_MOVE * self.strip.thickness_mm;
-        let found = newton(guess, longest_mm, room, iterations, evaluate, stiffen)?;
-        let after = StripState {
-            moved: found.moved,
-            memory: found.response.memory,
-        };
-        Some((after, found.extra.0))
-    }
-}
-
-/// Presses a strip: the upper die starts `upper.lifted_mm` above its closed place and comes down.
+/// Presses a strip: the upper die starts `upper.lifted_mm` above its closed place and comes down. `beside` are carried along.
 ///
 /// `stops` are the places along x beyond which neither end can go.
 ///
 /// # Errors
 /// When no balance is found; nothing of the run is returned then.
 pub fn press(
-    strip: &Strip,
-    [lower, upper]: [&Die; 2],
-    stops: Option<[f64; 2]>,
+    setting: &Setting,
+    beside: &[&Setting],
     settings: &Settings,
     watch: &mut Watch<'_>,
 ) -> Result<Pressed, Failed> {
-    let mut press = Press {
-        strip,
-        hold_n_mm2: HOLD_N_MM2,
-        least_force: LEAST_FORCE * strip.thickness_mm * strip.metal.first_yield_mpa(),
-        lower,
-        upper: upper.clone(),
-        stops,
-    };
+    let strip = &setting.strip;
+    let mut press = setting.press();
     let mut state = strip.untouched();
     let mut room = strip.stiffness();
-    let nobody = vec![None; strip.columns];
-    let mut grip = Grip {
-        lower: nobody.clone(),
-        upper: nobody,
-        out: [lower, upper].map(|die| DVector::zeros(die.shapes())),
-    };
+    let mut grip = press.untouched();
+    let mut neighbours: Vec<Neighbour<'_>> = beside.iter().map(|one| Neighbour::of(one)).collect();
     let mut curve = Vec::new();
     let mut iterations = 0;
     let mut step_mm = settings.step_mm / 8.0;
@@ -338,14 +117,15 @@ pub fn press(
             .as_ref()
             .map(|(moved, over_mm)| &state.moved + moved * (taken_mm / over_mm));
         let begun = iterations;
+        let seats = press.seats(&state, &grip);
         let mut found = None;
         for guess in guess.iter().chain([&state.moved]) {
-            found = press.balanced(&state, guess, &grip, &mut room, settings, &mut iterations);
+            found = press.balanced(&state, guess, &seats, &mut room, settings, &mut iterations);
             if found.is_some() {
                 break;
             }
         }
-        let Some((after, contact)) = found else {
+        let Some(found) = found else {
             press.upper.lifted_mm = before_mm;
             step_mm = taken_mm / 2.0;
             if step_mm < STUCK * settings.step_mm {
@@ -360,11 +140,11 @@ pub fn press(
             }
             continue;
         };
-        if contact.upper_force > settings.most_force_n_mm * (1.0 + FORCE_MET) {
+        let upper_force = found.extra.0.upper_force;
+        if upper_force > settings.most_force_n_mm * (1.0 + FORCE_MET) {
             // Too far: come back and take the part of the step that meets the force.
             press.upper.lifted_mm = before_mm;
-            let share =
-                (settings.most_force_n_mm - force_n_mm) / (contact.upper_force - force_n_mm);
+            let share = (settings.most_force_n_mm - force_n_mm) / (upper_force - force_n_mm);
             step_mm = taken_mm * share.clamp(0.1, 0.9);
             if step_mm < settings.least_step_mm {
                 force_limited = true;
@@ -372,21 +152,42 @@ pub fn press(
             }
             continue;
         }
-        let moved = &after.moved - &state.moved;
+        if !beside.is_empty() {
+            neighbours.truncate(beside.len());
+            neighbours.push(Neighbour::closer(
+                &press,
+                before_mm,
+                &state,
+                &grip,
+                most_pressure_mpa,
+            ));
+            close_beside(&mut neighbours, &press, &state, &found, &seats, &mut room);
+        }
+        drop(seats);
+        let Evaluated {
+            moved: after,
+            response,
+            extra: (contact, _),
+            ..
+        } = found;
+        let moved = &after - &state.moved;
         work_n += 0.5 * (&contact_force + &contact.force).dot(&moved);
         let held_back = &moved * press.hold_n_mm2;
         drag_n += 0.5 * (&hold_force + &held_back).dot(&moved);
         hold_force = held_back;
         press.hold_n_mm2 = (press.hold_n_mm2 / 3.0).max(HOLD_N_MM2);
         last_move = Some((moved, taken_mm));
-        state = after;
+        state = StripState {
+            moved: after,
+            memory: response.memory,
+        };
         grip = contact.grip;
         contact_force = contact.force;
-        force_n_mm = contact.upper_force;
+        force_n_mm = upper_force;
         most_pressure_mpa = most_pressure_mpa.max(contact.pressure_mpa);
         curve.push(Point {
             lifted_mm: press.upper.lifted_mm,
-            force_n_mm: contact.upper_force,
+            force_n_mm,
         });
         let moment = Moment {
             lifted_mm: press.upper.lifted_mm,
@@ -411,11 +212,17 @@ pub fn press(
         strip,
         &state,
         &contact_force,
+        &mut neighbours,
         &mut room,
         settings,
         &mut iterations,
     )
     .ok_or(Failed::NoRelease)?;
+    let mut answers: Vec<_> = neighbours.into_iter().map(Neighbour::answer).collect();
+    let closer = answers
+        .split_off(answers.len().min(beside.len()))
+        .pop()
+        .flatten();
     Ok(Pressed {
         closed: state,
         released,
@@ -425,5 +232,7 @@ pub fn press(
         force_limited,
         work_n: work_n - drag_n,
         drag_n,
+        beside: answers,
+        closer,
     })
 }

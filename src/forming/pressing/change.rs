@@ -1,20 +1,37 @@
-//! What an input changes in the pressed plate.
+//! What inputs change in the pressed plate: exact derivatives, each times how far its input may be off.
 
+use super::readings::{Readings, Slopes, Variation};
 use super::search::Trial;
-use super::{Effort, NoPressing, PressInput, Progress, Sensitivity, Stage, Task, Watcher};
-use crate::forming::block::Backing;
+use super::{NoPressing, PressInput, Progress, Sensitivity, Stage, Task, Watcher};
+use crate::forming::press::balance::Setting;
 use crate::forming::press::failed::Failed;
 use crate::forming::press::guard::believed;
 use crate::forming::press::material::PressMetal;
-use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::press::problem::{Fineness, Problem};
-use crate::forming::press::run::{Moment, Pressed};
+use crate::forming::press::run::Moment;
 use crate::numbers::plain;
-use crate::part::spread::{DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, STRENGTH, THICKNESS};
+use crate::part::COMMON_VISE;
+use crate::part::spread::{
+    DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, HARDENING, STRENGTH, Spread, THICKNESS,
+};
+use crate::stock::printed_block::PrintSpread;
+
+/// Inputs are varied by this share of how far they may be off: far below what moves a kink, far above rounding.
+const VARIED: f64 = 1e-4;
+/// Logarithms are varied by this.
+const VARIED_LOGARITHM: f64 = 1e-4;
+
+/// An input, and by how much it may be off.
+struct Case {
+    input: PressInput,
+    /// In words, and how much it is in units of the input; those of one input are told apart by their way.
+    changes: Vec<(String, f64)>,
+    variation: Variation,
+}
 
 impl Task {
-    /// What thickness, yield stress, friction, clearance, stiffness of the print and force change, on the quick model, each by
-    /// its half-width. `best` is the press of the found dies, on the quick model where `effort` is.
+    /// What thickness, flow stress, hardening, friction, clearance, print and force change, each by its half-width, on the
+    /// quick model. `found` are the dies.
     ///
     /// Inputs whose change gives no answer are left out.
     ///
@@ -22,196 +39,236 @@ impl Task {
     /// When the watcher ends it.
     pub(super) fn sensitivities(
         &self,
-        best: &Trial,
-        effort: Effort,
+        found: &Trial,
         watcher: &mut Watcher<'_>,
     ) -> Result<Vec<Sensitivity>, NoPressing> {
-        let found = &best.problem;
-        let before = match effort {
-            Effort::Quick => Some(Came::of(&best.pressed, best.released.clone())),
-            Effort::Full => pressed(found, 1, watcher)?,
-        };
-        let Some(before) = before else {
+        let problem = &found.problem;
+        let (variations, cases): (Vec<_>, Vec<_>) = self
+            .cases(problem)
+            .into_iter()
+            .map(|case| (case.variation, (case.input, case.changes)))
+            .unzip();
+        let Some(slopes) = self.varied(problem, &variations, &found.setting, watcher)? else {
             return Ok(Vec::new());
         };
-        let usual = &before.released;
-        let mut cases = self.cases(found, best.pressed.force_limited);
-        // Blocks are compared at the same force: their backs come nearer to each other before they give it.
-        cases.push((
-            PressInput::Blocks,
-            "dies that give as whole blocks, not each place of a face by itself".to_owned(),
-            Problem {
-                blocks: Some(Backing::of(&self.block, found.thickness_mm)),
-                most_force_n_mm: before.force_n_mm,
-                end_mm: found.end_mm - found.thickness_mm,
-                ..found.clone()
-            },
-        ));
-        let usual_heights_mm = self.heights_mm(usual);
         let mut answer = Vec::new();
-        for (number, (input, change, problem)) in (2..).zip(cases) {
-            let Some(came) = pressed(&problem, number, watcher)? else {
-                continue;
-            };
-            let other = &came.released;
-            let bends = usual.bends.iter().zip(&other.bends);
-            let angles_deg: Vec<f64> = bends
-                .clone()
-                .map(|(a, b)| b.turn.abs().degrees() - a.turn.abs().degrees())
-                .collect();
-            let radii_mm: Vec<f64> = bends
-                .map(|(a, b)| b.inside_radius_mm - a.inside_radius_mm)
-                .collect();
-            let rises_mm = usual.rises_mm.iter().zip(&other.rises_mm);
-            let rises_mm: Vec<f64> = rises_mm.map(|(a, b)| b.abs() - a.abs()).collect();
-            let heights_mm = self.heights_mm(other);
-            let heights_mm = usual_heights_mm.iter().zip(&heights_mm);
-            answer.push(Sensitivity {
-                input,
-                change,
-                angle_deg: largest(&angles_deg),
-                rise_mm: largest(&rises_mm),
-                radius_mm: largest(&radii_mm),
-                force_n_per_mm: came.force_n_mm - before.force_n_mm,
-                pressure_mpa: came.pressure_mpa - before.pressure_mpa,
-                angles_deg,
-                heights_mm: heights_mm.map(|(a, b)| b - a).collect(),
-                radii_mm,
-            });
+        for ((input, changes), slope) in cases.into_iter().zip(&slopes.of_inputs) {
+            let Some(slope) = slope else { continue };
+            for (change, by) in changes {
+                answer.push(self.sensitivity(input, change, &slope.times(by)));
+            }
+        }
+        if let (Some(slope), Some((change, by))) = (
+            &slopes.of_force,
+            self.harder(problem, found.pressed.force_limited),
+        ) {
+            answer.push(self.sensitivity(PressInput::Force, change, &slope.times(by)));
         }
         Ok(answer)
     }
 
+    /// How a press of the quick model changes; `None` where there is no answer that is believed.
+    fn varied(
+        &self,
+        problem: &Problem,
+        variations: &[Variation],
+        blocks_of: &Setting,
+        watcher: &mut Watcher<'_>,
+    ) -> Result<Option<Slopes>, NoPressing> {
+        let mut progress = Progress {
+            press: 1,
+            stage: Stage::Changes,
+            lifted_mm: 0.0,
+            worst_deg: None,
+            worst_mm: None,
+        };
+        let mut watch = |moment: &Moment<'_>| {
+            progress.lifted_mm = moment.lifted_mm;
+            watcher(&progress)
+        };
+        let beside: Vec<Problem> = variations.iter().map(|one| one.problem.clone()).collect();
+        match problem.press_beside(Fineness::QUICK, &beside, Some(blocks_of), &mut watch) {
+            Err(Failed::Stopped) => Err(NoPressing::Stopped),
+            Err(_) => Ok(None),
+            Ok((setting, pressed, beside)) => {
+                let measured = believed(problem, &setting.strip, &pressed).ok();
+                let here = measured.and_then(|[_, released]| {
+                    let force_n_mm = pressed.curve.last()?.force_n_mm;
+                    self.readings(&released, force_n_mm, pressed.most_pressure_mpa)
+                });
+                Ok(here.map(|here| self.slopes(&here, pressed.force_limited, &beside, variations)))
+            }
+        }
+    }
+
+    /// The vise as hard as it may pull: in words, and by what logarithm that is more than the press has.
+    fn harder(&self, found: &Problem, force_limited: bool) -> Option<(String, f64)> {
+        let [_, most_n] = self.gives_n.unwrap_or_else(|| COMMON_VISE.force_n());
+        let more = most_n / (found.most_force_n_mm * self.width_mm);
+        (force_limited && more > 1.01).then(|| {
+            (
+                format!("vise as hard as it may pull, {most_n:.0} N"),
+                libm::log(more),
+            )
+        })
+    }
+
+    /// A change in words and numbers.
+    fn sensitivity(&self, input: PressInput, change: String, moved: &Readings) -> Sensitivity {
+        let drawn = Self::variables(&self.drawn);
+        let is_bend = |row: usize| row < 3 * self.drawn.steps.len() && row % 3 != 2;
+        let is_rise = |row: usize| row < 3 * self.drawn.steps.len() && row % 3 == 2;
+        let rows = |is: &dyn Fn(usize) -> bool| -> Vec<f64> {
+            let rows = (0..drawn.len()).filter(|row| is(*row));
+            rows.filter_map(|row| moved.variables.get(row).copied())
+                .collect()
+        };
+        let angles_deg = rows(&is_bend);
+        let rises_mm = rows(&is_rise);
+        let radii_mm: Vec<f64> = moved.radii_mm.iter().copied().collect();
+        Sensitivity {
+            input,
+            change,
+            angle_deg: largest(&angles_deg),
+            rise_mm: largest(&rises_mm),
+            radius_mm: largest(&radii_mm),
+            force_n_per_mm: moved.force_n_mm,
+            pressure_mpa: moved.pressure_mpa,
+            angles_deg,
+            rises_mm,
+            heights_mm: moved.heights_mm.iter().copied().collect(),
+            radii_mm,
+        }
+    }
+
     /// Inputs off by their half-widths, in words and as problems.
-    fn cases(&self, found: &Problem, force_limited: bool) -> Vec<(PressInput, String, Problem)> {
+    fn cases(&self, found: &Problem) -> Vec<Case> {
         let changes = &self.changes;
         let thicker_mm = changes
             .thickness_plus_minus_mm
             .unwrap_or(THICKNESS.of(self.base.thickness_mm));
-        let rougher = found.friction + FRICTION.of(found.friction);
+        let rougher = FRICTION.of(found.friction);
         let apart_mm = DIE_CLEARANCE.of(found.clearance_mm);
-        let metal = |share: f64| {
-            PressMetal::new(
-                changes.youngs_mpa,
-                changes.poisson,
-                &changes.law.scaled(share),
-            )
+        let one = |input, words: String, off: f64, with: &dyn Fn(f64) -> Problem| Case {
+            input,
+            changes: vec![(words, off)],
+            variation: Variation {
+                problem: with(VARIED * off),
+                by: VARIED * off,
+            },
         };
-        let hardest_n = self.gives_n.map(|[_, most_n]| most_n).filter(|most_n| {
-            force_limited && *most_n > 1.01 * found.most_force_n_mm * self.width_mm
-        });
-        let print = self.block.nose_spread_n_mm3(self.base.thickness_mm);
+        let share = |spread: &Spread| spread.of(1.0);
         let mut cases = vec![
-            (
+            one(
                 PressInput::Thickness,
                 format!("sheet {} mm thicker", plain(thicker_mm)),
-                Problem {
-                    thickness_mm: found.thickness_mm + thicker_mm,
-                    clearance_mm: found.clearance_mm - thicker_mm,
+                thicker_mm,
+                &|by| Problem {
+                    thickness_mm: found.thickness_mm + by,
+                    clearance_mm: found.clearance_mm - by,
                     ..found.clone()
                 },
             ),
-            (
+            one(
                 PressInput::Strength,
                 format!("sheet {} stronger", STRENGTH.words()),
-                Problem {
-                    metal: metal(1.0 + STRENGTH.of(1.0)),
+                share(&STRENGTH),
+                &|by| Problem {
+                    metal: PressMetal::new(
+                        changes.youngs_mpa,
+                        changes.poisson,
+                        &changes.law.scaled(1.0 + by),
+                    ),
                     ..found.clone()
                 },
             ),
-            (
+            one(
+                PressInput::Hardening,
+                format!("sheet hardens by {} more", HARDENING.words()),
+                share(&HARDENING),
+                &|by| Problem {
+                    metal: found.metal.hardening_more(1.0 + by),
+                    ..found.clone()
+                },
+            ),
+            one(
                 PressInput::Friction,
                 format!(
                     "friction {} in place of {}",
-                    plain(rougher),
+                    plain(found.friction + rougher),
                     plain(found.friction)
                 ),
-                Problem {
-                    friction: rougher,
+                rougher,
+                &|by| Problem {
+                    friction: found.friction + by,
                     ..found.clone()
                 },
             ),
-            (
+            one(
                 PressInput::Clearance,
                 format!("dies printed {} mm further apart", plain(apart_mm)),
-                Problem {
-                    clearance_mm: found.clearance_mm + apart_mm,
+                apart_mm,
+                &|by| Problem {
+                    clearance_mm: found.clearance_mm + by,
                     ..found.clone()
                 },
             ),
         ];
         // As far as a print is known, and no further than its filling says.
-        let usual = found.foundation_n_mm3;
-        let share = 1.0 - DIE_STIFFNESS.of(1.0);
-        for (way, stiffness_n_mm3) in [
-            ("less stiff", print.weak.min(share * usual)),
-            ("stiffer", print.strong.max(usual / share)),
-        ] {
-            let percent = 100.0 * stiffness_n_mm3 / usual;
-            cases.push((
-                PressInput::Print,
-                format!("dies {way}: {percent:.0} % of a usual print"),
-                Problem {
-                    foundation_n_mm3: stiffness_n_mm3,
+        let print = self.block.nose_spread_n_mm3(self.base.thickness_mm);
+        let least = 1.0 - share(&DIE_STIFFNESS);
+        let ways = [
+            ("less stiff", (print.weak / print.usual).min(least)),
+            ("stiffer", (print.strong / print.usual).max(1.0 / least)),
+        ];
+        let more = 1.0 + VARIED_LOGARITHM;
+        cases.push(Case {
+            input: PressInput::Print,
+            changes: ways
+                .into_iter()
+                .map(|(way, share)| {
+                    let percent = 100.0 * share;
+                    let words = format!("dies {way}: {percent:.0} % of a usual print");
+                    (words, libm::log(share))
+                })
+                .collect(),
+            variation: Variation {
+                problem: Problem {
+                    foundation_n_mm3: found.foundation_n_mm3 * more,
+                    blocks: found.blocks.map(|blocks| blocks.stiffer(more)),
                     ..found.clone()
                 },
-            ));
-        }
-        cases.extend(hardest_n.map(|most_n| {
-            (
-                PressInput::Force,
-                format!("vise as hard as it may pull, {most_n:.0} N"),
-                Problem {
-                    most_force_n_mm: most_n / self.width_mm,
-                    ..found.clone()
-                },
-            )
-        }));
+                by: libm::log1p(VARIED_LOGARITHM),
+            },
+        });
+        cases.extend(self.yields(found));
         cases
     }
-}
 
-/// What came out of one press.
-struct Came {
-    released: MeasuredStrip,
-    force_n_mm: f64,
-    pressure_mpa: f64,
-}
-
-impl Came {
-    fn of(pressed: &Pressed, released: MeasuredStrip) -> Self {
-        Self {
-            released,
-            force_n_mm: pressed.largest_force_n_mm(),
-            pressure_mpa: pressed.most_pressure_mpa,
-        }
-    }
-}
-
-/// Presses on the quick model; `None` where there is no answer that is believed.
-fn pressed(
-    problem: &Problem,
-    number: u32,
-    watcher: &mut Watcher<'_>,
-) -> Result<Option<Came>, NoPressing> {
-    let mut progress = Progress {
-        press: number,
-        stage: Stage::Changes,
-        lifted_mm: 0.0,
-        worst_deg: None,
-        worst_mm: None,
-    };
-    let mut watch = |moment: &Moment<'_>| {
-        progress.lifted_mm = moment.lifted_mm;
-        watcher(&progress)
-    };
-    match problem.press(Fineness::QUICK, &mut watch) {
-        Err(Failed::Stopped) => Err(NoPressing::Stopped),
-        Err(_) => Ok(None),
-        Ok((strip, pressed)) => {
-            let measured = believed(problem, &strip, &pressed).ok();
-            Ok(measured.map(|[_, released]| Came::of(&pressed, released)))
-        }
+    /// The pressure at which the noses yield; nothing where it is not known by range.
+    fn yields(&self, found: &Problem) -> Option<Case> {
+        let PrintSpread {
+            weak,
+            usual,
+            strong,
+        } = self.nose_limit();
+        let changes: Vec<(String, f64)> = [weak, strong]
+            .into_iter()
+            .map(|one| (one / usual, one))
+            .filter(|(share, _)| share.is_finite() && (share - 1.0).abs() > 1e-3)
+            .map(|(share, mpa)| (format!("noses yield at {mpa:.0} MPa"), libm::log(share)))
+            .collect();
+        (!changes.is_empty()).then(|| Case {
+            input: PressInput::PrintYield,
+            changes,
+            variation: Variation {
+                problem: Problem {
+                    die_yield_mpa: found.die_yield_mpa * (1.0 + VARIED_LOGARITHM),
+                    ..found.clone()
+                },
+                by: libm::log1p(VARIED_LOGARITHM),
+            },
+        })
     }
 }
 

@@ -13,28 +13,31 @@ pub enum PressInput {
     Thickness,
     /// Flow stress of the sheet.
     Strength,
+    /// How much it hardens.
+    Hardening,
     /// Friction between sheet and dies.
     Friction,
     /// Free distance between the closed dies.
     Clearance,
     /// Stiffness of the printed dies.
     Print,
+    /// Pressure at which printed noses yield.
+    PrintYield,
     /// How hard the vise is pulled.
     Force,
-    /// That dies give way as blocks, and not everywhere by itself as they are calculated.
-    Blocks,
 }
 
 impl PressInput {
     /// All of them.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Thickness,
         Self::Strength,
+        Self::Hardening,
         Self::Friction,
         Self::Clearance,
         Self::Print,
+        Self::PrintYield,
         Self::Force,
-        Self::Blocks,
     ];
 
     /// What people call it.
@@ -42,11 +45,12 @@ impl PressInput {
         match self {
             Self::Thickness => "thickness of the sheet",
             Self::Strength => "strength of the sheet",
+            Self::Hardening => "hardening of the sheet",
             Self::Friction => "friction",
             Self::Clearance => "how true the dies are printed",
             Self::Print => "stiffness of the print",
+            Self::PrintYield => "strength of the print",
             Self::Force => "force of the vise",
-            Self::Blocks => "how the dies give as whole blocks",
         }
     }
 }

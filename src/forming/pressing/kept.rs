@@ -101,7 +101,12 @@ impl Task {
             .chain(pressing.force_assumed_n)
             .chain(pressing.rises.iter().map(|rise| rise.released_mm))
             .chain(pressing.sensitivities.iter().flat_map(|one| {
-                let each = [&one.angles_deg, &one.heights_mm, &one.radii_mm];
+                let each = [
+                    &one.angles_deg,
+                    &one.rises_mm,
+                    &one.heights_mm,
+                    &one.radii_mm,
+                ];
                 let each = each.into_iter().flatten().copied();
                 each.chain([
                     one.force_n_per_mm,

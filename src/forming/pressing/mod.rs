@@ -3,13 +3,15 @@
 mod change;
 mod input;
 mod kept;
-mod range;
 mod limits;
 mod outcome;
+mod range;
+mod readings;
 mod refusals;
 mod search;
 mod unknown_vise;
 
+use super::block::Backing;
 use super::die_shape::{DieShape, NoShape};
 use super::press::failed::Failed;
 use super::press::guard::Doubt;
@@ -22,7 +24,7 @@ use crate::part::advised::StepChange;
 use crate::part::{Bend, COMMON_VISE, Level, Part, Tilt, Zone};
 use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
-use crate::stock::printed_block::{NoBlock, PrintedBlock};
+use crate::stock::printed_block::{NoBlock, PrintSpread, PrintedBlock};
 pub use input::{PressInput, PressRange};
 use nalgebra::Point2;
 use schemars::JsonSchema;
@@ -197,7 +199,8 @@ pub struct Frame {
     pub strip: StripOutline,
 }
 
-/// What one input changes in the pressed plate, the dies left as they are.
+/// What one input changes in the pressed plate, the dies left as they are: its exact derivative times how far it may be off.
+/// At the same force where the vise's ends the closing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Sensitivity {
     /// Which input.
@@ -216,6 +219,8 @@ pub struct Sensitivity {
     pub pressure_mpa: f64,
     /// Change of each bend angle, from left to right.
     pub angles_deg: Vec<f64>,
+    /// Change of each rise, from left to right.
+    pub rises_mm: Vec<f64>,
     /// Change of the height of each flat, all flats laid together on the drawn ones.
     pub heights_mm: Vec<f64>,
     /// Change of each inside radius.
@@ -367,11 +372,11 @@ impl Task {
             metal: PressMetal::new(metal.youngs_mpa, metal.poisson, &law),
             friction: part.dies.friction,
             foundation_n_mm3: block.nose_n_mm3(t),
-            blocks: None,
+            blocks: Some(Backing::of(&block, t)),
             die_yield_mpa: block.nose_limit_mpa(t, sharpest(&part.profile.bends)).usual,
             most_force_n_mm,
             // Until the flats are gripped.
-            end_mm: -part.dies.clearance_mm - 0.05 * t,
+            end_mm: -part.dies.clearance_mm - 0.1 * t,
             end_stops: part.dies.end_stops,
         };
         let flats = part.flats.iter().map(|flat| DrawnFlat {
@@ -396,6 +401,14 @@ impl Task {
                 law,
             },
         })
+    }
+}
+
+impl Task {
+    /// Pressure that a nose of the dies bears.
+    fn nose_limit(&self) -> PrintSpread {
+        let t = self.base.thickness_mm;
+        self.block.nose_limit_mpa(t, sharpest(&self.drawn_bends))
     }
 }
 

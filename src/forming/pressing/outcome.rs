@@ -3,15 +3,15 @@
 use super::limits::Found;
 use super::search::{Trial, frames, outline};
 use super::{
-    Effort, ForcePoint, NoPressing, PressInput, PressedBend, PressedFlat, PressedRise, Pressing,
-    Sensitivity, Task, sharpest,
+    Effort, ForcePoint, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Sensitivity,
+    Task, sharpest,
 };
 use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::press::run::Point;
 use crate::forming::strength::{PressLoad, strength};
 use crate::geometry::{Chain, Segment};
-use crate::numbers::plain;
+use crate::numbers::{plain, whole};
 use crate::part::ZoneKind;
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
@@ -123,19 +123,11 @@ fn force_at_mm(curve: &[Point], lifted_mm: f64) -> Option<f64> {
     })
 }
 
-/// What blocks leave on the noses beyond what was calculated; nothing where they take it away.
-fn beyond_uniform_mpa(sensitivities: &[Sensitivity]) -> f64 {
-    let blocks = sensitivities
-        .iter()
-        .filter(|one| one.input == PressInput::Blocks);
-    blocks.map(|one| one.pressure_mpa).fold(0.0, f64::max)
-}
-
 impl Task {
     /// How far the middles of the flats lie to the right of where they are drawn: the same places of the sheet, at
     /// mid-thickness.
     fn shifts_mm(&self, trial: &Trial, laying: &Laying) -> Vec<f64> {
-        let strip = &trial.strip;
+        let strip = &trial.setting.strip;
         let moved = &trial.pressed.released.moved;
         let row: Vec<(f64, f64)> = strip
             .places_mm()
@@ -230,9 +222,11 @@ impl Task {
         let (levels_mm, lengths_mm) = self.levels_mm();
         let laying =
             Laying::of(&trial.released, &levels_mm, &lengths_mm).along(&trial.released, mid);
-        let released = outline(&trial.strip, &trial.pressed.released.moved, |point| {
-            laying.place(point)
-        });
+        let released = outline(
+            &trial.setting.strip,
+            &trial.pressed.released.moved,
+            |point| laying.place(point),
+        );
         let flats = trial
             .released
             .flats
@@ -254,9 +248,7 @@ impl Task {
             force_n_mm: max_force_n_per_mm,
             width_mm: self.width_mm,
             bending_n_mm: bending_force_n_per_mm,
-            // A face that gives everywhere alike spreads what a block leaves on its noses.
-            most_nose_pressure_mpa: trial.pressed.most_pressure_mpa
-                + beyond_uniform_mpa(&sensitivities),
+            most_nose_pressure_mpa: trial.pressed.most_pressure_mpa,
             nose_half_width_mm: t,
             sharpest: sharpest(&self.drawn_bends),
         };
@@ -312,7 +304,7 @@ impl Task {
             strength,
             drawn: mid.clone(),
             released,
-            frames: frames(&trial.strip, &trial.moments),
+            frames: frames(&trial.setting.strip, &trial.moments),
             faces,
             presses,
             sensitivities,
@@ -323,16 +315,16 @@ impl Task {
     fn words(&self, trial: &Trial, effort: Effort) -> String {
         let mesh = format!(
             "{} x {} elements",
-            trial.strip.columns - 1,
-            trial.strip.rows - 1
+            trial.setting.strip.columns - 1,
+            trial.setting.strip.rows - 1
         );
         let quality = match effort {
             Effort::Quick => "coarse mesh, an estimate",
             Effort::Full => "fine mesh",
         };
         format!(
-            "pressing calculated in section, plane strain ({quality}, {mesh}); dies give way by {:.0} N/mm³ and yield at {:.0} MPa, friction {}",
-            self.base.foundation_n_mm3,
+            "pressing calculated in section, plane strain ({quality}, {mesh}); dies give way as elastic blocks, filling of {} MPa, and yield at {:.0} MPa, friction {}",
+            whole(self.block.infill_youngs_mpa.usual),
             self.base.die_yield_mpa,
             plain(self.base.friction)
         )

@@ -97,6 +97,7 @@ mod tests {
             force_n_per_mm: 0.0,
             pressure_mpa: 0.0,
             angles_deg: angles_deg.to_vec(),
+            rises_mm: Vec::new(),
             heights_mm: vec![0.0, 0.1],
             radii_mm: Vec::new(),
         }

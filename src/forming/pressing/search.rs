@@ -1,10 +1,12 @@
 //! The search itself: what it moves, what it misses, which runs it believes.
 
+use super::readings::{Readings, Variation};
 use super::{
     ANGLE_MET_DEG, Effort, Frame, LENGTH_MET_MM, NoPressing, Pressing, Progress, Stage,
     StripOutline, Task, Watcher, radius_met_mm,
 };
 use crate::forming::die_shape::{DieShape, NoShape};
+use crate::forming::press::balance::Setting;
 use crate::forming::press::guard::{Doubt, believed};
 use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::press::problem::{Fineness, Problem};
@@ -38,6 +40,8 @@ const MOST_IN_VAIN: u32 = 3;
 const SLOPE_COUNTS: f64 = 4.0;
 /// Square of a step, in units of what counts as met, that teaches half of what it shows. Own choice.
 const SMALL_STEP: f64 = 2.0;
+/// Variables are varied by this share of what counts as met, for slopes.
+const VARIED: f64 = 1e-3;
 /// Longest change of a turn and of a length between two presses.
 const LONGEST_CHANGE: (f64, f64) = (6.0, 0.6);
 /// Least turn of a die bend.
@@ -51,7 +55,7 @@ pub(super) type Shown = (f64, f64, DVector<f64>);
 /// One press and what is missing.
 pub(super) struct Trial {
     pub(super) problem: Problem,
-    pub(super) strip: Strip,
+    pub(super) setting: Setting,
     pub(super) pressed: Pressed,
     pub(super) closed: MeasuredStrip,
     pub(super) released: MeasuredStrip,
@@ -59,6 +63,8 @@ pub(super) struct Trial {
     pub(super) moments: Vec<Shown>,
     /// Misses, in units of what counts as met.
     pub(super) miss: DVector<f64>,
+    /// What a change of each variable changes in each miss, both in units of what counts as met, where that was asked for.
+    slopes: Option<DMatrix<f64>>,
 }
 
 impl Task {
@@ -133,10 +139,10 @@ impl Task {
         })
     }
 
-    /// Misses of a measured strip in degrees and mm, in the order of the variables.
-    fn misses(&self, measured: &MeasuredStrip) -> Option<DVector<f64>> {
-        let wanted = Self::variables(&self.drawn);
-        let mut got = Vec::with_capacity(wanted.len());
+    /// What a measured strip has of each variable.
+    pub(super) fn measured_variables(&self, measured: &MeasuredStrip) -> Option<DVector<f64>> {
+        let wanted = Self::variables(&self.drawn).len();
+        let mut got = Vec::with_capacity(wanted);
         for ((step, bends), rise_mm) in self
             .drawn
             .steps
@@ -150,18 +156,31 @@ impl Task {
             got.push(rise_mm * step.rise_mm.signum());
         }
         got.extend(measured.inner_flats_mm()?);
-        (got.len() == wanted.len()).then(|| DVector::from_vec(got) - wanted)
+        (got.len() == wanted).then(|| DVector::from_vec(got))
     }
 
-    /// Presses dies of a shape.
+    /// Presses dies of a shape; `varied` are its variables a little different, each with by how much.
     fn press(
         &self,
         shape: &DieShape,
+        varied: &[(DieShape, f64)],
+        blocks_of: Option<&Setting>,
         fineness: Fineness,
         mut progress: Progress,
         watcher: &mut Watcher<'_>,
     ) -> Result<Trial, NoPressing> {
         let problem = self.problem(shape)?;
+        let variations = varied.iter().map(|(shape, by)| {
+            Ok(Variation {
+                problem: self.problem(shape)?,
+                by: *by,
+            })
+        });
+        // Next to what exists everything exists, or nothing is learned.
+        let variations: Vec<Variation> = variations
+            .collect::<Result<_, NoShape>>()
+            .unwrap_or_default();
+        let beside: Vec<Problem> = variations.iter().map(|one| one.problem.clone()).collect();
         let mut moments: Vec<Shown> = Vec::new();
         let mut watch = |moment: &Moment<'_>| {
             moments.push((
@@ -172,25 +191,34 @@ impl Task {
             progress.lifted_mm = moment.lifted_mm;
             watcher(&progress)
         };
-        let (strip, pressed) = problem.press(fineness, &mut watch)?;
-        let [closed, released] = believed(&problem, &strip, &pressed)?;
-        let misses = self.misses(&released).ok_or(Doubt::Unlike)?;
+        let (setting, pressed, beside) =
+            problem.press_beside(fineness, &beside, blocks_of, &mut watch)?;
+        let [closed, released] = believed(&problem, &setting.strip, &pressed)?;
+        let force_n_mm = pressed.curve.last().map_or(0.0, |point| point.force_n_mm);
+        let here = self
+            .readings(&released, force_n_mm, pressed.most_pressure_mpa)
+            .ok_or(Doubt::Unlike)?;
+        let slopes = self.slopes(&here, pressed.force_limited, &beside, &variations);
+        let limits = self.limits();
+        let miss = &here.variables - Self::variables(&self.drawn);
         Ok(Trial {
             problem,
             closed,
             released,
             moments,
-            miss: misses.component_div(&self.limits()),
-            strip,
+            miss: miss.component_div(&limits),
+            slopes: in_units(&slopes.of_inputs, &limits),
+            setting,
             pressed,
         })
     }
 
     /// Searches the dies that make the drawn plate.
     ///
-    /// Broyden's method, first on the quick model, then with what it learned on the full one. What it moves are the
-    /// turns of each bend, the rise of each step and the lengths of flats between steps. Noses follow the drawn radii; they
-    /// are moved where that brings the radius of a bend to the drawn one.
+    /// Newton's method by the exact slopes of the first press, corrected by Broyden's from press to press; first on the quick
+    /// model, then with what it learned on the full one. What it moves are the turns of each bend, the rise of each step and
+    /// the lengths of flats between steps. Noses follow the drawn radii; they are moved where a step shall keep its radius and
+    /// that brings the radius of a bend to the drawn one.
     ///
     /// # Errors
     /// When not even the drawn dies give an answer, or the watcher ends the search.
@@ -222,7 +250,7 @@ impl Task {
             ..
         } = search;
         let die = self.shape(&variables, &mid_radii_mm);
-        let sensitivities = self.sensitivities(&best, effort, watcher)?;
+        let sensitivities = self.sensitivities(&best, watcher)?;
         Ok(self.outcome(best, &die, effort, presses, sensitivities, held_back))
     }
 
@@ -290,6 +318,19 @@ impl Task {
     }
 }
 
+/// Slopes of the variables by the variables, in units of what counts as met; `None` unless all are known.
+fn in_units(of_inputs: &[Option<Readings>], limits: &DVector<f64>) -> Option<DMatrix<f64>> {
+    if of_inputs.len() != limits.len() {
+        return None;
+    }
+    let columns: Option<Vec<DVector<f64>>> = of_inputs
+        .iter()
+        .zip(limits.iter())
+        .map(|(slope, limit)| Some(slope.as_ref()?.variables.component_div(limits) * *limit))
+        .collect();
+    Some(DMatrix::from_columns(&columns?))
+}
+
 /// A search under way.
 struct Search<'s, 'w> {
     task: &'s Task,
@@ -299,6 +340,9 @@ struct Search<'s, 'w> {
     mid_radii_mm: Vec<[f64; 2]>,
     /// What a change of each variable changes in each miss, in units of what counts as met.
     slopes: DMatrix<f64>,
+    knows_slopes: bool,
+    /// Dies whose blocks are those of all that follow: of the first press on the coarse mesh and on the fine one.
+    blocks_of: [Option<Setting>; 2],
     /// Presses done, quick and full.
     presses: [u32; 2],
     /// Largest misses of the last press.
@@ -318,6 +362,8 @@ impl<'s, 'w> Search<'s, 'w> {
             variables,
             mid_radii_mm: task.drawn.steps.iter().map(|s| s.mid_radii_mm).collect(),
             slopes: DMatrix::identity(count, count),
+            knows_slopes: false,
+            blocks_of: [None, None],
             presses: [0, 0],
             worst_deg: None,
             worst_mm: None,
@@ -330,6 +376,7 @@ impl<'s, 'w> Search<'s, 'w> {
         &mut self,
         mid_radii_mm: &[[f64; 2]],
         fineness: Fineness,
+        with_slopes: bool,
     ) -> Result<Trial, NoPressing> {
         let full = fineness == Fineness::FULL;
         let [quick_done, full_done] = &mut self.presses;
@@ -343,7 +390,32 @@ impl<'s, 'w> Search<'s, 'w> {
             worst_mm: self.worst_mm,
         };
         let shape = self.task.shape(&self.variables, mid_radii_mm);
-        self.task.press(&shape, fineness, progress, self.watcher)
+        let varied = if with_slopes {
+            self.varied(mid_radii_mm)
+        } else {
+            Vec::new()
+        };
+        let blocks_of = self.blocks_of[usize::from(full)].as_ref();
+        let trial =
+            self.task
+                .press(&shape, &varied, blocks_of, fineness, progress, self.watcher)?;
+        let kept = &mut self.blocks_of[usize::from(full)];
+        kept.get_or_insert_with(|| trial.setting.clone());
+        Ok(trial)
+    }
+
+    /// Shapes with one variable each that is a little larger.
+    fn varied(&self, mid_radii_mm: &[[f64; 2]]) -> Vec<(DieShape, f64)> {
+        let limits = self.task.limits();
+        let each = limits.iter().enumerate().map(|(row, limit)| {
+            let mut variables = self.variables.clone();
+            let by = VARIED * limit;
+            if let Some(value) = variables.get_mut(row) {
+                *value += by;
+            }
+            (self.task.shape(&variables, mid_radii_mm), by)
+        });
+        each.collect()
     }
 
     /// Presses until all is met within `enough` limits, or no press brings it nearer. The best press; the variables are
@@ -362,7 +434,8 @@ impl<'s, 'w> Search<'s, 'w> {
         self.held_back = None;
         let radii_mm = self.mid_radii_mm.clone();
         for _ in 0..most {
-            let trial = match self.press(&radii_mm, fineness) {
+            let with_slopes = !self.knows_slopes;
+            let trial = match self.press(&radii_mm, fineness, with_slopes) {
                 Ok(trial) => trial,
                 Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
                 Err(error) => {
@@ -388,7 +461,10 @@ impl<'s, 'w> Search<'s, 'w> {
                     .fold(0.0, f64::max)
             };
             (self.worst_deg, self.worst_mm) = (Some(of(true)), Some(of(false)));
-            if let Some((before, before_miss)) = &last {
+            if let Some(slopes) = &trial.slopes {
+                self.slopes.clone_from(slopes);
+                self.knows_slopes = true;
+            } else if let Some((before, before_miss)) = &last {
                 // Broyden's update of the slopes, weaker where a step is so small that the mesh's noise decides.
                 let step = (&self.variables - before).component_div(&limits);
                 let wrong = &miss - before_miss - &self.slopes * &step;
@@ -436,7 +512,11 @@ impl<'s, 'w> Search<'s, 'w> {
             .mid_radii_mm
             .iter()
             .zip(misses_mm.chunks(2).zip(self.task.drawn_bends.chunks(2)))
-            .map(|(radii_mm, (misses_mm, drawn))| {
+            .zip(&self.task.keeps_radius)
+            .map(|((radii_mm, (misses_mm, drawn)), keeps)| {
+                if !keeps {
+                    return *radii_mm;
+                }
                 let tried = |radius_mm: f64, miss_mm: f64, bend: &Bend| {
                     if miss_mm.abs() <= radius_met_mm(bend.turn) {
                         radius_mm
@@ -458,7 +538,7 @@ impl<'s, 'w> Search<'s, 'w> {
         if tried_mm == self.mid_radii_mm {
             return Ok(false);
         }
-        let trial = match self.press(&tried_mm, Fineness::QUICK) {
+        let trial = match self.press(&tried_mm, Fineness::QUICK, false) {
             Ok(trial) => trial,
             Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
             Err(_) => return Ok(false),

@@ -1,0 +1,120 @@
+//! What is read off a press, and how it changes with what goes in.
+
+use super::Task;
+use crate::forming::press::measure::MeasuredStrip;
+use crate::forming::press::problem::{Beside, Problem, Seen};
+use nalgebra::DVector;
+
+/// What is read off a press, or how that changes for each unit of an input.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Readings {
+    /// Turns, rises and inner flats in the order of [`Task::variables`], degrees and mm.
+    pub(super) variables: DVector<f64>,
+    /// Inside radii of the bends.
+    pub(super) radii_mm: DVector<f64>,
+    /// How far the flats lie above the drawn heights.
+    pub(super) heights_mm: DVector<f64>,
+    /// Force when closed, N for each mm of width.
+    pub(super) force_n_mm: f64,
+    /// Largest pressure of the sheet on a die.
+    pub(super) pressure_mpa: f64,
+}
+
+impl Readings {
+    /// `self + share·other`.
+    fn plus(&self, other: &Self, share: f64) -> Self {
+        let sum = |one: &DVector<f64>, other: &DVector<f64>| one + other * share;
+        Self {
+            variables: sum(&self.variables, &other.variables),
+            radii_mm: sum(&self.radii_mm, &other.radii_mm),
+            heights_mm: sum(&self.heights_mm, &other.heights_mm),
+            force_n_mm: self.force_n_mm + share * other.force_n_mm,
+            pressure_mpa: self.pressure_mpa + share * other.pressure_mpa,
+        }
+    }
+
+    /// The same for an input that is off by `share` units.
+    pub(super) fn times(&self, share: f64) -> Self {
+        self.plus(self, share - 1.0)
+    }
+
+    /// The change from another to here.
+    pub(super) fn less(&self, other: &Self) -> Self {
+        self.plus(other, -1.0)
+    }
+
+    /// The change from `before` to here over the input's.
+    fn slope_from(&self, before: &Self, over: f64) -> Self {
+        self.less(before).times(1.0 / over)
+    }
+}
+
+/// An input of a press that is off by next to nothing.
+pub(super) struct Variation {
+    /// The press with it.
+    pub(super) problem: Problem,
+    /// By how much it is off, in the input's unit.
+    pub(super) by: f64,
+}
+
+/// How a press changes.
+#[derive(Debug, Clone)]
+pub(super) struct Slopes {
+    /// For each unit of each varied input, at the same force where the force ended the closing and at the same place of the die
+    /// where that did; `None` where there is no telling.
+    pub(super) of_inputs: Vec<Option<Readings>>,
+    /// For each unit of the logarithm of the force; `None` where the force does not grow.
+    pub(super) of_force: Option<Readings>,
+}
+
+impl Task {
+    /// Reads a measured strip; `None` when it has not the bends of the task.
+    pub(super) fn readings(
+        &self,
+        measured: &MeasuredStrip,
+        force_n_mm: f64,
+        pressure_mpa: f64,
+    ) -> Option<Readings> {
+        let radii = measured.bends.iter().map(|bend| bend.inside_radius_mm);
+        Some(Readings {
+            variables: self.measured_variables(measured)?,
+            radii_mm: DVector::from_iterator(measured.bends.len(), radii),
+            heights_mm: DVector::from_vec(self.heights_mm(measured)),
+            force_n_mm,
+            pressure_mpa,
+        })
+    }
+
+    /// How a press changes with the inputs that were varied beside it.
+    pub(super) fn slopes(
+        &self,
+        here: &Readings,
+        force_limited: bool,
+        beside: &Beside,
+        variations: &[Variation],
+    ) -> Slopes {
+        let read =
+            |seen: &Seen| self.readings(&seen.released, seen.force_n_mm, seen.most_pressure_mpa);
+        // For each N/mm that the die is closed further by.
+        let by_force = beside.closer.as_ref().and_then(read).and_then(|closer| {
+            let grown = closer.force_n_mm - here.force_n_mm;
+            (grown > 0.0).then(|| closer.slope_from(here, grown))
+        });
+        let of_inputs = variations
+            .iter()
+            .zip(&beside.each)
+            .map(|(one, seen)| {
+                let slope = read(seen.as_ref()?)?.slope_from(here, one.by);
+                if !force_limited {
+                    return Some(slope);
+                }
+                let by_force = by_force.as_ref()?;
+                Some(slope.plus(by_force, -slope.force_n_mm))
+            })
+            .collect();
+        Slopes {
+            of_inputs,
+            of_force: by_force.map(|slope| slope.times(here.force_n_mm)),
+        }
+    }
+}
