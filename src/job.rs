@@ -6,9 +6,10 @@ use crate::blank::{Blank, blank};
 use crate::diagnostic::{Diagnostic, Noted, Refused, Severity};
 use crate::dies::{Tooling, tooling};
 use crate::fit::{Fit, PressedStrip, Underside, fit, fit_pressed};
-use crate::forming::pressing::{Advice, Effort, NoPressing, Pressing, Task, Watcher};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Searcher, Task, Watcher, calmer};
 use crate::forming::{Compensation, compensate};
 use crate::heat::{Heat, heat};
+use crate::part::advised::Change;
 use crate::part::{Part, parse};
 use crate::verdict::{Known, Verdict};
 
@@ -102,28 +103,85 @@ fn temperatures(
     }
 }
 
-/// What helps against the limits of a pressing, in front of what helps any part: changes that the part file bears and that
-/// leave no gap worse off.
-fn tell_advice(part: &Part, pressing: &mut Pressing) {
-    for advice in std::mem::take(&mut pressing.advice) {
-        let Some(words) = advised(part, &advice) else {
-            continue;
+/// So many changes are pressed at most before they are told.
+const MOST_TRIED: usize = 4;
+
+/// Changes that are looked at, and those that were.
+struct Trying<'a, 's> {
+    part: &'a Part,
+    search: Option<&'a mut Searcher<'s>>,
+    left: usize,
+}
+
+impl Trying<'_, '_> {
+    /// The lines of a change and what comes out of the vise with it: the part file bears it, as many parts have good gaps as
+    /// before, and it was pressed.
+    fn pressed(&mut self, change: &Change) -> Result<Option<(String, Pressing)>, Stopped> {
+        let Some(search) = self.search.as_mut().filter(|_| self.left > 0) else {
+            return Ok(None);
         };
-        if let Some(limit) = pressing.limits.get_mut(advice.limit) {
-            limit.help.insert(0, words);
+        let Some(tried) = change.tried(self.part) else {
+            return Ok(None);
+        };
+        let bad = |fit: &Fit| {
+            let near = fit.obstacles.iter().filter(|one| !one.clears);
+            fit.bad_components().count() + near.count()
+        };
+        if bad(&fit(&tried.part.value)) > bad(&fit(self.part)) {
+            return Ok(None);
         }
+        self.left -= 1;
+        let found = Task::of(&tried.part.value).and_then(|task| search(&task));
+        match found {
+            Ok(pressing) => Ok(Some((tried.lines, pressing))),
+            Err(NoPressing::Stopped) => Err(Stopped),
+            Err(_) => Ok(None),
+        }
+    }
+
+    /// What helps against the limits of a pressing, in front of what helps any part: changes with which the limit is gone.
+    fn help(&mut self, pressing: &mut Pressing) -> Result<(), Stopped> {
+        for advice in std::mem::take(&mut pressing.advice) {
+            let Some((lines, other)) = self.pressed(&advice.change)? else {
+                continue;
+            };
+            let gone = other.shape_met && (other.converged || !pressing.shape_met);
+            if let (true, Some(limit)) = (gone, pressing.limits.get_mut(advice.limit)) {
+                limit.help.insert(0, told(&advice.change, &lines));
+            }
+        }
+        Ok(())
+    }
+
+    /// Walls that forgive little, the worst of them with what calms it.
+    fn calm(&mut self, pressing: &mut Pressing) -> Result<(), Stopped> {
+        for (number, (step, mut wall)) in pressing.fragile().into_iter().enumerate() {
+            if number == 0 && pressing.shape_met {
+                for change in calmer(self.part, step) {
+                    let tried = self.pressed(&change)?;
+                    let calmed =
+                        tried.and_then(|(lines, other)| Some((lines, other.calms(step, &wall)?)));
+                    if let Some((lines, calmed)) = calmed {
+                        wall.help
+                            .push(format!("{}; {calmed}", told(&change, &lines)));
+                        break;
+                    }
+                }
+            }
+            pressing.fragile_walls.push(wall);
+        }
+        Ok(())
     }
 }
 
-/// A change in words, if it may be advised: the part file bears it, and as many parts have good gaps as before. Whether it
-/// makes the plate only a pressing can say.
-fn advised(part: &Part, advice: &Advice) -> Option<String> {
-    let tried = advice.change.tried(part)?;
-    let bad = |fit: &Fit| {
-        let near = fit.obstacles.iter().filter(|one| !one.clears);
-        fit.bad_components().count() + near.count()
-    };
-    (bad(&fit(&tried.part.value)) <= bad(&fit(part))).then(|| advice.words(&tried.lines))
+/// A change as a person reads it: what to do, and the lines of the part file.
+fn told(change: &Change, lines: &str) -> String {
+    let words = change.words();
+    if lines.is_empty() {
+        words
+    } else {
+        format!("{words}: {lines}")
+    }
 }
 
 impl Job {
@@ -154,17 +212,29 @@ impl Job {
         watcher: &mut Watcher<'_>,
     ) -> Result<Self, Stopped> {
         let found = Task::of(&part.value).and_then(|task| task.find(effort, watcher));
-        Self::found(part, found)
+        let mut search = |task: &Task| task.find(Effort::Quick, watcher);
+        Self::found(part, found, Some(&mut search))
     }
 
-    /// Runs everything on a part, with dies from what a search for them has found, see [`Self::pressed`].
+    /// Runs everything on a part, with dies from what a search for them has found, see [`Self::pressed`]. Changes are advised
+    /// that were pressed by `search`; without it none.
     ///
     /// # Errors
-    /// [`Stopped`] when the search was stopped.
-    pub fn found(part: Noted<Part>, found: Result<Pressing, NoPressing>) -> Result<Self, Stopped> {
+    /// [`Stopped`] when a search was stopped.
+    pub fn found(
+        part: Noted<Part>,
+        found: Result<Pressing, NoPressing>,
+        search: Option<&mut Searcher<'_>>,
+    ) -> Result<Self, Stopped> {
         match found {
             Ok(mut pressing) => {
-                tell_advice(&part.value, &mut pressing);
+                let mut trying = Trying {
+                    part: &part.value,
+                    search,
+                    left: MOST_TRIED,
+                };
+                trying.help(&mut pressing)?;
+                trying.calm(&mut pressing)?;
                 let compensation = Noted {
                     value: pressing.compensation(),
                     // What it misses stands in the verdict.

@@ -56,6 +56,7 @@ pub fn press(part: &Part, pressing: &Pressing) -> Document {
     }
     document
         .list(Media::ALL, limits(pressing))
+        .list(Media::ALL, fragile(pressing))
         .list(Media::ALL, as_they_come(pressing))
         .table(Media::ALL, angles(pressing))
         .table(Media::ALL, radii(pressing))
@@ -151,6 +152,21 @@ fn limits(pressing: &Pressing) -> Vec<Item> {
                 head: "",
                 line: Line::said(format!("{at}/reason"), &limit.reason),
                 ways_out: sentences(&format!("{at}/help"), &limit.help),
+            }
+        })
+        .collect()
+}
+
+/// Walls that forgive little.
+fn fragile(pressing: &Pressing) -> Vec<Item> {
+    let walls = pressing.fragile_walls.iter().enumerate();
+    walls
+        .map(|(number, wall)| {
+            let at = entry(&format!("{PRESS}/fragile_walls"), number);
+            Item {
+                head: "fragile",
+                line: Line::said(format!("{at}/text"), &wall.text),
+                ways_out: sentences(&format!("{at}/help"), &wall.help),
             }
         })
         .collect()

@@ -7,27 +7,32 @@ use crate::numbers::plain;
 use crate::quantity::Angle;
 use serde::{Deserialize, Serialize};
 
-/// A step that shall be drawn otherwise. Only a candidate: the part file may not bear it, see [`Self::tried`].
+/// Something that shall be otherwise. Only a candidate: the part file may not bear it, see [`Self::tried`].
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct StepChange {
-    /// Number of the step, from 0.
-    pub step: usize,
-    /// What it shall be.
-    pub into: StepForm,
-}
-
-/// How a step shall be drawn.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub enum StepForm {
-    /// With other inside radii and the wall where it is: both flats beside it give way.
+pub enum Change {
+    /// A step with other inside radii and the wall where it is: both flats beside it give way.
     InsideRadii {
+        /// Number of the step, from 0.
+        step: usize,
         /// Of the first and the second bend, mm.
         inside_radius_mm: [f64; 2],
     },
-    /// With another wall angle: the next flat begins elsewhere.
+    /// A step with another wall angle: the next flat begins elsewhere.
     WallAngle {
+        /// Number of the step, from 0.
+        step: usize,
         /// Degrees.
         wall_angle_deg: f64,
+    },
+    /// Another sheet of the same metal.
+    Sheet {
+        /// How thick it is.
+        thickness_mm: f64,
+    },
+    /// Dies with another infill.
+    Infill {
+        /// Of the print.
+        infill_percent: f64,
     },
 }
 
@@ -40,7 +45,7 @@ pub struct Tried {
     pub part: Noted<Part>,
 }
 
-impl StepChange {
+impl Change {
     /// Written into the part's own file and read again; `None` where the file is refused then, or warned of for what it was
     /// not warned of before.
     pub fn tried(&self, part: &Part) -> Option<Tried> {
@@ -48,16 +53,12 @@ impl StepChange {
         let before = part.said.to_toml();
         let tried = parse(&set(&before, &edits).ok()?).ok()?;
         let known = parse(&before).ok()?.notes;
-        let turn = |part: &Part| {
-            part.steps
-                .get(self.step)
-                .map(|step| step.shape.bend.degrees())
-        };
         // Where no wall is left for such radii, the same places make another wall.
-        if matches!(self.into, StepForm::InsideRadii { .. })
-            && (turn(&tried.value)? - turn(part)?).abs() > SAME_WALL_DEG
-        {
-            return None;
+        if let Self::InsideRadii { step, .. } = self {
+            let turn = |part: &Part| part.steps.get(*step).map(|step| step.shape.bend.degrees());
+            if (turn(&tried.value)? - turn(part)?).abs() > SAME_WALL_DEG {
+                return None;
+            }
         }
         let is_new = |message: &str| known.iter().all(|note| note.message != message);
         if tried.notes.iter().any(|note| is_new(&note.message)) {
@@ -71,31 +72,17 @@ impl StepChange {
     }
 
     fn edits(&self, part: &Part) -> Option<Vec<Edit>> {
-        let step = part.steps.get(self.step)?;
-        let said = part.said.flats.get(self.step + 1)?;
-        let next = |key: &str, value: f64| Edit::new("flat", self.step + 1, key, value);
-        match self.into {
-            StepForm::InsideRadii { inside_radius_mm } => {
-                // The tangents of a bend meet in the same corner: its ends move away from it.
-                let tangent = step.shape.bend.half().tan();
-                let [first, second] = [0, 1].map(|which: usize| {
-                    let of = |radii: &[f64; 2]| radii.get(which).copied().unwrap_or_default();
-                    tangent * (of(&inside_radius_mm) - of(&step.inside_radius_mm))
-                });
-                let to_mm = part.flats.get(self.step)?.level.to_mm;
-                let mut edits = vec![
-                    Edit::new("flat", self.step, "to_mm", hundredths(to_mm - first)),
-                    match inside_radius_mm {
-                        [one, other] if one == other => next("step.inside_radius_mm", one),
-                        pair => Edit::new("flat", self.step + 1, "step.inside_radius_mm", pair),
-                    },
-                ];
-                if let Some(from_mm) = said.from_mm {
-                    edits.push(next("from_mm", hundredths(from_mm + second)));
-                }
-                Some(edits)
-            }
-            StepForm::WallAngle { wall_angle_deg } => {
+        match *self {
+            Self::InsideRadii {
+                step,
+                inside_radius_mm,
+            } => radii_edits(part, step, inside_radius_mm),
+            Self::WallAngle {
+                step,
+                wall_angle_deg,
+            } => {
+                let said = part.said.flats.get(step + 1)?;
+                let next = |key: &str, value: f64| Edit::new("flat", step + 1, key, value);
                 let mut edits = vec![next("step.wall_angle_deg", wall_angle_deg)];
                 if said.from_mm.is_some() {
                     edits.push(Edit {
@@ -105,8 +92,60 @@ impl StepChange {
                 }
                 Some(edits)
             }
+            Self::Sheet { thickness_mm } => {
+                Some(vec![Edit::new("sheet", 0, "thickness_mm", thickness_mm)])
+            }
+            Self::Infill { infill_percent } => Some(vec![Edit::new(
+                "printer",
+                0,
+                "infill_percent",
+                infill_percent,
+            )]),
         }
     }
+
+    /// What is advised, in words.
+    pub fn words(&self) -> String {
+        match self {
+            Self::InsideRadii { .. } => {
+                "draw that step with the radii that come out; its wall stays where it is".to_owned()
+            }
+            Self::WallAngle { wall_angle_deg, .. } => format!(
+                "draw that step with a wall of {} degrees, which takes more run",
+                plain(*wall_angle_deg)
+            ),
+            Self::Sheet { thickness_mm } => {
+                format!("take sheet of {} mm", plain(*thickness_mm))
+            }
+            Self::Infill { infill_percent } => {
+                format!("print the dies with {} % infill", plain(*infill_percent))
+            }
+        }
+    }
+}
+
+/// Other radii in the same corners: their ends move away from them.
+fn radii_edits(part: &Part, number: usize, inside_radius_mm: [f64; 2]) -> Option<Vec<Edit>> {
+    let step = part.steps.get(number)?;
+    let said = part.said.flats.get(number + 1)?;
+    let next = |key: &str, value: f64| Edit::new("flat", number + 1, key, value);
+    let tangent = step.shape.bend.half().tan();
+    let [first, second] = [0, 1].map(|which: usize| {
+        let of = |radii: &[f64; 2]| radii.get(which).copied().unwrap_or_default();
+        tangent * (of(&inside_radius_mm) - of(&step.inside_radius_mm))
+    });
+    let to_mm = part.flats.get(number)?.level.to_mm;
+    let mut edits = vec![
+        Edit::new("flat", number, "to_mm", hundredths(to_mm - first)),
+        match inside_radius_mm {
+            [one, other] if one == other => next("step.inside_radius_mm", one),
+            pair => Edit::new("flat", number + 1, "step.inside_radius_mm", pair),
+        },
+    ];
+    if let Some(from_mm) = said.from_mm {
+        edits.push(next("from_mm", hundredths(from_mm + second)));
+    }
+    Some(edits)
 }
 
 /// Places in hundredths turn a wall by less. Own choice: a wall of 2 mm is turned by 0.3 degrees.
@@ -118,14 +157,14 @@ fn hundredths(place_mm: f64) -> f64 {
 }
 
 fn line(part: &Part, edit: &Edit) -> Option<String> {
-    let name = &part.flats.get(edit.number)?.name;
+    let place = if edit.table == "flat" {
+        format!("flat \"{}\"", part.flats.get(edit.number)?.name)
+    } else {
+        format!("[{}]", edit.table)
+    };
     Some(match &edit.value {
-        None => format!("flat \"{name}\": without {}", edit.key),
-        Some(value) => format!(
-            "flat \"{name}\": {} = {}",
-            edit.key,
-            super::written::toml(value)
-        ),
+        None => format!("{place}: without {}", edit.key),
+        Some(value) => format!("{place}: {} = {}", edit.key, super::written::toml(value)),
     })
 }
 
@@ -134,38 +173,20 @@ pub fn whole_degrees(angle: Angle) -> f64 {
     libm::floor(angle.degrees())
 }
 
-impl StepForm {
-    /// What is advised, in words.
-    pub fn words(&self) -> String {
-        match self {
-            Self::InsideRadii { .. } => {
-                "draw that step with the radii that come out; its wall stays where it is".to_owned()
-            }
-            Self::WallAngle { wall_angle_deg } => format!(
-                "draw that step with a wall of {} degrees, which takes more run",
-                plain(*wall_angle_deg)
-            ),
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::part::starter::STARTER;
-
-    fn change(into: StepForm) -> StepChange {
-        StepChange { step: 0, into }
-    }
 
     #[test]
     fn larger_radii_leave_the_wall_where_it_is() {
         let part = parse(STARTER).unwrap().value;
         let drawn = part.steps[0].inside_radius_mm;
         let larger = drawn.map(|radius_mm| radius_mm + 0.2);
-        let tried = change(StepForm::InsideRadii {
+        let tried = Change::InsideRadii {
+            step: 0,
             inside_radius_mm: larger,
-        })
+        }
         .tried(&part)
         .unwrap();
         let other = &tried.part.value;
@@ -193,23 +214,23 @@ mod tests {
     fn what_the_check_refuses_is_no_advice() {
         let part = parse(STARTER).unwrap().value;
         for radius_mm in [29.0, 1e4, f64::NAN, -1.0] {
-            let into = StepForm::InsideRadii {
+            let change = Change::InsideRadii {
+                step: 0,
                 inside_radius_mm: [radius_mm, 33.1],
             };
-            assert!(change(into).tried(&part).is_none(), "{radius_mm}");
+            assert!(change.tried(&part).is_none(), "{radius_mm}");
         }
         // So sharp that the sheet may crack: refused by a new warning.
-        let sharp = StepForm::InsideRadii {
+        let sharp = Change::InsideRadii {
+            step: 0,
             inside_radius_mm: [0.05, 0.05],
         };
         let hard = parse(&STARTER.replace("temper = \"soft\"", "temper = \"hard\"")).unwrap();
         assert_eq!(hard.notes, []);
-        assert!(change(sharp).tried(&hard.value).is_none());
-        let none = StepChange {
+        assert!(sharp.tried(&hard.value).is_none());
+        let none = Change::WallAngle {
             step: 7,
-            into: StepForm::WallAngle {
-                wall_angle_deg: 30.0,
-            },
+            wall_angle_deg: 30.0,
         };
         assert!(none.tried(&part).is_none());
     }
@@ -217,10 +238,11 @@ mod tests {
     #[test]
     fn a_gentler_wall_moves_the_next_flat() {
         let part = parse(STARTER).unwrap().value;
-        let into = StepForm::WallAngle {
+        let change = Change::WallAngle {
+            step: 0,
             wall_angle_deg: 25.0,
         };
-        let tried = change(into).tried(&part).unwrap();
+        let tried = change.tried(&part).unwrap();
         let other = tried.part.value;
         assert!((other.steps[0].shape.bend.degrees() - 25.0).abs() < 1e-9);
         assert!(other.flats[1].level.from_mm > part.flats[1].level.from_mm);

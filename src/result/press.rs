@@ -1,8 +1,8 @@
 //! What comes out of the vise, or why that is not known.
 
 use crate::forming::pressing::{
-    ForcePoint, Limit, NoPressing, PressRange, PressedBend, PressedFlat, PressedRise, Pressing,
-    Sensitivity, StripOutline,
+    ForcePoint, FragileWall, Limit, NoPressing, PressRange, PressedBend, PressedFlat, PressedRise,
+    Pressing, Sensitivity, StripOutline,
 };
 use crate::forming::strength::{self, NoseCheck, VBend, ViseCheck};
 use crate::job::Job;
@@ -58,6 +58,8 @@ pub struct Pressed {
     pub limits: Vec<Limit>,
     /// Inside radii that come out otherwise than drawn where no step asks to keep them, each one sentence without a full stop.
     pub radii_as_they_come: Vec<String>,
+    /// Walls that forgive little, the worst first, and what calms them.
+    pub fragile_walls: Vec<FragileWall>,
     /// What was calculated, in words.
     pub model: String,
     /// Only the coarse mesh was asked.
@@ -216,6 +218,7 @@ impl Pressed {
             shape_met: pressing.shape_met,
             limits: pressing.limits.clone(),
             radii_as_they_come: pressing.radii_as_they_come.clone(),
+            fragile_walls: pressing.fragile_walls.clone(),
             model: pressing.model.clone(),
             is_estimate,
             estimate_text: is_estimate.then(|| words::press::QUICK_ERROR.to_owned()),

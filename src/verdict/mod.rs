@@ -114,7 +114,7 @@ mod tests {
             value: part,
             notes: Vec::new(),
         };
-        let mut job = Job::found(part, Ok(pressing)).unwrap();
+        let mut job = Job::found(part, Ok(pressing), None).unwrap();
         job.heat = None;
         job
     }

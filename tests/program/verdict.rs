@@ -154,7 +154,7 @@ fn made(
     let mut job = if pressed == Pressed::Not {
         Job::run(part)
     } else {
-        Job::found(part, Ok(pressing)).unwrap()
+        Job::found(part, Ok(pressing), None).unwrap()
     };
     if heated != Heated::NotAsked {
         let mut heat = base.1.clone();

@@ -96,5 +96,8 @@ pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Jo
     let mut line = terminal::Line::new();
     let found = found(&part.value, effort, how.fresh, &mut line);
     line.show("gaps, dies and temperatures");
-    Job::found(part, found).map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
+    let mut search =
+        |task: &Task| kept::search(task, Effort::Quick, how.fresh, &mut watching(&mut line));
+    Job::found(part, found, Some(&mut search))
+        .map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
 }

@@ -109,6 +109,16 @@ impl Modes {
         })
     }
 
+    /// The shapes of the same block of a print that is so many times as stiff.
+    #[must_use]
+    pub fn stiffer(mut self, times: f64) -> Self {
+        for gives in &mut self.gives_mm_mpa {
+            *gives /= times;
+        }
+        self.local_mm_mpa /= times;
+        self
+    }
+
     /// How many shapes.
     pub fn count(&self) -> usize {
         self.gives_mm_mpa.len()

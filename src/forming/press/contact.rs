@@ -149,12 +149,14 @@ impl Die {
         self
     }
 
-    /// The same face on the block of another die.
+    /// The same face on the block of another die, of a print that is so many times as stiff.
     #[must_use]
-    pub(super) fn on_block_of(mut self, other: &Self) -> Self {
-        if other.block.is_some() {
-            self.stiffness_n_mm3 = other.stiffness_n_mm3;
-            self.block.clone_from(&other.block);
+    pub(super) fn on_block_of(mut self, other: &Self, stiffer: f64) -> Self {
+        if let Some(block) = &other.block {
+            let layer = 1.0 / other.stiffness_n_mm3 - block.local_mm_mpa;
+            let block = block.clone().stiffer(stiffer);
+            self.stiffness_n_mm3 = 1.0 / (layer + block.local_mm_mpa);
+            self.block = Some(block);
         }
         self
     }

@@ -180,26 +180,29 @@ impl Problem {
     /// The same beside another problem that differs by next to nothing, `base` set up as `like`: on as many columns, which lie
     /// at its own bends. On the other's columns they would move through the bends, and what a mesh errs with them.
     ///
-    /// Blocks of the same print are those of the other dies: that their sections differ a little is left out.
+    /// Its blocks are those of the other dies, as much stiffer as its print is: that their sections differ a little is left out.
     fn set_up_beside(
         &self,
         fineness: Fineness,
         base: &Self,
         like: &Setting,
     ) -> Result<Setting, Impossible> {
-        let same_blocks = (self.blocks == base.blocks).then_some(like);
+        let stiffer = match (&self.blocks, &base.blocks) {
+            (Some(own), Some(other)) => own.print.wall_youngs_mpa / other.print.wall_youngs_mpa,
+            _ => 1.0,
+        };
         let mut columns_mm = self.columns(fineness);
         if columns_mm.len() != like.strip.columns {
             columns_mm = like.strip.places_mm();
         }
-        self.set_up_on(&columns_mm, fineness.layers, same_blocks)
+        self.set_up_on(&columns_mm, fineness.layers, Some((like, stiffer)))
     }
 
     fn set_up_on(
         &self,
         columns_mm: &[f64],
         layers: usize,
-        blocks_of: Option<&Setting>,
+        blocks_of: Option<(&Setting, f64)>,
     ) -> Result<Setting, Impossible> {
         let [lower_face, upper_face] = self.faces()?;
         for face in [&lower_face, &upper_face] {
@@ -223,13 +226,13 @@ impl Problem {
             self.metal.clone(),
         );
         let (k, friction) = (self.foundation_n_mm3, self.friction);
-        let die = |die: Die, face: &Chain, side, same: Option<&Die>| {
+        let die = |die: Die, face: &Chain, side, of: Option<(&Die, f64)>| {
             let die = die.yielding_at(self.die_yield_mpa);
             let Some(blocks) = &self.blocks else {
                 return Ok(die);
             };
-            if let Some(same) = same {
-                return Ok(die.on_block_of(same));
+            if let Some((other, stiffer)) = of {
+                return Ok(die.on_block_of(other, stiffer));
             }
             // Where the strip lies when it is laid in, and a little further: pressed, it is drawn in.
             let last = strip.reference.len().saturating_sub(1);
@@ -246,13 +249,13 @@ impl Problem {
             Die::lower(&lower_face, k, friction),
             &lower_face,
             Side::Below,
-            blocks_of.map(|same| &same.lower),
+            blocks_of.map(|(like, stiffer)| (&like.lower, stiffer)),
         )?;
         let mut upper = die(
             Die::upper(&upper_face, k, friction),
             &upper_face,
             Side::Above,
-            blocks_of.map(|same| &same.upper),
+            blocks_of.map(|(like, stiffer)| (&like.upper, stiffer)),
         )?;
         upper.lifted_mm = lifted_mm + 2.0 * CLEAR_MM / along.x;
         Ok(Setting {
@@ -311,7 +314,11 @@ impl Problem {
         watch: &mut Watch<'_>,
     ) -> Result<(Setting, Pressed, Beside), Failed> {
         let setting = self
-            .set_up_on(&self.columns(fineness), fineness.layers, blocks_of)
+            .set_up_on(
+                &self.columns(fineness),
+                fineness.layers,
+                blocks_of.map(|like| (like, 1.0)),
+            )
             .map_err(Failed::Impossible)?;
         let settings: Vec<Option<Setting>> = beside
             .iter()

@@ -299,7 +299,7 @@ mod tests {
                 bytes.truncate(cut * count / 1000);
             }
             if let Some(found) = task.from_kept(&bytes) {
-                let job = Job::found(part, found);
+                let job = Job::found(part, found, None);
                 prop_assert!(job.is_ok());
                 if let Ok(job) = job {
                     let _ = crate::output::folder::folder(&job, &crate::output::paper::Printing::default());

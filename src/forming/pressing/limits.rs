@@ -5,7 +5,7 @@ use super::search::Trial;
 use super::{Advice, Limit, NoPressing, Task, radius_met_mm};
 use crate::forming::die_shape::DieShape;
 use crate::forming::press::measure::MeasuredStrip;
-use crate::part::advised::{StepChange, StepForm, whole_degrees};
+use crate::part::advised::{Change, whole_degrees};
 use crate::quantity::Angle;
 
 /// A bend that is still so much flatter than its closed dies does not follow them. Own choice: springback and clearance take a
@@ -45,10 +45,10 @@ impl Found {
     }
 
     /// A change that may help against the last limit.
-    fn advise(&mut self, step: usize, into: StepForm) {
+    fn advise(&mut self, change: Change) {
         self.advice.push(Advice {
             limit: self.limits.len().saturating_sub(1),
-            change: StepChange { step, into },
+            change,
         });
     }
 }
@@ -200,7 +200,10 @@ impl Task {
                 &["use thinner sheet for such a low step"],
             );
             let wall_angle_deg = whole_degrees(Angle::rad_from(ADVISED_ANGLE * taken.rad()));
-            found.advise(number, StepForm::WallAngle { wall_angle_deg });
+            found.advise(Change::WallAngle {
+                step: number,
+                wall_angle_deg,
+            });
         }
     }
 
@@ -337,22 +340,13 @@ impl Task {
             );
             // Upwards to the next tenth: a nose a little sharper than drawn then reaches it.
             let inside_radius_mm = comes_mm.map(|radius_mm| libm::ceil(10.0 * radius_mm) / 10.0);
-            found.advise(first.step, StepForm::InsideRadii { inside_radius_mm });
+            found.advise(Change::InsideRadii {
+                step: first.step,
+                inside_radius_mm,
+            });
         }
     }
 }
 
 /// What helps where only the real sheet knows.
 const MEASURE: &str = "press it, measure, and correct the part by what was measured";
-
-impl Advice {
-    /// What a person reads: what to do, and the lines of the part file.
-    pub fn words(&self, lines: &str) -> String {
-        let words = self.change.into.words();
-        if lines.is_empty() {
-            words
-        } else {
-            format!("{words}: {lines}")
-        }
-    }
-}

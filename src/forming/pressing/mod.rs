@@ -1,6 +1,7 @@
 //! The search for dies that make the drawn plate: press, look what is missing, bend the dies further, press again.
 
 mod change;
+mod fragile;
 mod input;
 mod kept;
 mod limits;
@@ -20,11 +21,13 @@ use super::press::problem::Problem;
 use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
 use crate::geometry::Chain;
-use crate::part::advised::StepChange;
+use crate::part::advised::Change;
 use crate::part::{Bend, COMMON_VISE, Level, Part, Tilt, Zone};
 use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintSpread, PrintedBlock};
+pub use fragile::FragileWall;
+pub(crate) use fragile::calmer;
 pub use input::{PressInput, PressRange};
 use nalgebra::Point2;
 use schemars::JsonSchema;
@@ -83,6 +86,9 @@ pub struct Progress {
     /// Largest miss of a rise or length in the press before.
     pub worst_mm: Option<f64>,
 }
+
+/// Searches the dies of a task, to see what a change would bring.
+pub type Searcher<'a> = dyn FnMut(&Task) -> Result<Pressing, NoPressing> + 'a;
 
 /// Watches a search and may end it.
 pub type Watcher<'a> = dyn FnMut(&Progress) -> ControlFlow<()> + 'a;
@@ -240,6 +246,8 @@ pub struct Pressing {
     pub limits: Vec<Limit>,
     /// Changes that may help with them, not yet looked at: see [`crate::job::Job`], which tells those that the part bears.
     pub advice: Vec<Advice>,
+    /// Walls that forgive little, and what calms them; filled by [`crate::job::Job`], which can ask the part.
+    pub fragile_walls: Vec<FragileWall>,
     /// Inside radii that come out otherwise than drawn where nobody asked to keep them, each one sentence without a full stop.
     pub radii_as_they_come: Vec<String>,
     /// Bends from left to right.
@@ -302,7 +310,7 @@ pub struct Advice {
     /// Number of the limit.
     pub limit: usize,
     /// The change.
-    pub change: StepChange,
+    pub change: Change,
 }
 
 /// What a part asks of its pressing: all that the search reads, and nothing else of the part.

@@ -281,6 +281,7 @@ impl Task {
             model: self.words(&trial, effort),
             limits,
             advice,
+            fragile_walls: Vec::new(),
             radii_as_they_come,
             bends,
             rises,

@@ -2,6 +2,7 @@
 
 use super::input::{PressInput, PressRange};
 use super::{Pressing, Sensitivity};
+use std::ops::Range;
 
 /// Half of the 90 % range of a sum of independent inputs over the root of their squared half-widths, each input evenly likely
 /// within its half-width: 1.645 standard deviations of a normal sum, `1.645/√3`. Central limit theorem; one input alone would
@@ -18,41 +19,48 @@ impl Pressing {
     /// Half-widths as the list of what is not known exactly gives them; the press itself errs by about a tenth of a degree
     /// beside them. Large changes are not proportional.
     pub fn range(&self) -> Option<PressRange> {
-        let all = &self.sensitivities;
-        if all.is_empty() {
+        if self.sensitivities.is_empty() {
             return None;
         }
         let worst = |of: &dyn Fn(&Sensitivity) -> Vec<f64>| {
-            let changes = half_widths(all, of);
-            let count = changes.iter().map(|(_, own)| own.len()).max().unwrap_or(0);
-            (0..count)
-                .map(|place| {
-                    let squares = changes.iter().filter_map(|(_, own)| own.get(place));
-                    NINETY_PERCENT * squares.map(|half| half * half).sum::<f64>().sqrt()
-                })
-                .fold(0.0, f64::max)
+            self.half_ranges(of).into_iter().fold(0.0, f64::max)
         };
-        let largest_cause = half_widths(all, &|one| one.angles_deg.clone())
-            .into_iter()
-            .map(|(input, own)| {
-                (
-                    input,
-                    own.into_iter()
-                        .fold(0.0, |most: f64, half| most.max(half.abs())),
-                )
-            })
-            .fold(None, |most: Option<(PressInput, f64)>, one| match most {
-                Some(most) if most.1 >= one.1 => Some(most),
-                _ => Some(one),
-            })?
-            .0;
         Some(PressRange {
             angle_deg: worst(&|one| one.angles_deg.clone()),
             height_mm: worst(&|one| one.heights_mm.clone()),
             radius_mm: worst(&|one| one.radii_mm.clone()),
             force_n_per_mm: worst(&|one| vec![one.force_n_per_mm]),
-            largest_cause,
+            largest_cause: self.largest_cause(0..usize::MAX),
         })
+    }
+
+    /// Half of the 90 % range of each bend angle.
+    pub(super) fn angle_ranges_deg(&self) -> Vec<f64> {
+        self.half_ranges(&|one| one.angles_deg.clone())
+    }
+
+    fn half_ranges(&self, of: &dyn Fn(&Sensitivity) -> Vec<f64>) -> Vec<f64> {
+        let changes = half_widths(&self.sensitivities, of);
+        let count = changes.iter().map(|(_, own)| own.len()).max().unwrap_or(0);
+        let place = |place: usize| {
+            let squares = changes.iter().filter_map(|(_, own)| own.get(place));
+            NINETY_PERCENT * squares.map(|half| half * half).sum::<f64>().sqrt()
+        };
+        (0..count).map(place).collect()
+    }
+
+    /// What moves the angles of some bends most.
+    pub(super) fn largest_cause(&self, bends: Range<usize>) -> PressInput {
+        let mut most = (PressInput::Print, 0.0);
+        for (input, own) in half_widths(&self.sensitivities, &|one| one.angles_deg.clone()) {
+            let among = own.iter().enumerate();
+            let among = among.filter(|(bend, _)| bends.contains(bend));
+            let half = among.fold(0.0, |most: f64, (_, half)| most.max(half.abs()));
+            if half > most.1 {
+                most = (input, half);
+            }
+        }
+        most.0
     }
 }
 
