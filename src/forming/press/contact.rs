@@ -28,10 +28,73 @@ fn ramp(x: f64, soft: f64) -> (f64, f64) {
     }
 }
 
+/// A piece of a face with what is asked of it again and again.
+#[derive(Debug, Clone)]
+struct Stretch {
+    piece: Piece,
+    /// Direction at its start, and to the left of it.
+    along: Vector2<f64>,
+    left: Vector2<f64>,
+    arc: Option<Arc>,
+}
+
+/// A round piece of a face.
+#[derive(Debug, Clone)]
+struct Arc {
+    radius_mm: f64,
+    centre: Point2<f64>,
+    /// 1 turns to the left, -1 to the right.
+    sign: f64,
+    /// From the centre to its start and to its end.
+    start: Vector2<f64>,
+    end: Vector2<f64>,
+}
+
+impl Stretch {
+    fn of(piece: Piece) -> Self {
+        let arc = match (piece.segment, piece.centre()) {
+            (Segment::Arc { radius_mm, turn }, Some(centre)) => Some(Arc {
+                radius_mm,
+                centre,
+                sign: turn.rad().signum(),
+                start: piece.start.point - centre,
+                end: piece.end.point - centre,
+            }),
+            _ => None,
+        };
+        Self {
+            along: piece.start.along(),
+            left: piece.start.left(),
+            piece,
+            arc,
+        }
+    }
+}
+
+/// Angles beyond the ends of an arc, rad, at which a place still counts as before it.
+const BESIDE_RAD: f64 = 1e-9;
+
+fn cross(a: Vector2<f64>, b: Vector2<f64>) -> f64 {
+    a.x * b.y - a.y * b.x
+}
+
+impl Arc {
+    /// Distance from the centre of a point that lies before the arc, which turns by less than a half turn.
+    fn distance(&self, point: Point2<f64>) -> Option<f64> {
+        let arm = point - self.centre;
+        let distance = arm.norm();
+        let slack = -BESIDE_RAD * self.radius_mm * distance;
+        let within = self.sign * cross(self.start, arm) >= slack
+            && self.sign * cross(arm, self.end) >= slack
+            && arm.dot(&(self.start + self.end)) > 0.0;
+        (within && distance >= 1e-9).then_some(distance)
+    }
+}
+
 /// One die face.
 #[derive(Debug, Clone)]
 pub struct Die {
-    pieces: Vec<Piece>,
+    pieces: Vec<Stretch>,
     /// +1: the sheet lies to the left of the face's heading (lower die); -1: to its right.
     side: f64,
     /// How far the die stands above its closed place.
@@ -129,7 +192,7 @@ impl Die {
 
     fn new(face: &Chain, side: f64, stiffness_n_mm3: f64, friction: f64) -> Self {
         Self {
-            pieces: face.pieces().collect(),
+            pieces: face.pieces().map(Stretch::of).collect(),
             side,
             lifted_mm: 0.0,
             stiffness_n_mm3,
@@ -196,8 +259,8 @@ impl Die {
             .pieces
             .iter()
             .rev()
-            .find(|piece| piece.from_mm <= along_mm);
-        let Some(piece) = heading.or(self.pieces.first()) else {
+            .find(|stretch| stretch.piece.from_mm <= along_mm);
+        let Some(Stretch { piece, .. }) = heading.or(self.pieces.first()) else {
             return Matrix2::identity();
         };
         let length_mm = length_mm.max(1e-6);
@@ -228,69 +291,63 @@ impl Die {
     pub fn near(&self, point: Point2<f64>) -> Option<Near> {
         let point = Point2::new(point.x, point.y - self.lifted_mm);
         let last = self.pieces.len().checked_sub(1)?;
-        let mut best: Option<Near> = None;
-        for (number, piece) in self.pieces.iter().enumerate() {
-            let Some(near) = self.near_piece(piece, point, number == 0, number == last) else {
+        let mut best: Option<(f64, &Stretch)> = None;
+        for (number, stretch) in self.pieces.iter().enumerate() {
+            let Some(gap_mm) = self.gap_mm(stretch, point, number == 0, number == last) else {
                 continue;
             };
-            if best.is_none_or(|best| near.gap_mm.abs() < best.gap_mm.abs()) {
-                best = Some(near);
+            if best.is_none_or(|(best, _)| gap_mm.abs() < best.abs()) {
+                best = Some((gap_mm, stretch));
             }
         }
-        best
+        best.map(|(gap_mm, stretch)| self.seen_from(stretch, point, gap_mm))
     }
 
-    /// Seen from one piece; `None` when its nearest place lies beyond its ends.
-    fn near_piece(
+    /// Free distance from a piece; `None` when its nearest place lies beyond its ends.
+    fn gap_mm(
         &self,
-        piece: &Piece,
+        stretch: &Stretch,
         point: Point2<f64>,
         first: bool,
         last: bool,
-    ) -> Option<Near> {
-        if let (Segment::Arc { radius_mm, turn }, Some(centre)) = (piece.segment, piece.centre()) {
-            let arm = point - centre;
-            let distance = arm.norm();
-            if distance < 1e-9 {
-                return None;
-            }
-            let sign = turn.rad().signum();
-            // Angle turned since the start of the arc.
-            let start = piece.start.point - centre;
-            let turned = sign
-                * libm::atan2(
-                    start.x * arm.y - start.y * arm.x,
-                    start.x * arm.x + start.y * arm.y,
-                );
-            let slack = 1e-9;
-            if turned < -slack || turned > turn.rad().abs() + slack {
-                return None;
-            }
-            let out = arm / distance;
-            // A left turn has its centre on the left.
-            let left = -out * sign;
-            Some(Near {
-                gap_mm: self.side * sign * (radius_mm - distance),
-                normal: left * self.side,
-                along_mm: piece.from_mm + radius_mm * turned,
-                turning: -self.side * sign / distance,
-                stretch: radius_mm / distance,
-            })
-        } else {
-            let offset = point - piece.start.point;
-            let along = offset.dot(&piece.start.along());
-            let length = piece.segment.length_mm();
-            if (along < 0.0 && !first) || (along > length && !last) {
-                return None;
-            }
-            let left = piece.start.left();
-            Some(Near {
-                gap_mm: self.side * offset.dot(&left),
-                normal: left * self.side,
-                along_mm: piece.from_mm + along,
+    ) -> Option<f64> {
+        if let Some(arc) = &stretch.arc {
+            return Some(self.side * arc.sign * (arc.radius_mm - arc.distance(point)?));
+        }
+        let offset = point - stretch.piece.start.point;
+        let along = offset.dot(&stretch.along);
+        let length = stretch.piece.segment.length_mm();
+        if (along < 0.0 && !first) || (along > length && !last) {
+            return None;
+        }
+        Some(self.side * offset.dot(&stretch.left))
+    }
+
+    /// Everything about a point before a piece.
+    fn seen_from(&self, stretch: &Stretch, point: Point2<f64>, gap_mm: f64) -> Near {
+        let from_mm = stretch.piece.from_mm;
+        let Some(arc) = &stretch.arc else {
+            let offset = point - stretch.piece.start.point;
+            return Near {
+                gap_mm,
+                normal: stretch.left * self.side,
+                along_mm: from_mm + offset.dot(&stretch.along),
                 turning: 0.0,
                 stretch: 1.0,
-            })
+            };
+        };
+        let arm = point - arc.centre;
+        let distance = arm.norm();
+        // Angle turned since the start of the arc.
+        let turned = arc.sign * libm::atan2(cross(arc.start, arm), arc.start.dot(&arm));
+        // A left turn has its centre on the left.
+        let left = -arm / distance * arc.sign;
+        Near {
+            gap_mm,
+            normal: left * self.side,
+            along_mm: from_mm + arc.radius_mm * turned,
+            turning: -self.side * arc.sign / distance,
+            stretch: arc.radius_mm / distance,
         }
     }
 

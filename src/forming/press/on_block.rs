@@ -119,28 +119,36 @@ impl<'a> Seat<'a> {
         self.nodes.iter().map(|standing| standing.node)
     }
 
-    fn pushes(
+    /// Push on a node whose face has moved by so much.
+    fn push(
+        &self,
+        number: usize,
+        place: &impl Fn(usize) -> Point2<f64>,
+        given: Vector2<f64>,
+    ) -> Option<Push> {
+        let standing = self.nodes[number];
+        let seen = place(standing.node) - given;
+        let push = self.die.push(seen, standing.area_mm, standing.held)?;
+        let turn = self.turns[number];
+        Some(Push {
+            force: turn * push.force,
+            stiffness: turn * push.stiffness,
+            ..push
+        })
+    }
+
+    /// Renews the pushes on nodes under which the block gives.
+    fn press_given(
         &self,
         place: &impl Fn(usize) -> Point2<f64>,
         out: &DVector<f64>,
-    ) -> Vec<Option<Push>> {
+        pushes: &mut [Option<Push>],
+    ) {
         let moved = &self.shapes * out;
-        let mut given = vec![Vector2::zeros(); self.nodes.len()];
         for (row, number) in self.given.iter().enumerate() {
-            given[*number] = Vector2::new(moved[2 * row], moved[2 * row + 1]);
+            let given = Vector2::new(moved[2 * row], moved[2 * row + 1]);
+            pushes[*number] = self.push(*number, place, given);
         }
-        let nodes = self.nodes.iter().zip(given).zip(&self.turns);
-        nodes
-            .map(|((standing, given), turn)| {
-                let seen = place(standing.node) - given;
-                let push = self.die.push(seen, standing.area_mm, standing.held)?;
-                Some(Push {
-                    force: turn * push.force,
-                    stiffness: turn * push.stiffness,
-                    ..push
-                })
-            })
-            .collect()
     }
 
     /// What is out of balance in each shape, and the largest load of one.
@@ -163,7 +171,11 @@ impl<'a> Seat<'a> {
     /// Brings the block to its balance for places of the nodes; `None` when none is found.
     pub(super) fn settle(&self, place: impl Fn(usize) -> Point2<f64>) -> Option<Settled> {
         let mut out = self.out.borrow().clone();
-        let mut pushes = self.pushes(&place, &out);
+        let numbers = 0..self.nodes.len();
+        let mut pushes: Vec<Option<Push>> = numbers
+            .map(|number| self.push(number, &place, Vector2::zeros()))
+            .collect();
+        self.press_given(&place, &out, &mut pushes);
         for _ in 0..MOST_ITERATIONS {
             let (missing, largest) = self.missing(&out, &pushes);
             if missing.is_empty() || missing.amax() <= BALANCE * largest + LEAST_BALANCE {
@@ -175,7 +187,7 @@ impl<'a> Seat<'a> {
             let mut share = 1.0;
             for _ in 0..=SEARCHES {
                 let next = &out + &step * share;
-                pushes = self.pushes(&place, &next);
+                self.press_given(&place, &next, &mut pushes);
                 let work = self.missing(&next, &pushes).0.dot(&step);
                 match bracket.next_share(share, Some(work)) {
                     Some(another) => share = another,
