@@ -38,12 +38,27 @@ impl Sides {
         &self.values[row * self.wide..(row + 1) * self.wide]
     }
 
-    /// Puts a right side into its column.
-    pub fn fill(&mut self, number: usize, right: &[f64]) {
-        let rows = self.values.chunks_exact_mut(self.wide);
-        for (row, value) in rows.zip(right).filter(|(_, value)| **value != 0.0) {
-            row[number] = *value;
+    /// The same to be filled.
+    pub fn row_mut(&mut self, row: usize) -> &mut [f64] {
+        &mut self.values[row * self.wide..(row + 1) * self.wide]
+    }
+
+    /// The sum of multiples of rows.
+    pub fn combined(&self, multiples: &[(usize, f64)]) -> Vec<f64> {
+        let mut sums = vec![0.0; self.wide];
+        let (groups, rest) = multiples.as_chunks::<PIVOTS>();
+        for group in groups {
+            let [a, b, c, d] = group;
+            let rows = self.row(a.0).iter().zip(self.row(b.0));
+            let rows = rows.zip(self.row(c.0)).zip(self.row(d.0));
+            for (sum, (((p, q), r), s)) in sums.iter_mut().zip(rows) {
+                *sum += (a.1 * p + b.1 * q) + (c.1 * r + d.1 * s);
+            }
         }
+        for (row, multiple) in rest {
+            take(&mut sums, -multiple, self.row(*row));
+        }
+        sums
     }
 }
 
@@ -370,8 +385,10 @@ mod tests {
             let one = DVector::from_vec(factored.solve(right.column(2).as_slice()).unwrap());
             assert_relative_eq!(one, expected.column(2).into_owned(), epsilon = 1e-12);
             let mut sides = factored.sides(7);
-            for (number, column) in right.column_iter().enumerate() {
-                sides.fill(number, column.as_slice());
+            for row in 0..size {
+                for number in 0..7 {
+                    sides.row_mut(row)[number] = right[(row, number)];
+                }
             }
             factored.solve_sides(&mut sides).unwrap();
             let all = DMatrix::from_fn(size, 7, |row, number| sides.row(row)[number]);
