@@ -195,7 +195,7 @@ pub struct Factored<'a>(&'a Band);
 
 impl Factored<'_> {
     /// Solves for a right side; `None` when the answer is no number.
-    pub fn solve(&self, right: &[f64]) -> Option<Vec<f64>> {
+    pub fn solve(self, right: &[f64]) -> Option<Vec<f64>> {
         let (size, side, width) = (self.0.size, self.0.side, 2 * self.0.side);
         // Zeros before and after, so that every row is a whole one.
         let mut x = vec![0.0; self.0.values.len() / width + width];
@@ -239,7 +239,7 @@ impl Factored<'_> {
     }
 
     /// Room for right sides, all zero.
-    pub fn sides(&self, count: usize) -> Sides {
+    pub fn sides(self, count: usize) -> Sides {
         let wide = count.next_multiple_of(PIVOTS);
         let rows = self.0.values.len() / (2 * self.0.side);
         Sides {
@@ -249,7 +249,7 @@ impl Factored<'_> {
     }
 
     /// The same for many right sides at once, each in its place.
-    pub fn solve_sides(&self, sides: &mut Sides) -> Option<()> {
+    pub fn solve_sides(self, sides: &mut Sides) -> Option<()> {
         let (side, width) = (self.0.side, 2 * self.0.side);
         let Sides { wide, values: x } = sides;
         let wide = *wide;

@@ -67,7 +67,7 @@ pub(super) fn release(
             let ties = going.stiffen(&found, room);
             release_beside(
                 neighbours,
-                Slope::of(&mut room.band, &ties),
+                Slope::of(&mut room.band, &ties).as_ref(),
                 &state.moved,
                 &found,
                 |one, moved| {
