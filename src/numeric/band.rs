@@ -38,12 +38,27 @@ impl Sides {
         &self.values[row * self.wide..(row + 1) * self.wide]
     }
 
-    /// Puts a right side into its column.
-    pub fn fill(&mut self, number: usize, right: &[f64]) {
-        let rows = self.values.chunks_exact_mut(self.wide);
-        for (row, value) in rows.zip(right).filter(|(_, value)| **value != 0.0) {
-            row[number] = *value;
+    /// The same to be filled.
+    pub fn row_mut(&mut self, row: usize) -> &mut [f64] {
+        &mut self.values[row * self.wide..(row + 1) * self.wide]
+    }
+
+    /// The sum of multiples of rows.
+    pub fn combined(&self, multiples: &[(usize, f64)]) -> Vec<f64> {
+        let mut sums = vec![0.0; self.wide];
+        let (groups, rest) = multiples.as_chunks::<PIVOTS>();
+        for group in groups {
+            let [a, b, c, d] = group;
+            let rows = self.row(a.0).iter().zip(self.row(b.0));
+            let rows = rows.zip(self.row(c.0)).zip(self.row(d.0));
+            for (sum, (((p, q), r), s)) in sums.iter_mut().zip(rows) {
+                *sum += (a.1 * p + b.1 * q) + (c.1 * r + d.1 * s);
+            }
         }
+        for (row, multiple) in rest {
+            take(&mut sums, -multiple, self.row(*row));
+        }
+        sums
     }
 }
 
@@ -180,7 +195,7 @@ pub struct Factored<'a>(&'a Band);
 
 impl Factored<'_> {
     /// Solves for a right side; `None` when the answer is no number.
-    pub fn solve(&self, right: &[f64]) -> Option<Vec<f64>> {
+    pub fn solve(self, right: &[f64]) -> Option<Vec<f64>> {
         let (size, side, width) = (self.0.size, self.0.side, 2 * self.0.side);
         // Zeros before and after, so that every row is a whole one.
         let mut x = vec![0.0; self.0.values.len() / width + width];
@@ -224,7 +239,7 @@ impl Factored<'_> {
     }
 
     /// Room for right sides, all zero.
-    pub fn sides(&self, count: usize) -> Sides {
+    pub fn sides(self, count: usize) -> Sides {
         let wide = count.next_multiple_of(PIVOTS);
         let rows = self.0.values.len() / (2 * self.0.side);
         Sides {
@@ -234,7 +249,7 @@ impl Factored<'_> {
     }
 
     /// The same for many right sides at once, each in its place.
-    pub fn solve_sides(&self, sides: &mut Sides) -> Option<()> {
+    pub fn solve_sides(self, sides: &mut Sides) -> Option<()> {
         let (side, width) = (self.0.side, 2 * self.0.side);
         let Sides { wide, values: x } = sides;
         let wide = *wide;
@@ -370,8 +385,10 @@ mod tests {
             let one = DVector::from_vec(factored.solve(right.column(2).as_slice()).unwrap());
             assert_relative_eq!(one, expected.column(2).into_owned(), epsilon = 1e-12);
             let mut sides = factored.sides(7);
-            for (number, column) in right.column_iter().enumerate() {
-                sides.fill(number, column.as_slice());
+            for row in 0..size {
+                for number in 0..7 {
+                    sides.row_mut(row)[number] = right[(row, number)];
+                }
             }
             factored.solve_sides(&mut sides).unwrap();
             let all = DMatrix::from_fn(size, 7, |row, number| sides.row(row)[number]);

@@ -262,9 +262,8 @@ impl<'a> Press<'a> {
         }
         room.band.add_diagonal(self.hold_n_mm2);
         // What the give of the blocks takes off the pushes again.
-        let freedoms = now.moved.len();
-        let mut ties = lower.ties(under, freedoms)?;
-        ties.extend(upper.ties(top, freedoms)?);
+        let mut ties = lower.ties(under)?;
+        ties.extend(upper.ties(top)?);
         Some(ties)
     }
 

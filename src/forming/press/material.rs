@@ -120,7 +120,9 @@ impl PressMetal {
         for ([strain, stress, rest @ ..], lost) in flow.parts.iter_mut().zip(&mut flow.lost) {
             *stress = more(1.0, *stress);
             *lost = more(*strain, *lost);
-            rest.iter_mut().for_each(|rest| *rest *= times);
+            for rest in rest {
+                *rest *= times;
+            }
         }
         Self {
             flow,

@@ -150,7 +150,7 @@ pub(super) fn close_beside(
         .iter()
         .map(|one| (!one.is_lost).then(|| &found.moved + (&one.closed.moved - &before.moved)));
     let brought = balanced_beside(
-        Slope::of(&mut room.band, &ties),
+        Slope::of(&mut room.band, &ties).as_ref(),
         &found.out,
         guesses.collect(),
         |number, moved| {
@@ -171,7 +171,7 @@ pub(super) fn close_beside(
 /// The same for a step of letting go. `evaluate` gives what is out of balance in a neighbour.
 pub(super) fn release_beside<T>(
     neighbours: &mut [Neighbour<'_>],
-    slope: Option<Slope<'_>>,
+    slope: Option<&Slope<'_>>,
     before: &DVector<f64>,
     found: &Evaluated<T>,
     evaluate: impl Fn(&Neighbour<'_>, &DVector<f64>) -> Option<Evaluated<T>>,
@@ -197,7 +197,7 @@ pub(super) fn release_beside<T>(
 
 /// Brings neighbours from a first guess to where as much is left over as in the press.
 fn balanced_beside<T>(
-    slope: Option<Slope<'_>>,
+    slope: Option<&Slope<'_>>,
     left: &DVector<f64>,
     guesses: Vec<Option<DVector<f64>>>,
     evaluate: impl Fn(usize, &DVector<f64>) -> Option<Evaluated<T>>,
@@ -227,7 +227,7 @@ fn balanced_beside<T>(
         }
         for number in open {
             let Some(one) = &here[number] else { continue };
-            let step = slope.as_ref().and_then(|slope| slope.step(&missing(one)));
+            let step = slope.and_then(|slope| slope.step(&missing(one)));
             let Some(step) = step else {
                 here[number] = None;
                 continue;

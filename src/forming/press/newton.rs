@@ -54,8 +54,17 @@ pub(super) struct Evaluated<T> {
     pub(super) enough: f64,
 }
 
+/// Entries of a vector that is zero elsewhere: freedom and value.
+pub(super) type Few = Vec<(usize, f64)>;
+
 /// What a stiffness has besides its band: `Σ s gᵀ` of spread loads s that grow with g.
-pub(super) type Ties = Vec<[DVector<f64>; 2]>;
+pub(super) type Ties = Vec<[Few; 2]>;
+
+/// The entries of a vector that are not zero.
+pub(super) fn few(vector: &DVector<f64>) -> Few {
+    let all = vector.iter().copied().enumerate();
+    all.filter(|(_, value)| *value != 0.0).collect()
+}
 
 /// A stiffness ready to make steps: its band, and its ties by Woodbury's formula.
 pub(super) struct Slope<'a> {
@@ -75,23 +84,24 @@ impl<'a> Slope<'a> {
         let mut tied = band.sides(count);
         if count > 0 {
             for (number, [spread, _]) in ties.iter().enumerate() {
-                tied.fill(number, spread.as_slice());
+                for (row, spread) in spread {
+                    tied.row_mut(*row)[number] = *spread;
+                }
             }
             band.solve_sides(&mut tied)?;
         }
         let mut small = DMatrix::<f64>::identity(count, count);
-        for (mut sums, [_, grows]) in small.column_iter_mut().zip(ties) {
-            for (row, grows) in counting(grows) {
-                for (sum, value) in sums.iter_mut().zip(tied.row(row)) {
-                    *sum += grows * value;
-                }
+        for (tie, [_, grows]) in ties.iter().enumerate() {
+            let sums = tied.combined(grows);
+            for (other, sum) in sums.iter().take(count).enumerate() {
+                small[(tie, other)] += sum;
             }
         }
         Some(Self {
             band,
             ties,
             tied,
-            small: small.transpose().lu(),
+            small: small.lu(),
         })
     }
 
@@ -100,7 +110,7 @@ impl<'a> Slope<'a> {
         let mut step = DVector::from_vec(self.band.solve(out.as_slice())?);
         if !self.ties.is_empty() {
             let grown = self.ties.iter().map(|[_, grows]| {
-                let products = counting(grows).map(|(row, grows)| grows * step[row]);
+                let products = grows.iter().map(|(row, grows)| grows * step[*row]);
                 products.sum::<f64>()
             });
             let grown = DVector::from_iterator(self.ties.len(), grown);
@@ -111,12 +121,6 @@ impl<'a> Slope<'a> {
         }
         Some(step)
     }
-}
-
-/// The places that count: pushes grow with few of them.
-fn counting(grows: &DVector<f64>) -> impl Iterator<Item = (usize, f64)> {
-    let all = grows.iter().copied().enumerate();
-    all.filter(|(_, grows)| *grows != 0.0)
 }
 
 /// What a line search knows: where the out-of-balance forces still push along the step, and where they push back.

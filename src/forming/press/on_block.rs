@@ -20,7 +20,7 @@
 //! [`Modes`]: crate::forming::block::modes::Modes
 
 use super::contact::{Die, Held, Push};
-use super::newton::{Bracket, Ties};
+use super::newton::{Bracket, Few, Ties};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
 use std::cell::RefCell;
 
@@ -232,7 +232,7 @@ impl<'a> Seat<'a> {
     }
 
     /// What the give of the block takes off the stiffness of the pushes: `Σ s gᵀ` over the strip's freedoms.
-    pub(super) fn ties(&self, settled: &Settled, freedoms: usize) -> Option<Ties> {
+    pub(super) fn ties(&self, settled: &Settled) -> Option<Ties> {
         let touching = self.touching(&settled.pushes);
         let rows = touching.freedoms.len();
         if rows == 0 || self.shapes.ncols() == 0 {
@@ -242,12 +242,8 @@ impl<'a> Seat<'a> {
             let row = touching.freedoms[row];
             2 * self.nodes[self.given[row / 2]].node + row % 2
         };
-        let spread = |values: &dyn Fn(usize) -> f64| {
-            let mut whole = DVector::zeros(freedoms);
-            for row in 0..rows {
-                whole[freedom(row)] = values(row);
-            }
-            whole
+        let spread = |values: &dyn Fn(usize) -> f64| -> Few {
+            (0..rows).map(|row| (freedom(row), values(row))).collect()
         };
         let shapes = self.shapes.select_rows(&touching.freedoms);
         if shapes.ncols() <= rows {
@@ -399,8 +395,12 @@ mod tests {
                 }
             }
             let hard = coded.amax();
-            for [spread, grows] in seat.ties(&settled, count).unwrap() {
-                coded += spread * grows.transpose();
+            for [spread, grows] in seat.ties(&settled).unwrap() {
+                for (row, spread) in &spread {
+                    for (column, grows) in &grows {
+                        coded[(*row, *column)] += spread * grows;
+                    }
+                }
             }
             for freedom in 0..count {
                 let moved = |by: f64| {

@@ -1,7 +1,7 @@
 //! Letting go: the frozen contact forces are taken away, in smaller parts where need be.
 
 use super::neighbour::{Neighbour, release_beside};
-use super::newton::{Evaluated, Settings, Slope, Ties, newton};
+use super::newton::{Evaluated, Settings, Slope, Ties, few, newton};
 use super::strip::{Stiffness, Strip, StripState};
 use crate::numeric::band::Band;
 use nalgebra::{DVector, Vector2};
@@ -67,7 +67,7 @@ pub(super) fn release(
             let ties = going.stiffen(&found, room);
             release_beside(
                 neighbours,
-                Slope::of(&mut room.band, &ties),
+                Slope::of(&mut room.band, &ties).as_ref(),
                 &state.moved,
                 &found,
                 |one, moved| {
@@ -254,7 +254,10 @@ impl Turned {
         for (spread, lack) in spreads.iter().zip(lacks) {
             balanced -= spread * lack;
         }
-        let ties = spreads.into_iter().zip(grows).map(|(s, g)| [s, g]);
+        let ties = spreads
+            .into_iter()
+            .zip(grows)
+            .map(|(s, g)| [few(&s), few(&g)]);
         (balanced, ties.collect())
     }
 }
@@ -364,7 +367,11 @@ mod tests {
             let slope = (balanced(&(&moved + &step)) - balanced(&(&moved - &step))) / 2e-6;
             let mut coded = DVector::from_fn(count, |row, _| room.band.at(row, freedom));
             for [spread, grows] in &ties {
-                coded += spread * grows[freedom];
+                let grows = grows.iter().find(|(at, _)| *at == freedom);
+                let grows = grows.map_or(0.0, |(_, grows)| *grows);
+                for (row, spread) in spread {
+                    coded[*row] += spread * grows;
+                }
             }
             worst = worst.max((&coded + &slope).amax());
             largest = largest.max(slope.amax());
