@@ -8,6 +8,7 @@ pub mod band;
 pub mod cells;
 #[allow(clippy::indexing_slicing, reason = "four of four")]
 pub mod four;
+pub mod gmres;
 pub mod root;
 pub mod shares;
 #[allow(

@@ -1,8 +1,9 @@
 //! A strip between two dies at one place of the closing: pushes on it, and its balance.
 
 use super::contact::{Die, Held};
-use super::newton::{Evaluated, Settings, Ties, newton};
-use super::on_block::{Seat, Settled, Standing};
+use super::newton::{Evaluated, Settings, newton};
+use super::on_block::{Seat, Settled, Softer, Standing};
+use super::slope::Rest;
 use super::strip::{Stiffness, Strip, StripState};
 use nalgebra::{DVector, Matrix2};
 
@@ -248,13 +249,13 @@ impl<'a> Press<'a> {
         })
     }
 
-    /// The stiffness of what was evaluated last; its ties.
+    /// The stiffness of what was evaluated last; what it has besides its band.
     pub(super) fn stiffen(
         &self,
         now: &Balance,
         [lower, upper]: &[Seat<'_>; 2],
         room: &mut Stiffness,
-    ) -> Option<Ties> {
+    ) -> Option<Rest> {
         self.strip.stiffen(room);
         let (contact, [under, top]) = &now.extra;
         for (node, push) in &contact.pushes {
@@ -262,9 +263,11 @@ impl<'a> Press<'a> {
         }
         room.band.add_diagonal(self.hold_n_mm2);
         // What the give of the blocks takes off the pushes again.
-        let mut ties = lower.ties(under)?;
-        ties.extend(upper.ties(top)?);
-        Some(ties)
+        let softer = [lower.softer(under)?, upper.softer(top)?];
+        for (freedom, less) in softer.iter().flat_map(Softer::lone) {
+            room.band.add_square(freedom, freedom, &less);
+        }
+        Some(Rest::Softer(softer))
     }
 
     /// One closing step from a state, or `None`. The room is left as the balance found asks for its stiffness.

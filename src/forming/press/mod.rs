@@ -28,4 +28,5 @@ pub mod problem;
 mod release;
 pub mod run;
 pub mod shape;
+mod slope;
 pub mod strip;

@@ -16,8 +16,9 @@
 //! Differences so small that neighbour and press touch, stick and flow at the same places; between kinks a press is smooth.
 
 use super::balance::{Balance, Grip, Press, Setting};
-use super::newton::{Evaluated, Slope};
+use super::newton::Evaluated;
 use super::on_block::Seat;
+use super::slope::{DERIVED, Slope};
 use super::strip::{Stiffness, StripState};
 use nalgebra::DVector;
 
@@ -132,7 +133,7 @@ pub(super) fn close_beside(
     seats: &[Seat<'_>; 2],
     room: &mut Stiffness,
 ) {
-    let Some(ties) = press.stiffen(found, seats, room) else {
+    let Some(rest) = press.stiffen(found, seats, room) else {
         return neighbours.iter_mut().for_each(|one| one.is_lost = true);
     };
     let last = neighbours.len().saturating_sub(1);
@@ -150,7 +151,7 @@ pub(super) fn close_beside(
         .iter()
         .map(|one| (!one.is_lost).then(|| &found.moved + (&one.closed.moved - &before.moved)));
     let brought = balanced_beside(
-        Slope::of(&mut room.band, &ties).as_ref(),
+        Slope::of(&mut room.band, &rest).as_ref(),
         &found.out,
         guesses.collect(),
         |number, moved| {
@@ -227,7 +228,7 @@ fn balanced_beside<T>(
         }
         for number in open {
             let Some(one) = &here[number] else { continue };
-            let step = slope.and_then(|slope| slope.step(&missing(one)));
+            let step = slope.and_then(|slope| slope.step(&missing(one), DERIVED));
             let Some(step) = step else {
                 here[number] = None;
                 continue;

@@ -1,8 +1,8 @@
 //! Newton's method on the balance of a strip, and how finely a pressing is carried out.
 
+use super::slope::{ITERATED, Rest, Slope};
 use super::strip::{Response, Stiffness};
-use crate::numeric::band::{Band, Factored, Sides, dot};
-use nalgebra::{DMatrix, DVector, Dyn, LU};
+use nalgebra::DVector;
 
 /// Newton iterations before a step is halved.
 const MOST_ITERATIONS: u32 = 25;
@@ -52,75 +52,6 @@ pub(super) struct Evaluated<T> {
     pub(super) out: DVector<f64>,
     /// Largest of them that counts as balanced.
     pub(super) enough: f64,
-}
-
-/// Entries of a vector that is zero elsewhere: freedom and value.
-pub(super) type Few = Vec<(usize, f64)>;
-
-/// What a stiffness has besides its band: `Σ s gᵀ` of spread loads s that grow with g.
-pub(super) type Ties = Vec<[Few; 2]>;
-
-/// The entries of a vector that are not zero.
-pub(super) fn few(vector: &DVector<f64>) -> Few {
-    let all = vector.iter().copied().enumerate();
-    all.filter(|(_, value)| *value != 0.0).collect()
-}
-
-/// A stiffness ready to make steps: its band, and its ties by Woodbury's formula.
-pub(super) struct Slope<'a> {
-    band: Factored<'a>,
-    ties: &'a Ties,
-    /// What the band makes of the spread loads.
-    tied: Sides,
-    /// How these grow with each other.
-    small: LU<f64, Dyn, Dyn>,
-}
-
-impl<'a> Slope<'a> {
-    /// `None` when a step cannot be found.
-    pub(super) fn of(band: &'a mut Band, ties: &'a Ties) -> Option<Self> {
-        let band = band.factored()?;
-        let count = ties.len();
-        let mut tied = band.sides(count);
-        if count > 0 {
-            for (number, [spread, _]) in ties.iter().enumerate() {
-                for (row, spread) in spread {
-                    tied.row_mut(*row)[number] = *spread;
-                }
-            }
-            band.solve_sides(&mut tied)?;
-        }
-        let mut small = DMatrix::<f64>::identity(count, count);
-        for (tie, [_, grows]) in ties.iter().enumerate() {
-            let sums = tied.combined(grows);
-            for (other, sum) in sums.iter().take(count).enumerate() {
-                small[(tie, other)] += sum;
-            }
-        }
-        Some(Self {
-            band,
-            ties,
-            tied,
-            small: small.lu(),
-        })
-    }
-
-    /// The step that would bring balance if nothing bent.
-    pub(super) fn step(&self, out: &DVector<f64>) -> Option<DVector<f64>> {
-        let mut step = DVector::from_vec(self.band.solve(out.as_slice())?);
-        if !self.ties.is_empty() {
-            let grown = self.ties.iter().map(|[_, grows]| {
-                let products = grows.iter().map(|(row, grows)| grows * step[*row]);
-                products.sum::<f64>()
-            });
-            let grown = DVector::from_iterator(self.ties.len(), grown);
-            let shares = self.small.solve(&grown)?;
-            for (row, value) in step.iter_mut().enumerate() {
-                *value -= dot(self.tied.row(row), shares.as_slice());
-            }
-        }
-        Some(step)
-    }
 }
 
 /// What a line search knows: where the out-of-balance forces still push along the step, and where they push back.
@@ -177,7 +108,7 @@ pub(super) fn newton<T>(
     room: &mut Stiffness,
     iterations: &mut u32,
     evaluate: impl Fn(&DVector<f64>, &mut Stiffness) -> Option<Evaluated<T>>,
-    stiffen: impl Fn(&Evaluated<T>, &mut Stiffness) -> Option<Ties>,
+    stiffen: impl Fn(&Evaluated<T>, &mut Stiffness) -> Option<Rest>,
 ) -> Option<Evaluated<T>> {
     let mut now = evaluate(guess, room)?;
     let mut best = f64::INFINITY;
@@ -197,8 +128,8 @@ pub(super) fn newton<T>(
                 return None;
             }
         }
-        let ties = stiffen(&now, room)?;
-        let mut step = Slope::of(&mut room.band, &ties)?.step(&now.out)?;
+        let rest = stiffen(&now, room)?;
+        let mut step = Slope::of(&mut room.band, &rest)?.step(&now.out, ITERATED)?;
         let longest = step.amax();
         if longest > longest_mm {
             step *= longest_mm / longest;

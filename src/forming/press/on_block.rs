@@ -20,8 +20,8 @@
 //! [`Modes`]: crate::forming::block::modes::Modes
 
 use super::contact::{Die, Held, Push};
-use super::newton::{Bracket, Few, Ties};
-use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
+use super::newton::Bracket;
+use nalgebra::{DMatrix, DVector, Dyn, LU, Matrix2, Point2, Vector2};
 use std::cell::RefCell;
 
 /// Newton iterations for the balance of a block.
@@ -231,48 +231,93 @@ impl<'a> Seat<'a> {
         plus_one(touching.pressed(&between.select_columns(&touching.freedoms)))
     }
 
-    /// What the give of the block takes off the stiffness of the pushes: `Σ s gᵀ` over the strip's freedoms.
-    pub(super) fn ties(&self, settled: &Settled) -> Option<Ties> {
+    /// What the give of the block takes off the stiffness of the pushes.
+    pub(super) fn softer(&self, settled: &Settled) -> Option<Softer> {
         let touching = self.touching(&settled.pushes);
-        let rows = touching.freedoms.len();
-        if rows == 0 || self.shapes.ncols() == 0 {
-            return Some(Vec::new());
-        }
-        let freedom = |row: usize| {
-            let row = touching.freedoms[row];
-            2 * self.nodes[self.given[row / 2]].node + row % 2
-        };
-        let spread = |values: &dyn Fn(usize) -> f64| -> Few {
-            (0..rows).map(|row| (freedom(row), values(row))).collect()
-        };
         let shapes = self.shapes.select_rows(&touching.freedoms);
-        if shapes.ncols() <= rows {
-            let pressed = touching.pressed(&shapes);
-            let inner = plus_one(shapes.tr_mul(&pressed)).lu();
-            // `Pᵀψ`: how loads of the shapes grow with the nodes' places.
-            let solved = inner.solve(&touching.grown(&shapes).transpose())?;
-            let tie = |shape: usize| {
-                [
-                    spread(&|row| -pressed[(row, shape)]),
-                    spread(&|row| solved[(shape, row)]),
-                ]
-            };
-            return Some((0..shapes.ncols()).map(tie).collect());
-        }
-        // Fewer freedoms than shapes: a tie for each. `ψ·(1 + ψᵀPψ)⁻¹·ψᵀP` is `(1 + ψψᵀP)⁻¹·ψψᵀP`.
-        let between = self.between.select_rows(&touching.freedoms);
-        let between = between.select_columns(&touching.freedoms);
-        let given = touching.grown(&between).transpose();
-        let solved = plus_one(given.clone()).lu().solve(&given)?;
-        let pressed = touching.pressed(&DMatrix::identity(rows, rows));
-        let tie = |from: usize| {
-            [
-                spread(&|row| -pressed[(row, from)]),
-                spread(&|row| solved[(from, row)]),
-            ]
+        let (rows, count) = shapes.shape();
+        let freedoms = touching.freedoms.iter();
+        let freedoms = freedoms.map(|row| 2 * self.nodes[self.given[row / 2]].node + row % 2);
+        let pushed: Vec<Matrix2<f64>> = touching.pushes.iter().map(|p| p.stiffness).collect();
+        let lone = touching.freedoms.iter().step_by(2).zip(&pushed);
+        let lone = lone.map(|(row, push)| {
+            let own = self.between.fixed_view::<2, 2>(*row, *row);
+            (Matrix2::identity() + push * own).lu().solve(push)
+        });
+        let inner = if rows == 0 {
+            Inner::Nothing
+        } else if count < rows {
+            Inner::Shapes(plus_one(shapes.tr_mul(&touching.pressed(&shapes))).lu())
+        } else {
+            Inner::Freedoms(self.softened(&touching).lu())
         };
-        Some((0..rows).map(tie).collect())
+        Some(Softer {
+            freedoms: freedoms.collect(),
+            lone: lone.collect::<Option<_>>()?,
+            pushed,
+            shapes,
+            inner,
+        })
     }
+}
+
+/// The stiffness of the pushes on one face, P, given a block that gives as a whole, `(1 + P·ψψᵀ)⁻¹·P`, beside that of nodes
+/// each of which feels the give under itself alone.
+pub(super) struct Softer {
+    /// Freedoms of the strip that are pushed.
+    freedoms: Vec<usize>,
+    /// Stiffness of each node given what it takes for itself.
+    lone: Vec<Matrix2<f64>>,
+    /// P of each node.
+    pushed: Vec<Matrix2<f64>>,
+    shapes: DMatrix<f64>,
+    inner: Inner,
+}
+
+enum Inner {
+    Nothing,
+    /// `1 + ψᵀ·P·ψ`.
+    Shapes(LU<f64, Dyn, Dyn>),
+    /// `1 + P·ψψᵀ`, where fewer freedoms are pushed than there are shapes.
+    Freedoms(LU<f64, Dyn, Dyn>),
+}
+
+impl Softer {
+    pub(super) fn freedoms(&self) -> impl Iterator<Item = usize> {
+        self.freedoms.iter().copied()
+    }
+
+    /// Nodes by their first freedom, and by how much each is softer for what it takes for itself.
+    pub(super) fn lone(&self) -> impl Iterator<Item = (usize, Matrix2<f64>)> {
+        let nodes = self.freedoms.iter().step_by(2).copied();
+        let softer = self.lone.iter().zip(&self.pushed);
+        nodes.zip(softer.map(|(lone, push)| lone - push))
+    }
+
+    /// What nodes feel alone less what they feel together, for places of the freedoms.
+    pub(super) fn product(&self, places: &DVector<f64>) -> Option<DVector<f64>> {
+        let pressed = by_pair(&self.pushed, places);
+        let together = match &self.inner {
+            Inner::Nothing => pressed,
+            Inner::Freedoms(inner) => inner.solve(&pressed)?,
+            Inner::Shapes(inner) => {
+                let out = inner.solve(&self.shapes.tr_mul(&pressed))?;
+                pressed - by_pair(&self.pushed, &(&self.shapes * out))
+            }
+        };
+        Some(by_pair(&self.lone, places) - together)
+    }
+}
+
+/// Matrices of nodes times a vector of their freedoms.
+fn by_pair(matrices: &[Matrix2<f64>], vector: &DVector<f64>) -> DVector<f64> {
+    let mut product = vector.clone();
+    let pairs = product.as_mut_slice().chunks_exact_mut(2);
+    for (pair, matrix) in pairs.zip(matrices) {
+        let moved = matrix * Vector2::new(pair[0], pair[1]);
+        pair.copy_from_slice(moved.as_slice());
+    }
+    product
 }
 
 /// The freedoms that are pushed: rows of the shapes, and the push of each pair.

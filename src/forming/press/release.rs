@@ -1,7 +1,8 @@
 //! Letting go: the frozen contact forces are taken away, in smaller parts where need be.
 
 use super::neighbour::{Neighbour, release_beside};
-use super::newton::{Evaluated, Settings, Slope, Ties, few, newton};
+use super::newton::{Evaluated, Settings, newton};
+use super::slope::{Rest, Slope, Ties, few};
 use super::strip::{Stiffness, Strip, StripState};
 use crate::numeric::band::Band;
 use nalgebra::{DVector, Vector2};
@@ -50,7 +51,7 @@ pub(super) fn release(
                 room,
                 iterations,
                 |moved, room| going.evaluate(moved, &state, enough, Some(room)),
-                |now, room| Some(going.stiffen(now, room)),
+                |now, room| Some(Rest::Ties(going.stiffen(now, room))),
             );
             if found.is_some() {
                 break;
@@ -64,10 +65,10 @@ pub(super) fn release(
             continue;
         };
         if !neighbours.is_empty() {
-            let ties = going.stiffen(&found, room);
+            let rest = Rest::Ties(going.stiffen(&found, room));
             release_beside(
                 neighbours,
-                Slope::of(&mut room.band, &ties).as_ref(),
+                Slope::of(&mut room.band, &rest).as_ref(),
                 &state.moved,
                 &found,
                 |one, moved| {
