@@ -176,6 +176,7 @@ impl Band {
             }
             for (row, own) in (PIVOTS..=side).zip(below.chunks_exact_mut(width)) {
                 let (factors, rest) = own[side - row..].split_at_mut(PIVOTS);
+                // Strips of four, six and eight layers.
                 match side {
                     16 => take_known::<16>(rest, factors, &tails),
                     20 => take_known::<20>(rest, factors, &tails),
