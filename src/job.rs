@@ -6,7 +6,7 @@ use crate::blank::{Blank, blank};
 use crate::diagnostic::{Diagnostic, Noted, Refused, Severity};
 use crate::dies::{Tooling, tooling};
 use crate::fit::{Fit, PressedStrip, Underside, fit, fit_pressed};
-use crate::forming::pressing::{Effort, NoPressing, Pressing, Searcher, Task, Watcher, calmer};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Searcher, Task, Watcher};
 use crate::forming::{Compensation, compensate};
 use crate::heat::{Heat, heat};
 use crate::part::advised::Change;
@@ -157,7 +157,7 @@ impl Trying<'_, '_> {
     fn calm(&mut self, pressing: &mut Pressing) -> Result<(), Stopped> {
         for (number, (step, mut wall)) in pressing.fragile().into_iter().enumerate() {
             if number == 0 && pressing.shape_met {
-                for change in calmer(self.part, step) {
+                for change in Pressing::calmer(self.part, step) {
                     let tried = self.pressed(&change)?;
                     let calmed =
                         tried.and_then(|(lines, other)| Some((lines, other.calms(step, &wall)?)));

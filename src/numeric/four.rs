@@ -18,6 +18,7 @@ impl Four {
 
     /// Each by itself through a function.
     #[inline]
+    #[must_use]
     pub fn map(self, function: impl Fn(f64) -> f64) -> Self {
         let [a, b, c, d] = self.0;
         Self([function(a), function(b), function(c), function(d)])
@@ -25,6 +26,7 @@ impl Four {
 
     /// Square root of each.
     #[inline]
+    #[must_use]
     pub fn sqrt(self) -> Self {
         self.map(f64::sqrt)
     }
@@ -69,7 +71,8 @@ impl Four {
     ///
     /// Near 1 the series `2 (s + s³/3 + s⁵/5 …)`, `s = (x − 1)/(x + 1)`, as far as it counts; elsewhere `libm`.
     #[inline]
-    pub fn ln(self) -> Self {
+    #[must_use]
+    pub fn logarithm(self) -> Self {
         /// Where nine terms are enough: the tenth is below 1e-17 of the sum.
         const NEAR: [f64; 2] = [0.8, 1.25];
         let one = Self::all(1.0);
@@ -96,7 +99,8 @@ impl Four {
     ///
     /// Near 0 its power series as far as it counts; elsewhere `libm`.
     #[inline]
-    pub fn exp(self) -> Self {
+    #[must_use]
+    pub fn exponential(self) -> Self {
         /// Where eight terms beyond the 1 are enough: the ninth is below 1e-17.
         const NEAR: f64 = 0.04;
         let mut sum = Self::all(1.0 / 40_320.0);
@@ -184,26 +188,26 @@ mod tests {
     fn logarithm_and_exponential_agree_with_libm() {
         for i in 0..40_000 {
             let x = 0.5 + 1e-4 * f64::from(i);
-            let [own, other] = Four([x, 1.0 + 1e-3 * x, 1.1, 0.9]).ln().0[..2] else {
+            let [own, other] = Four([x, 1.0 + 1e-3 * x, 1.1, 0.9]).logarithm().0[..2] else {
                 panic!()
             };
             for (x, own) in [(x, own), (1.0 + 1e-3 * x, other)] {
                 let expected = libm::log(x);
                 let off = (own - expected).abs();
                 assert!(off <= 5e-16 * expected.abs(), "{x}: {own} {expected}");
-                assert_eq!(Four::all(x).ln().0[3], own);
+                assert_eq!(Four::all(x).logarithm().0[3], own);
             }
             let x = 2e-5 * f64::from(i - 20_000);
-            let own = Four([x, 0.0, 0.01, -0.01]).exp().0[0];
+            let own = Four([x, 0.0, 0.01, -0.01]).exponential().0[0];
             let expected = libm::exp(x);
             assert!(
                 (own - expected).abs() <= 5e-16 * expected,
                 "{x}: {own} {expected}"
             );
-            assert_eq!(Four::all(x).exp().0[3], own);
+            assert_eq!(Four::all(x).exponential().0[3], own);
         }
-        assert_eq!(Four::all(1.0).ln(), Four::all(0.0));
-        assert_eq!(Four::all(0.0).exp(), Four::all(1.0));
-        assert!(Four::all(-1.0).ln().0[0].is_nan());
+        assert_eq!(Four::all(1.0).logarithm(), Four::all(0.0));
+        assert_eq!(Four::all(0.0).exponential(), Four::all(1.0));
+        assert!(Four::all(-1.0).logarithm().0[0].is_nan());
     }
 }

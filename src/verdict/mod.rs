@@ -261,10 +261,13 @@ mod tests {
         let radius = |job: &mut Job| {
             missed(pressing(job), 0.0);
             pressing(job).shape_met = true;
+            for bend in &mut pressing(job).bends {
+                bend.released_inside_radius_mm = bend.target_inside_radius_mm;
+            }
             pressing(job).bends[0].released_inside_radius_mm += 1.6;
         };
         let verdict = judged(radius, &["if radius-missed"]);
-        assert!(verdict.headline.contains("IF inside radii up to 1."));
+        assert!(verdict.headline.contains("IF inside radii up to 1.6"));
         judged(
             |job| {
                 radius(job);

@@ -276,6 +276,7 @@ mod tests {
     #[test]
     fn it_is_said_what_was_met() {
         let (part, mut pressing) = pressed();
+        pressing.radii_as_they_come.clear();
         assert!(comes_out(&pressing).ends_with("as drawn, by an estimate."));
         pressing.presses = [3, 2];
         assert!(comes_out(&pressing).ends_with("as drawn."));

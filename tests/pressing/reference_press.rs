@@ -226,7 +226,7 @@ fn compared(name: &str) {
         (&pressed.closed, "closed_columns"),
         (&pressed.released, "released_columns"),
     ] {
-        let ours = measured(&Columns::ours(&strip, state), is_step);
+        let ours = measured(&Columns::ours(strip, state), is_step);
         let theirs = measured(&Columns::published(&result[key]), is_step);
         println!("{name} {key}: ours {ours:.3?}, theirs {theirs:.3?}");
         assert!((ours[0] - theirs[0]).abs() < 0.3, "angle of {name}");

@@ -2,8 +2,9 @@
 
 use super::contact::{Die, Held};
 use super::newton::{Evaluated, Settings, newton};
-use super::on_block::{Seat, Settled, Softer, Standing};
+use super::on_block::{Seat, Settled, Standing};
 use super::slope::Rest;
+use super::softer::Softer;
 use super::strip::{Stiffness, Strip, StripState};
 use nalgebra::{DVector, Matrix2};
 
@@ -267,7 +268,7 @@ impl<'a> Press<'a> {
         for (freedom, less) in softer.iter().flat_map(Softer::lone) {
             room.band.add_square(freedom, freedom, &less);
         }
-        Some(Rest::Softer(softer))
+        Some(Rest::Softer(Box::new(softer)))
     }
 
     /// One closing step from a state, or `None`. The room is left as the balance found asks for its stiffness.

@@ -237,7 +237,11 @@ impl PressMetal {
     /// Work stored elastically and work lost in plastic flow, N mm/mm³, at gradients that have been answered.
     pub fn work(&self, gradient: [[Four; 2]; 2], memory: &Memory) -> (Four, Four) {
         let [x1, x2] = Principal::of(carried(gradient, memory.plastic_inverse)).values;
-        let strains = [0.5 * x1.ln(), 0.5 * x2.ln(), memory.strain_across];
+        let strains = [
+            0.5 * x1.logarithm(),
+            0.5 * x2.logarithm(),
+            memory.strain_across,
+        ];
         let volume = strains[0] + strains[1] + strains[2];
         let [a, b, c] = strains.map(|strain| strain - 1.0 / 3.0 * volume);
         (
@@ -256,7 +260,11 @@ impl PressMetal {
         if !(x2.all_above(0.0) && (-x1).all_above(f64::NEG_INFINITY)) {
             return None;
         }
-        let (e1, e2, e3) = (0.5 * x1.ln(), 0.5 * x2.ln(), memory.strain_across);
+        let (e1, e2, e3) = (
+            0.5 * x1.logarithm(),
+            0.5 * x2.logarithm(),
+            memory.strain_across,
+        );
         let (k, g) = (self.bulk_mpa, self.shear_mpa);
         let volume = e1 + e2 + e3;
         let third = 1.0 / 3.0 * volume;
@@ -272,7 +280,7 @@ impl PressMetal {
             softer = flowed.softer;
             let plastic = 1.5 * flowed.over_mises;
             let (e1, e2) = (e1 - plastic * d1, e2 - plastic * d2);
-            let (a, b) = ((e1 + e1).exp(), (e2 + e2).exp());
+            let (a, b) = ((e1 + e1).exponential(), (e2 + e2).exponential());
             let [[g11, g12], [g21, g22]] = gradient;
             let inverse = Four::all(1.0) / (g11 * g22 - g12 * g21);
             let back = [

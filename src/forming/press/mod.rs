@@ -15,6 +15,7 @@
 )]
 
 pub mod balance;
+mod bracket;
 pub mod contact;
 mod element;
 pub mod failed;
@@ -29,4 +30,5 @@ mod release;
 pub mod run;
 pub mod shape;
 mod slope;
+mod softer;
 pub mod strip;

@@ -19,9 +19,10 @@
 //!
 //! [`Modes`]: crate::forming::block::modes::Modes
 
+use super::bracket::Bracket;
 use super::contact::{Die, Held, Push};
-use super::newton::Bracket;
-use nalgebra::{DMatrix, DVector, Dyn, LU, Matrix2, Point2, Vector2};
+use super::softer::{Inner, Softer};
+use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
 use std::cell::RefCell;
 
 /// Newton iterations for the balance of a block.
@@ -251,73 +252,14 @@ impl<'a> Seat<'a> {
         } else {
             Inner::Freedoms(self.softened(&touching).lu())
         };
-        Some(Softer {
-            freedoms: freedoms.collect(),
-            lone: lone.collect::<Option<_>>()?,
+        Some(Softer::new(
+            freedoms.collect(),
+            lone.collect::<Option<_>>()?,
             pushed,
             shapes,
             inner,
-        })
+        ))
     }
-}
-
-/// The stiffness of the pushes on one face, P, given a block that gives as a whole, `(1 + P·ψψᵀ)⁻¹·P`, beside that of nodes
-/// each of which feels the give under itself alone.
-pub(super) struct Softer {
-    /// Freedoms of the strip that are pushed.
-    freedoms: Vec<usize>,
-    /// Stiffness of each node given what it takes for itself.
-    lone: Vec<Matrix2<f64>>,
-    /// P of each node.
-    pushed: Vec<Matrix2<f64>>,
-    shapes: DMatrix<f64>,
-    inner: Inner,
-}
-
-enum Inner {
-    Nothing,
-    /// `1 + ψᵀ·P·ψ`.
-    Shapes(LU<f64, Dyn, Dyn>),
-    /// `1 + P·ψψᵀ`, where fewer freedoms are pushed than there are shapes.
-    Freedoms(LU<f64, Dyn, Dyn>),
-}
-
-impl Softer {
-    pub(super) fn freedoms(&self) -> impl Iterator<Item = usize> {
-        self.freedoms.iter().copied()
-    }
-
-    /// Nodes by their first freedom, and by how much each is softer for what it takes for itself.
-    pub(super) fn lone(&self) -> impl Iterator<Item = (usize, Matrix2<f64>)> {
-        let nodes = self.freedoms.iter().step_by(2).copied();
-        let softer = self.lone.iter().zip(&self.pushed);
-        nodes.zip(softer.map(|(lone, push)| lone - push))
-    }
-
-    /// What nodes feel alone less what they feel together, for places of the freedoms.
-    pub(super) fn product(&self, places: &DVector<f64>) -> Option<DVector<f64>> {
-        let pressed = by_pair(&self.pushed, places);
-        let together = match &self.inner {
-            Inner::Nothing => pressed,
-            Inner::Freedoms(inner) => inner.solve(&pressed)?,
-            Inner::Shapes(inner) => {
-                let out = inner.solve(&self.shapes.tr_mul(&pressed))?;
-                pressed - by_pair(&self.pushed, &(&self.shapes * out))
-            }
-        };
-        Some(by_pair(&self.lone, places) - together)
-    }
-}
-
-/// Matrices of nodes times a vector of their freedoms.
-fn by_pair(matrices: &[Matrix2<f64>], vector: &DVector<f64>) -> DVector<f64> {
-    let mut product = vector.clone();
-    let pairs = product.as_mut_slice().chunks_exact_mut(2);
-    for (pair, matrix) in pairs.zip(matrices) {
-        let moved = matrix * Vector2::new(pair[0], pair[1]);
-        pair.copy_from_slice(moved.as_slice());
-    }
-    product
 }
 
 /// The freedoms that are pushed: rows of the shapes, and the push of each pair.
@@ -329,21 +271,11 @@ struct Touching<'p> {
 impl Touching<'_> {
     /// `P·rows`.
     fn pressed(&self, rows: &DMatrix<f64>) -> DMatrix<f64> {
-        self.by_node(rows, |push| push.stiffness)
-    }
-
-    /// `Pᵀ·rows`.
-    fn grown(&self, rows: &DMatrix<f64>) -> DMatrix<f64> {
-        self.by_node(rows, |push| push.stiffness.transpose())
-    }
-
-    fn by_node(&self, rows: &DMatrix<f64>, of: impl Fn(&Push) -> Matrix2<f64>) -> DMatrix<f64> {
-        let matrices: Vec<Matrix2<f64>> = self.pushes.iter().map(|push| of(push)).collect();
         let mut product = rows.clone();
         for mut column in product.column_iter_mut() {
             let pairs = column.as_mut_slice().chunks_exact_mut(2);
-            for (pair, matrix) in pairs.zip(&matrices) {
-                let moved = matrix * Vector2::new(pair[0], pair[1]);
+            for (pair, push) in pairs.zip(&self.pushes) {
+                let moved = push.stiffness * Vector2::new(pair[0], pair[1]);
                 pair.copy_from_slice(moved.as_slice());
             }
         }
@@ -420,7 +352,7 @@ mod tests {
 
     /// With fewer shapes than freedoms that are pushed and with more.
     #[test]
-    fn stiffness_with_its_ties_is_minus_the_slope_of_the_pushes() {
+    fn stiffness_with_what_the_block_takes_off_is_minus_the_slope_of_the_pushes() {
         for shapes in [6, 40] {
             let (die, face) = die(shapes);
             let (nodes, places) = standing(&face);
@@ -440,11 +372,18 @@ mod tests {
                 }
             }
             let hard = coded.amax();
-            for [spread, grows] in seat.ties(&settled).unwrap() {
-                for (row, spread) in &spread {
-                    for (column, grows) in &grows {
-                        coded[(*row, *column)] += spread * grows;
-                    }
+            let softer = seat.softer(&settled).unwrap();
+            for (freedom, less) in softer.lone() {
+                let mut own = coded.fixed_view_mut::<2, 2>(freedom, freedom);
+                own += less;
+            }
+            let freedoms: Vec<usize> = softer.freedoms().collect();
+            for (at, column) in freedoms.iter().enumerate() {
+                let mut there = DVector::zeros(freedoms.len());
+                there[at] = 1.0;
+                let less = softer.product(&there).unwrap();
+                for (row, less) in freedoms.iter().zip(less.iter()) {
+                    coded[(*row, *column)] -= less;
                 }
             }
             for freedom in 0..count {

@@ -1,6 +1,6 @@
 //! A stiffness ready to make steps: its band, and what it has besides.
 
-use super::on_block::Softer;
+use super::softer::Softer;
 use crate::numeric::band::{Band, Factored, Sides, dot};
 use crate::numeric::gmres::gmres;
 use nalgebra::{DMatrix, DVector, Dyn, LU};
@@ -30,7 +30,7 @@ pub(super) enum Rest {
     /// `Σ s gᵀ`.
     Ties(Ties),
     /// What blocks take off the pushes on both faces.
-    Softer([Softer; 2]),
+    Softer(Box<[Softer; 2]>),
 }
 
 /// A stiffness ready to make steps.
@@ -104,7 +104,7 @@ impl<'a> Slope<'a> {
                 let gathered =
                     |all: &[f64]| DVector::from_iterator(rows.len(), rows.iter().map(|r| all[*r]));
                 let softened = |there: &DVector<f64>| {
-                    let [lower, upper] = softer;
+                    let [lower, upper] = *softer;
                     let split = lower.freedoms().count();
                     let [first, second] = [
                         lower.product(&there.rows(0, split).into_owned())?,

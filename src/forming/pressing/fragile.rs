@@ -1,11 +1,9 @@
 //! Walls that come out otherwise when little is different, and what may calm them.
 
-use super::{PressInput, Pressing};
+use super::{FragileWall, PressInput, Pressing};
 use crate::numbers::tenths_up;
 use crate::part::Part;
 use crate::part::advised::{Change, whole_degrees};
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 
 /// A wall whose angle is known worse than this, 90 of 100, is told as fragile. Own choice: makers of plates pressed between
 /// printed dies report misses of degrees, not of tenths.
@@ -22,21 +20,6 @@ const FULL_PERCENT: f64 = 100.0;
 /// What makes noses stiffer whatever they are printed of. Common practice, no source.
 const SHIM: &str =
     "lay a bent metal strip (a shim) under its noses: they give less then (not calculated)";
-
-/// A wall that forgives little.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct FragileWall {
-    /// The two flats beside it.
-    pub between: [String; 2],
-    /// Half of the 90 % range of its worse bend.
-    pub range_deg: f64,
-    /// What moves it most.
-    pub largest_cause: PressInput,
-    /// All that in one sentence without a full stop.
-    pub text: String,
-    /// What calms it: changes of the part that were pressed before they were told, and what no calculation knows.
-    pub help: Vec<String>,
-}
 
 impl Pressing {
     /// Walls that forgive little, the worst first, each with the number of its step; no change of the part is tried yet.
@@ -84,27 +67,27 @@ impl Pressing {
         (self.shape_met && range_deg <= CALMED * wall.range_deg)
             .then(|| format!("its wall then comes within ±{}°", tenths_up(range_deg)))
     }
-}
 
-/// Changes that may calm the wall of a step: the cheaper for its maker, the earlier.
-pub(crate) fn calmer(part: &Part, step: usize) -> Vec<Change> {
-    let mut changes = Vec::new();
-    if part.printer.infill_percent < FULL_PERCENT {
-        changes.push(Change::Infill {
-            infill_percent: FULL_PERCENT,
-        });
+    /// Changes that may calm the wall of a step: the cheaper for its maker, the earlier.
+    pub(crate) fn calmer(part: &Part, step: usize) -> Vec<Change> {
+        let mut changes = Vec::new();
+        if part.printer.infill_percent < FULL_PERCENT {
+            changes.push(Change::Infill {
+                infill_percent: FULL_PERCENT,
+            });
+        }
+        let bend = part.steps.get(step).map(|step| step.shape.bend);
+        changes.extend(GENTLER.iter().filter_map(|share| {
+            Some(Change::WallAngle {
+                step,
+                wall_angle_deg: libm::floor(share * whole_degrees(bend?)),
+            })
+        }));
+        let thinner = SOLD_MM.iter().rev();
+        let mut thinner = thinner.filter(|sold_mm| **sold_mm < 0.99 * part.sheet.thickness_mm);
+        changes.extend(thinner.next().map(|thickness_mm| Change::Sheet {
+            thickness_mm: *thickness_mm,
+        }));
+        changes
     }
-    let bend = part.steps.get(step).map(|step| step.shape.bend);
-    changes.extend(GENTLER.iter().filter_map(|share| {
-        Some(Change::WallAngle {
-            step,
-            wall_angle_deg: libm::floor(share * whole_degrees(bend?)),
-        })
-    }));
-    let thinner = SOLD_MM.iter().rev();
-    let mut thinner = thinner.filter(|sold_mm| **sold_mm < 0.99 * part.sheet.thickness_mm);
-    changes.extend(thinner.next().map(|thickness_mm| Change::Sheet {
-        thickness_mm: *thickness_mm,
-    }));
-    changes
 }

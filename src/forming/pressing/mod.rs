@@ -26,8 +26,6 @@ use crate::part::{Bend, COMMON_VISE, Level, Part, Tilt, Zone};
 use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintSpread, PrintedBlock};
-pub use fragile::FragileWall;
-pub(crate) use fragile::calmer;
 pub use input::{PressInput, PressRange};
 use nalgebra::Point2;
 use schemars::JsonSchema;
@@ -301,6 +299,21 @@ pub struct Limit {
     /// The reason, one sentence without a full stop.
     pub reason: String,
     /// What would help.
+    pub help: Vec<String>,
+}
+
+/// A wall that forgives little.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FragileWall {
+    /// The two flats beside it.
+    pub between: [String; 2],
+    /// Half of the 90 % range of its worse bend.
+    pub range_deg: f64,
+    /// What moves it most.
+    pub largest_cause: PressInput,
+    /// All that in one sentence without a full stop.
+    pub text: String,
+    /// What calms it: changes of the part that were pressed before they were told, and what no calculation knows.
     pub help: Vec<String>,
 }
 

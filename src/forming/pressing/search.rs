@@ -395,11 +395,16 @@ impl<'s, 'w> Search<'s, 'w> {
         } else {
             Vec::new()
         };
-        let blocks_of = self.blocks_of[usize::from(full)].as_ref();
-        let trial =
-            self.task
-                .press(&shape, &varied, blocks_of, fineness, progress, self.watcher)?;
-        let kept = &mut self.blocks_of[usize::from(full)];
+        let [quick_blocks, full_blocks] = &mut self.blocks_of;
+        let kept = if full { full_blocks } else { quick_blocks };
+        let trial = self.task.press(
+            &shape,
+            &varied,
+            kept.as_ref(),
+            fineness,
+            progress,
+            self.watcher,
+        )?;
         kept.get_or_insert_with(|| trial.setting.clone());
         Ok(trial)
     }

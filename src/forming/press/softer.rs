@@ -1,0 +1,81 @@
+//! What the give of a block takes off the stiffness of the pushes on it.
+
+use nalgebra::{DMatrix, DVector, Dyn, LU, Matrix2, Vector2};
+
+/// The stiffness of the pushes on one face, P, given a block that gives as a whole, `(1 + P·ψψᵀ)⁻¹·P`, beside that of nodes
+/// each of which feels the give under itself alone.
+pub(super) struct Softer {
+    /// Freedoms of the strip that are pushed.
+    freedoms: Vec<usize>,
+    /// Stiffness of each node given what it takes for itself.
+    lone: Vec<Matrix2<f64>>,
+    /// P of each node.
+    pushed: Vec<Matrix2<f64>>,
+    /// Shapes of the block at the freedoms.
+    shapes: DMatrix<f64>,
+    inner: Inner,
+}
+
+/// What the give of a block is solved with.
+pub(super) enum Inner {
+    /// Nothing is pushed.
+    Nothing,
+    /// `1 + ψᵀ·P·ψ`.
+    Shapes(LU<f64, Dyn, Dyn>),
+    /// `1 + P·ψψᵀ`, where fewer freedoms are pushed than there are shapes.
+    Freedoms(LU<f64, Dyn, Dyn>),
+}
+
+impl Softer {
+    pub(super) fn new(
+        freedoms: Vec<usize>,
+        lone: Vec<Matrix2<f64>>,
+        pushed: Vec<Matrix2<f64>>,
+        shapes: DMatrix<f64>,
+        inner: Inner,
+    ) -> Self {
+        Self {
+            freedoms,
+            lone,
+            pushed,
+            shapes,
+            inner,
+        }
+    }
+
+    pub(super) fn freedoms(&self) -> impl Iterator<Item = usize> {
+        self.freedoms.iter().copied()
+    }
+
+    /// Nodes by their first freedom, and by how much each is softer for what it takes for itself.
+    pub(super) fn lone(&self) -> impl Iterator<Item = (usize, Matrix2<f64>)> {
+        let nodes = self.freedoms.iter().step_by(2).copied();
+        let softer = self.lone.iter().zip(&self.pushed);
+        nodes.zip(softer.map(|(lone, push)| lone - push))
+    }
+
+    /// What nodes feel alone less what they feel together, for places of the freedoms.
+    pub(super) fn product(&self, places: &DVector<f64>) -> Option<DVector<f64>> {
+        let pressed = by_pair(&self.pushed, places);
+        let together = match &self.inner {
+            Inner::Nothing => pressed,
+            Inner::Freedoms(inner) => inner.solve(&pressed)?,
+            Inner::Shapes(inner) => {
+                let out = inner.solve(&self.shapes.tr_mul(&pressed))?;
+                pressed - by_pair(&self.pushed, &(&self.shapes * out))
+            }
+        };
+        Some(by_pair(&self.lone, places) - together)
+    }
+}
+
+/// Matrices of nodes times a vector of their freedoms.
+fn by_pair(matrices: &[Matrix2<f64>], vector: &DVector<f64>) -> DVector<f64> {
+    let mut product = vector.clone();
+    let pairs = product.as_mut_slice().chunks_exact_mut(2);
+    for (pair, matrix) in pairs.zip(matrices) {
+        let moved = matrix * Vector2::new(pair[0], pair[1]);
+        pair.copy_from_slice(moved.as_slice());
+    }
+    product
+}
