@@ -163,7 +163,7 @@ impl Trying<'_, '_> {
                         tried.and_then(|(lines, other)| Some((lines, other.calms(step, &wall)?)));
                     if let Some((lines, calmed)) = calmed {
                         wall.help
-                            .push(format!("{}; {calmed}", told(&change, &lines)));
+                            .insert(0, format!("{}; {calmed}", told(&change, &lines)));
                         break;
                     }
                 }

@@ -43,7 +43,7 @@ const SMALL_STEP: f64 = 2.0;
 /// Variables are varied by this share of what counts as met, for slopes.
 const VARIED: f64 = 1e-3;
 /// Longest change of a turn and of a length between two presses.
-const LONGEST_CHANGE: (f64, f64) = (6.0, 0.6);
+const LONGEST_CHANGE: (f64, f64) = (12.0, 0.6);
 /// Least turn of a die bend.
 const LEAST_TURN_DEG: f64 = 1.0;
 /// Pictures kept of the closing.
@@ -477,6 +477,11 @@ impl<'s, 'w> Search<'s, 'w> {
             }
             last = Some((self.variables.clone(), miss.clone()));
             let merit = self.task.merit(&miss);
+            eprintln!(
+                "merit {merit:.2} worst {:.2} slopes {}",
+                miss.amax(),
+                trial.slopes.is_some()
+            );
             if best.is_none() || merit < best_merit {
                 since_better = if merit < WORTH_IT * best_merit {
                     0
