@@ -628,7 +628,12 @@ fn a_turned_strip_has_the_same_forces_turned() {
     let first = wavy(0.012, 1.7);
     let second = &first + wavy(0.008, 0.9);
     let begun = strip.respond(&first, &strip.untouched(), None).unwrap();
-    assert!(begun.memory.iter().all(|point| point.strain > 0.01));
+    assert!(
+        begun
+            .memory
+            .iter()
+            .all(|points| points.strain.all_above(0.01))
+    );
     let state = StripState {
         moved: first.clone(),
         memory: begun.memory.clone(),
