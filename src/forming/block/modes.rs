@@ -12,13 +12,13 @@
 //! Eigenvectors of the compliance, weighted by lengths along the face; c by the bound above. Derived here.
 
 use super::section::Compliance;
-use nalgebra::{DMatrix, DMatrixView, SymmetricEigen, Vector2};
+use nalgebra::{DMatrix, SymmetricEigen, Vector2};
 
 /// Shapes in which a face gives.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Modes {
     stations_mm: Vec<f64>,
-    /// Shapes, one in each column: x and z of each station in turn.
+    /// Shapes, one in each row: x and z of each station in turn.
     shapes: DMatrix<f64>,
     /// For each shape its integral from the first station to each.
     sums: DMatrix<f64>,
@@ -26,6 +26,14 @@ pub struct Modes {
     gives_mm_mpa: Vec<f64>,
     /// Give of each place by itself, c.
     pub local_mm_mpa: f64,
+}
+
+/// Adds what a station has, so many times.
+fn add(sum: &mut DMatrix<f64>, values: &DMatrix<f64>, station: usize, times: f64) {
+    let own = values.columns(2 * station, 2);
+    for (sum, value) in sum.iter_mut().zip(own.iter()) {
+        *sum += times * value;
+    }
 }
 
 /// Integrals of a product of two shapes that fall from a station to its neighbours: banded, the same in x and z.
@@ -73,7 +81,7 @@ impl Modes {
             .get(kept)
             .map_or(0.0, |next| solved.eigenvalues[*next].max(0.0) / 2.0);
         let across = lower.transpose();
-        let mut shapes = DMatrix::zeros(2 * stations, kept);
+        let mut shapes = DMatrix::zeros(kept, 2 * stations);
         for (column, number) in order.iter().take(kept).enumerate() {
             for axis in 0..2 {
                 let part = DMatrix::from_fn(stations, 1, |i, _| {
@@ -81,7 +89,7 @@ impl Modes {
                 });
                 let shape = across.solve_upper_triangular(&part)?;
                 for i in 0..stations {
-                    shapes[(2 * i + axis, column)] = shape[i];
+                    shapes[(column, 2 * i + axis)] = shape[i];
                 }
             }
         }
@@ -89,14 +97,14 @@ impl Modes {
             .iter()
             .take(kept)
             .map(|number| solved.eigenvalues[*number] - local_mm_mpa);
-        let mut sums = DMatrix::zeros(2 * stations, kept);
+        let mut sums = DMatrix::zeros(kept, 2 * stations);
         for (i, pair) in compliance.stations_mm.windows(2).enumerate() {
             let half_mm = (pair[1] - pair[0]) / 2.0;
             for axis in 0..2 {
                 let (from, to) = (2 * i + axis, 2 * i + 2 + axis);
                 for j in 0..kept {
-                    sums[(to, j)] =
-                        sums[(from, j)] + half_mm * (shapes[(from, j)] + shapes[(to, j)]);
+                    sums[(j, to)] =
+                        sums[(j, from)] + half_mm * (shapes[(j, from)] + shapes[(j, to)]);
                 }
             }
         }
@@ -129,15 +137,21 @@ impl Modes {
         &self.gives_mm_mpa
     }
 
-    /// Shapes averaged over a length of the face about a place, x and z; the ends go on as they are.
+    /// Shapes averaged over a length of the face about a place, x and z in two columns; the ends go on as they are.
     ///
     /// A force spread over that length loads each shape by its product with this, and this is how the length moves.
     pub fn averaged(&self, along_mm: f64, length_mm: f64) -> DMatrix<f64> {
-        let (from, to) = (along_mm - length_mm / 2.0, along_mm + length_mm / 2.0);
+        let mut mean = DMatrix::zeros(self.count(), 2);
         if length_mm <= 0.0 {
-            return self.at(along_mm);
+            let (number, share, _) = self.between(along_mm);
+            let share = share.clamp(0.0, 1.0);
+            add(&mut mean, &self.shapes, number, 1.0 - share);
+            add(&mut mean, &self.shapes, number + 1, share);
+            return mean;
         }
-        (self.summed(to) - self.summed(from)) / length_mm
+        self.add_summed(&mut mean, along_mm + length_mm / 2.0, 1.0 / length_mm);
+        self.add_summed(&mut mean, along_mm - length_mm / 2.0, -1.0 / length_mm);
+        mean
     }
 
     /// Between which stations a place is, and its share of the way.
@@ -152,36 +166,23 @@ impl Modes {
         (number, (along_mm - from) / (to - from), to - from)
     }
 
-    fn station(values: &DMatrix<f64>, number: usize) -> DMatrixView<'_, f64> {
-        values.rows(2 * number, 2)
-    }
-
-    /// Shapes at a place.
-    fn at(&self, along_mm: f64) -> DMatrix<f64> {
-        let (number, share, _) = self.between(along_mm);
-        let share = share.clamp(0.0, 1.0);
-        Self::station(&self.shapes, number) * (1.0 - share)
-            + Self::station(&self.shapes, number + 1) * share
-    }
-
-    /// Shapes summed from the first station to a place.
-    fn summed(&self, along_mm: f64) -> DMatrix<f64> {
+    /// Adds shapes summed from the first station to a place, so many times.
+    fn add_summed(&self, sum: &mut DMatrix<f64>, along_mm: f64, times: f64) {
         let (number, share, length_mm) = self.between(along_mm);
         let within = share.clamp(0.0, 1.0);
-        let first = Self::station(&self.shapes, number);
-        let next = Self::station(&self.shapes, number + 1);
-        let slope = (next - first) * (within * within / 2.0 * length_mm);
-        let end = if share < 0.0 { first } else { next };
-        Self::station(&self.sums, number)
-            + first * (within * length_mm)
-            + slope
-            + end * ((share - within) * length_mm)
+        // Beyond the ends it goes on as at the end.
+        let beyond = share - within;
+        let next = within * within / 2.0 + if share < 0.0 { 0.0 } else { beyond };
+        let first = within - within * within / 2.0 + if share < 0.0 { beyond } else { 0.0 };
+        add(sum, &self.sums, number, times);
+        add(sum, &self.shapes, number, times * first * length_mm);
+        add(sum, &self.shapes, number + 1, times * next * length_mm);
     }
 
     /// How the face moves at a place under tractions given at the stations, MPa: x and z of each in turn.
     pub fn moved_by(&self, traction_mpa: &[f64], along_mm: f64) -> Vector2<f64> {
         let mut moved = self.at_traction(traction_mpa, along_mm) * self.local_mm_mpa;
-        let here = self.at(along_mm);
+        let here = self.averaged(along_mm, 0.0);
         for (j, gives) in self.gives_mm_mpa.iter().enumerate() {
             let load: f64 = self
                 .stations_mm
@@ -191,14 +192,14 @@ impl Modes {
                     let length_mm = pair[1] - pair[0];
                     let both = |axis: usize| {
                         let (a, b) = (2 * i + axis, 2 * i + 2 + axis);
-                        let (p, q) = (self.shapes[(a, j)], self.shapes[(b, j)]);
+                        let (p, q) = (self.shapes[(j, a)], self.shapes[(j, b)]);
                         let (s, t) = (traction_mpa[a], traction_mpa[b]);
                         (p * s + q * t) / 3.0 + (p * t + q * s) / 6.0
                     };
                     length_mm * (both(0) + both(1))
                 })
                 .sum();
-            moved += Vector2::new(here[(0, j)], here[(1, j)]) * (gives * load);
+            moved += Vector2::new(here[(j, 0)], here[(j, 1)]) * (gives * load);
         }
         moved
     }
@@ -310,10 +311,10 @@ mod tests {
             (-1.0, 0.4),
         ] {
             let parts = 4000;
-            let mut mean = DMatrix::zeros(2, 12);
+            let mut mean = DMatrix::zeros(12, 2);
             for part in 0..parts {
                 let share = (f64::from(part) + 0.5) / f64::from(parts);
-                mean += modes.at(along + (share - 0.5) * length) / f64::from(parts);
+                mean += modes.averaged(along + (share - 0.5) * length, 0.0) / f64::from(parts);
             }
             assert_relative_eq!(modes.averaged(along, length), mean, epsilon = 1e-5);
         }

@@ -229,14 +229,16 @@ impl Die {
         self.block.as_ref().map_or(0, Modes::count)
     }
 
-    /// Shapes averaged over a length of the face, x and z, each as far out as stores ½ in it, mm for each √(N/mm)·mm.
+    /// Shapes averaged over a length of the face, x and z in two columns, each as far out as stores ½ in it, mm for each √(N/mm)·mm.
     pub(super) fn shapes_at(&self, along_mm: f64, length_mm: f64) -> DMatrix<f64> {
         let Some(block) = &self.block else {
-            return DMatrix::zeros(2, 0);
+            return DMatrix::zeros(0, 2);
         };
         let mut shapes = block.averaged(along_mm, length_mm);
-        for (mut shape, gives) in shapes.column_iter_mut().zip(block.gives_mm_mpa()) {
-            shape *= gives.max(0.0).sqrt();
+        for mut axis in shapes.column_iter_mut() {
+            for (shape, gives) in axis.iter_mut().zip(block.gives_mm_mpa()) {
+                *shape *= gives.max(0.0).sqrt();
+            }
         }
         shapes
     }
@@ -268,8 +270,10 @@ impl Die {
             .start
             .advanced(&piece.segment, along_mm - piece.from_mm)
             .left();
-        let [before, after] =
-            [-0.5, 0.5].map(|share| self.shapes_at(along_mm + share * length_mm, length_mm) * out);
+        let [before, after] = [-0.5, 0.5].map(|share| {
+            self.shapes_at(along_mm + share * length_mm, length_mm)
+                .tr_mul(out)
+        });
         let slope = Vector2::new(after[0] - before[0], after[1] - before[1]) / length_mm;
         // A turn by a small angle; its sine is what the slope says.
         let sin = left.dot(&slope).clamp(-0.5, 0.5);
@@ -283,7 +287,7 @@ impl Die {
         if out.is_empty() {
             return Some(near);
         }
-        let given = self.shapes_at(near.along_mm, 0.0) * out;
+        let given = self.shapes_at(near.along_mm, 0.0).tr_mul(out);
         self.near(point - Vector2::new(given[0], given[1]))
     }
 

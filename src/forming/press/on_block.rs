@@ -54,7 +54,7 @@ pub(super) struct Seat<'a> {
     nodes: Vec<Standing>,
     /// Nodes under which the block gives, by their number here.
     given: Vec<usize>,
-    /// Shapes at those nodes, x and z of each in turn.
+    /// Shapes at those nodes, ψᵀ: a column for x and z of each in turn.
     shapes: DMatrix<f64>,
     /// `ψ·ψᵀ`: what a force at each of them moves at the others, as far as the shapes know.
     between: DMatrix<f64>,
@@ -100,16 +100,16 @@ impl<'a> Seat<'a> {
                 *turn = die.turned_at(along_mm, standing.area_mm, out);
             }
         }
-        let mut rows = DMatrix::zeros(2 * given.len(), die.shapes());
+        let mut columns = DMatrix::zeros(die.shapes(), 2 * given.len());
         for (number, own) in shapes.iter().enumerate() {
-            rows.rows_mut(2 * number, 2).copy_from(own);
+            columns.columns_mut(2 * number, 2).copy_from(own);
         }
         Self {
             die,
             nodes,
             given,
-            between: &rows * rows.transpose(),
-            shapes: rows,
+            between: columns.transpose() * &columns,
+            shapes: columns,
             turns,
             out: RefCell::new(out.clone()),
         }
@@ -145,7 +145,7 @@ impl<'a> Seat<'a> {
         out: &DVector<f64>,
         pushes: &mut [Option<Push>],
     ) {
-        let moved = &self.shapes * out;
+        let moved = self.shapes.tr_mul(out);
         for (row, number) in self.given.iter().enumerate() {
             let given = Vector2::new(moved[2 * row], moved[2 * row + 1]);
             pushes[*number] = self.push(*number, place, given);
@@ -154,11 +154,11 @@ impl<'a> Seat<'a> {
 
     /// What is out of balance in each shape, and the largest load of one.
     fn missing(&self, out: &DVector<f64>, pushes: &[Option<Push>]) -> (DVector<f64>, f64) {
-        let mut forces = DVector::zeros(self.shapes.nrows());
+        let mut forces = DVector::zeros(self.shapes.ncols());
         for (row, push) in self.pushed(pushes) {
             forces.fixed_rows_mut::<2>(2 * row).copy_from(&push.force);
         }
-        let loads = -self.shapes.tr_mul(&forces);
+        let loads = -(&self.shapes * forces);
         let largest = if loads.is_empty() { 0.0 } else { loads.amax() };
         (loads - out, largest)
     }
@@ -216,14 +216,13 @@ impl<'a> Seat<'a> {
         if touching.pushes.is_empty() {
             return Some(missing.clone());
         }
-        let shapes = self.shapes.select_rows(&touching.freedoms);
+        let shapes = self.shapes.select_columns(&touching.freedoms);
         if touching.freedoms.len() > missing.len() {
-            let inner = plus_one(shapes.tr_mul(&touching.pressed(&shapes)));
-            return inner.lu().solve(missing);
+            return touching.given(&shapes).lu().solve(missing);
         }
-        let there = touching.pressed(&DMatrix::from_columns(&[&shapes * missing]));
+        let there = touching.pressed(&DMatrix::from_columns(&[shapes.tr_mul(missing)]));
         let taken = self.softened(&touching).lu().solve(&there)?;
-        Some(missing - shapes.tr_mul(&taken).column(0))
+        Some(missing - (shapes * taken).column(0))
     }
 
     /// `1 + P·ψ·ψᵀ` of the freedoms that are pushed.
@@ -235,8 +234,8 @@ impl<'a> Seat<'a> {
     /// What the give of the block takes off the stiffness of the pushes.
     pub(super) fn softer(&self, settled: &Settled) -> Option<Softer> {
         let touching = self.touching(&settled.pushes);
-        let shapes = self.shapes.select_rows(&touching.freedoms);
-        let (rows, count) = shapes.shape();
+        let shapes = self.shapes.select_columns(&touching.freedoms);
+        let (count, rows) = shapes.shape();
         let freedoms = touching.freedoms.iter();
         let freedoms = freedoms.map(|row| 2 * self.nodes[self.given[row / 2]].node + row % 2);
         let pushed: Vec<Matrix2<f64>> = touching.pushes.iter().map(|p| p.stiffness).collect();
@@ -248,7 +247,7 @@ impl<'a> Seat<'a> {
         let inner = if rows == 0 {
             Inner::Nothing
         } else if count < rows {
-            Inner::Shapes(plus_one(shapes.tr_mul(&touching.pressed(&shapes))).lu())
+            Inner::Shapes(touching.given(&shapes).lu())
         } else {
             Inner::Freedoms(self.softened(&touching).lu())
         };
@@ -269,6 +268,11 @@ struct Touching<'p> {
 }
 
 impl Touching<'_> {
+    /// `1 + ψᵀ·P·ψ`.
+    fn given(&self, shapes: &DMatrix<f64>) -> DMatrix<f64> {
+        plus_one(shapes * self.pressed(&shapes.transpose()))
+    }
+
     /// `P·rows`.
     fn pressed(&self, rows: &DMatrix<f64>) -> DMatrix<f64> {
         let mut product = rows.clone();

@@ -11,7 +11,7 @@ pub(super) struct Softer {
     lone: Vec<Matrix2<f64>>,
     /// P of each node.
     pushed: Vec<Matrix2<f64>>,
-    /// Shapes of the block at the freedoms.
+    /// Shapes of the block at the freedoms, ψᵀ.
     shapes: DMatrix<f64>,
     inner: Inner,
 }
@@ -61,8 +61,8 @@ impl Softer {
             Inner::Nothing => pressed,
             Inner::Freedoms(inner) => inner.solve(&pressed)?,
             Inner::Shapes(inner) => {
-                let out = inner.solve(&self.shapes.tr_mul(&pressed))?;
-                pressed - by_pair(&self.pushed, &(&self.shapes * out))
+                let out = inner.solve(&(&self.shapes * &pressed))?;
+                pressed - by_pair(&self.pushed, &self.shapes.tr_mul(&out))
             }
         };
         Some(by_pair(&self.lone, places) - together)
