@@ -71,6 +71,8 @@ impl Stretch {
     }
 }
 
+/// Points that are further away see a face as it was drawn: they do not come to touch it in a step.
+const FAR_MM: f64 = 0.5;
 /// Angles beyond the ends of an arc, rad, at which a place still counts as before it.
 const BESIDE_RAD: f64 = 1e-9;
 
@@ -179,6 +181,16 @@ pub struct Push {
     pub anchor_mm: f64,
 }
 
+/// Shapes as far out as stores ½ in each.
+fn stored(block: &Modes, mut shapes: DMatrix<f64>) -> DMatrix<f64> {
+    for mut axis in shapes.column_iter_mut() {
+        for (shape, gives) in axis.iter_mut().zip(block.gives_mm_mpa()) {
+            *shape *= gives.max(0.0).sqrt();
+        }
+    }
+    shapes
+}
+
 impl Die {
     /// The lower die: the sheet lies above its face.
     pub fn lower(face: &Chain, stiffness_n_mm3: f64, friction: f64) -> Self {
@@ -229,18 +241,42 @@ impl Die {
         self.block.as_ref().map_or(0, Modes::count)
     }
 
-    /// Shapes averaged over a length of the face, x and z in two columns, each as far out as stores ½ in it, mm for each √(N/mm)·mm.
-    pub(super) fn shapes_at(&self, along_mm: f64, length_mm: f64) -> DMatrix<f64> {
+    /// Shapes at a place of the face, x and z in two columns, each as far out as stores ½ in it, mm for each √(N/mm)·mm.
+    fn shapes_at(&self, along_mm: f64) -> DMatrix<f64> {
         let Some(block) = &self.block else {
             return DMatrix::zeros(0, 2);
         };
-        let mut shapes = block.averaged(along_mm, length_mm);
-        for mut axis in shapes.column_iter_mut() {
-            for (shape, gives) in axis.iter_mut().zip(block.gives_mm_mpa()) {
-                *shape *= gives.max(0.0).sqrt();
-            }
-        }
-        shapes
+        stored(block, block.averaged(along_mm, 0.0))
+    }
+
+    /// The same averaged over a length of the face, and by how much that is turned from where it was drawn when shapes are out.
+    pub(super) fn given_at(
+        &self,
+        along_mm: f64,
+        length_mm: f64,
+        out: &DVector<f64>,
+    ) -> (DMatrix<f64>, Matrix2<f64>) {
+        let heading = self
+            .pieces
+            .iter()
+            .rev()
+            .find(|stretch| stretch.piece.from_mm <= along_mm);
+        let (Some(block), Some(stretch)) = (&self.block, heading.or(self.pieces.first())) else {
+            return (DMatrix::zeros(0, 2), Matrix2::identity());
+        };
+        let piece = &stretch.piece;
+        let left = piece
+            .start
+            .advanced(&piece.segment, along_mm - piece.from_mm)
+            .left();
+        let [mean, slope] = block
+            .averaged_and_slope(along_mm, length_mm.max(1e-6))
+            .map(|shapes| stored(block, shapes));
+        let slope = slope.tr_mul(out);
+        // A turn by a small angle; its sine is what the slope says.
+        let sin = (left.x * slope[0] + left.y * slope[1]).clamp(-0.5, 0.5);
+        let cos = (1.0 - sin * sin).sqrt();
+        (mean, Matrix2::new(cos, -sin, sin, cos))
     }
 
     /// The same face of a die that gives way at a pressure.
@@ -250,44 +286,13 @@ impl Die {
         self
     }
 
-    /// By how much a length of the face is turned from where it was drawn when shapes are out.
-    pub(super) fn turned_at(
-        &self,
-        along_mm: f64,
-        length_mm: f64,
-        out: &DVector<f64>,
-    ) -> Matrix2<f64> {
-        let heading = self
-            .pieces
-            .iter()
-            .rev()
-            .find(|stretch| stretch.piece.from_mm <= along_mm);
-        let Some(Stretch { piece, .. }) = heading.or(self.pieces.first()) else {
-            return Matrix2::identity();
-        };
-        let length_mm = length_mm.max(1e-6);
-        let left = piece
-            .start
-            .advanced(&piece.segment, along_mm - piece.from_mm)
-            .left();
-        let [before, after] = [-0.5, 0.5].map(|share| {
-            self.shapes_at(along_mm + share * length_mm, length_mm)
-                .tr_mul(out)
-        });
-        let slope = Vector2::new(after[0] - before[0], after[1] - before[1]) / length_mm;
-        // A turn by a small angle; its sine is what the slope says.
-        let sin = left.dot(&slope).clamp(-0.5, 0.5);
-        let cos = (1.0 - sin * sin).sqrt();
-        Matrix2::new(cos, -sin, sin, cos)
-    }
-
     /// Nearest place of the face of a block whose shapes are out; `along_mm` is where that place was drawn.
     pub(super) fn near_given(&self, point: Point2<f64>, out: &DVector<f64>) -> Option<Near> {
         let near = self.near(point)?;
-        if out.is_empty() {
+        if out.is_empty() || near.gap_mm > FAR_MM {
             return Some(near);
         }
-        let given = self.shapes_at(near.along_mm, 0.0).tr_mul(out);
+        let given = self.shapes_at(near.along_mm).tr_mul(out);
         self.near(point - Vector2::new(given[0], given[1]))
     }
 

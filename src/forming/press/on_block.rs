@@ -56,8 +56,6 @@ pub(super) struct Seat<'a> {
     given: Vec<usize>,
     /// Shapes at those nodes, ψᵀ: a column for x and z of each in turn.
     shapes: DMatrix<f64>,
-    /// `ψ·ψᵀ`: what a force at each of them moves at the others, as far as the shapes know.
-    between: DMatrix<f64>,
     /// By how much the face at each node is turned from where it was drawn.
     turns: Vec<Matrix2<f64>>,
     /// The last balance, where the next one is looked for.
@@ -96,8 +94,9 @@ impl<'a> Seat<'a> {
                 && gap_mm < WITHIN_MM
             {
                 given.push(number);
-                shapes.push(die.shapes_at(along_mm, standing.area_mm));
-                *turn = die.turned_at(along_mm, standing.area_mm, out);
+                let (own, turned) = die.given_at(along_mm, standing.area_mm, out);
+                shapes.push(own);
+                *turn = turned;
             }
         }
         let mut columns = DMatrix::zeros(die.shapes(), 2 * given.len());
@@ -108,7 +107,6 @@ impl<'a> Seat<'a> {
             die,
             nodes,
             given,
-            between: columns.transpose() * &columns,
             shapes: columns,
             turns,
             out: RefCell::new(out.clone()),
@@ -221,14 +219,8 @@ impl<'a> Seat<'a> {
             return touching.given(&shapes).lu().solve(missing);
         }
         let there = touching.pressed(&DMatrix::from_columns(&[shapes.tr_mul(missing)]));
-        let taken = self.softened(&touching).lu().solve(&there)?;
+        let taken = touching.softened(&shapes).lu().solve(&there)?;
         Some(missing - (shapes * taken).column(0))
-    }
-
-    /// `1 + P·ψ·ψᵀ` of the freedoms that are pushed.
-    fn softened(&self, touching: &Touching<'_>) -> DMatrix<f64> {
-        let between = self.between.select_rows(&touching.freedoms);
-        plus_one(touching.pressed(&between.select_columns(&touching.freedoms)))
     }
 
     /// What the give of the block takes off the stiffness of the pushes.
@@ -239,25 +231,21 @@ impl<'a> Seat<'a> {
         let freedoms = touching.freedoms.iter();
         let freedoms = freedoms.map(|row| 2 * self.nodes[self.given[row / 2]].node + row % 2);
         let pushed: Vec<Matrix2<f64>> = touching.pushes.iter().map(|p| p.stiffness).collect();
-        let lone = touching.freedoms.iter().step_by(2).zip(&pushed);
-        let lone = lone.map(|(row, push)| {
-            let own = self.between.fixed_view::<2, 2>(*row, *row);
+        let lone = pushed.iter().enumerate().map(|(node, push)| {
+            let [x, z] = [0, 1].map(|axis| shapes.column(2 * node + axis));
+            let across = x.dot(&z);
+            let own = Matrix2::new(x.dot(&x), across, across, z.dot(&z));
             (Matrix2::identity() + push * own).lu().solve(push)
         });
+        let lone = lone.collect::<Option<_>>()?;
         let inner = if rows == 0 {
             Inner::Nothing
         } else if count < rows {
             Inner::Shapes(touching.given(&shapes).lu())
         } else {
-            Inner::Freedoms(self.softened(&touching).lu())
+            Inner::Freedoms(touching.softened(&shapes).lu())
         };
-        Some(Softer::new(
-            freedoms.collect(),
-            lone.collect::<Option<_>>()?,
-            pushed,
-            shapes,
-            inner,
-        ))
+        Some(Softer::new(freedoms.collect(), lone, pushed, shapes, inner))
     }
 }
 
@@ -271,6 +259,11 @@ impl Touching<'_> {
     /// `1 + ψᵀ·P·ψ`.
     fn given(&self, shapes: &DMatrix<f64>) -> DMatrix<f64> {
         plus_one(shapes * self.pressed(&shapes.transpose()))
+    }
+
+    /// `1 + P·ψψᵀ`.
+    fn softened(&self, shapes: &DMatrix<f64>) -> DMatrix<f64> {
+        plus_one(self.pressed(&(shapes.transpose() * shapes)))
     }
 
     /// `P·rows`.

@@ -9,7 +9,7 @@ use nalgebra::{DMatrix, DVector, Dyn, LU};
 /// enough that as many are needed as with none left.
 pub(super) const ITERATED: f64 = 1e-2;
 /// The same for derivatives.
-pub(super) const DERIVED: f64 = 1e-6;
+pub(super) const DERIVED: f64 = 1e-4;
 /// Products at most.
 const MOST_PRODUCTS: usize = 120;
 
