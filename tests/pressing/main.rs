@@ -10,6 +10,7 @@
     clippy::cast_sign_loss
 )]
 
+mod fragile;
 mod ordinary_parts;
 mod random_presses;
 mod reference_bending;

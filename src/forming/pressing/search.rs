@@ -477,11 +477,6 @@ impl<'s, 'w> Search<'s, 'w> {
             }
             last = Some((self.variables.clone(), miss.clone()));
             let merit = self.task.merit(&miss);
-            eprintln!(
-                "merit {merit:.2} worst {:.2} slopes {}",
-                miss.amax(),
-                trial.slopes.is_some()
-            );
             if best.is_none() || merit < best_merit {
                 since_better = if merit < WORTH_IT * best_merit {
                     0
