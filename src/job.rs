@@ -106,6 +106,9 @@ fn temperatures(
 /// So many changes are pressed at most before they are told.
 const MOST_TRIED: usize = 4;
 
+/// So often a change is followed further where it does not do.
+const MOST_FOLLOWED: u32 = 3;
+
 /// Changes that are looked at, and those that were.
 struct Trying<'a, 's> {
     part: &'a Part,
@@ -142,12 +145,20 @@ impl Trying<'_, '_> {
     /// What helps against the limits of a pressing, in front of what helps any part: changes with which the limit is gone.
     fn help(&mut self, pressing: &mut Pressing) -> Result<(), Stopped> {
         for advice in std::mem::take(&mut pressing.advice) {
-            let Some((lines, other)) = self.pressed(&advice.change)? else {
-                continue;
-            };
-            let gone = other.shape_met && (other.converged || !pressing.shape_met);
-            if let (true, Some(limit)) = (gone, pressing.limits.get_mut(advice.limit)) {
-                limit.help.insert(0, told(&advice.change, &lines));
+            let mut change = Some(advice.change);
+            for _ in 0..MOST_FOLLOWED {
+                let Some(now) = change else { break };
+                let tried = self.pressed(&now)?;
+                let holds = tried.filter(|(_, other)| {
+                    other.shape_met && (other.converged || !pressing.shape_met)
+                });
+                if let Some((lines, _)) = holds {
+                    if let Some(limit) = pressing.limits.get_mut(advice.limit) {
+                        limit.help.insert(0, told(&now, &lines));
+                    }
+                    break;
+                }
+                change = now.further();
             }
         }
         Ok(())

@@ -71,6 +71,28 @@ impl Change {
         })
     }
 
+    /// The same a little further, where that did not do.
+    #[must_use]
+    pub fn further(&self) -> Option<Self> {
+        match *self {
+            Self::InsideRadii {
+                step,
+                inside_radius_mm,
+            } => Some(Self::InsideRadii {
+                step,
+                inside_radius_mm: inside_radius_mm.map(|radius_mm| tenths(radius_mm + 0.2)),
+            }),
+            Self::WallAngle {
+                step,
+                wall_angle_deg,
+            } => Some(Self::WallAngle {
+                step,
+                wall_angle_deg: libm::floor(0.8 * wall_angle_deg),
+            }),
+            Self::Sheet { .. } | Self::Infill { .. } => None,
+        }
+    }
+
     fn edits(&self, part: &Part) -> Option<Vec<Edit>> {
         match *self {
             Self::InsideRadii {
@@ -150,6 +172,11 @@ fn radii_edits(part: &Part, number: usize, inside_radius_mm: [f64; 2]) -> Option
 
 /// Places in hundredths turn a wall by less. Own choice: a wall of 2 mm is turned by 0.3 degrees.
 const SAME_WALL_DEG: f64 = 0.5;
+
+/// A radius that people write.
+fn tenths(radius_mm: f64) -> f64 {
+    libm::round(10.0 * radius_mm) / 10.0
+}
 
 /// A place that people write.
 fn hundredths(place_mm: f64) -> f64 {

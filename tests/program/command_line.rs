@@ -141,7 +141,7 @@ fn check_answers_first() {
 #[test]
 fn a_pressing_that_misses_by_much_changes_the_verdict() {
     let home = started();
-    let weak = with("screw_lead_mm = 5.0 ", "force_n = 3000.0 ")
+    let weak = with("screw_lead_mm = 5.0 ", "force_n = 1500.0 ")
         .replace("\nhandle_length_mm", "\n# handle_length_mm");
     fs::write(home.path().join("weak.toml"), weak).unwrap();
     let ran = run(home.path(), &["check", "weak.toml"]);

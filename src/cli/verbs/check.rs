@@ -18,7 +18,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep check plate.toml\n  \
-    YES, IF the noses bear 149 MPa (a usual print 149): \"starter plate\" can be made, ...\n  \
+    YES, IF the fine mesh agrees: \"starter plate\" can be made, ...\n  \
     ...\n\n\
     The exit code is 1 when the plate cannot be made like this, also for another reason than its gaps."
 )]

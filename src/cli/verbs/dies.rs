@@ -18,7 +18,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep dies plate.toml\n  \
-    YES, IF the noses bear 150 MPa (a usual print 149): \"starter plate\" can be made, ...\n  \
+    YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n\n\
     With --out DIR it writes both blocks as STL, 3MF and STEP, and three pictures. The exit code is 1 when\n\
     the plate cannot be made like this; the reasons say what would help."

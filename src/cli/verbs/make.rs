@@ -21,7 +21,7 @@ use std::path::{Path, PathBuf};
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep make plate.toml\n  \
-    YES, IF the noses bear 150 MPa (a usual print 149): \"starter plate\" can be made, ...\n  \
+    YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n\n\
     The files go into out/NAME, after the name of the part file; report.html there shows them all."
 )]

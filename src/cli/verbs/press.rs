@@ -21,7 +21,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep press plate.toml --quick\n  \
-    YES, IF the noses bear 149 MPa (a usual print 149): \"starter plate\" can be made, ...\n  \
+    YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n\n\
     It presses the sheet in section, looks what is missing after springback, bends the dies further and\n\
     presses again. With --out DIR it writes pressed.svg, force.svg, closing.svg and closing_frames.svg.\n\

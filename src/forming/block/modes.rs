@@ -154,18 +154,13 @@ impl Modes {
         mean
     }
 
-    /// [`Self::averaged`], and how fast the shapes change along the length: from the mean of its first half to that of its second.
+    /// [`Self::averaged`], and how fast that changes when the length moves along: from half of it before to half of it behind.
     pub fn averaged_and_slope(&self, along_mm: f64, length_mm: f64) -> [DMatrix<f64>; 2] {
-        let mut mean = DMatrix::zeros(self.count(), 2);
-        let mut slope = mean.clone();
-        let each = 1.0 / length_mm;
-        for (place, times, curve) in [(-0.5, -1.0, 1.0), (0.0, 0.0, -2.0), (0.5, 1.0, 1.0)] {
-            let mut sum = DMatrix::zeros(self.count(), 2);
-            self.add_summed(&mut sum, along_mm + place * length_mm, 1.0);
-            for ((mean, slope), sum) in mean.iter_mut().zip(slope.iter_mut()).zip(sum.iter()) {
-                *mean += times * each * sum;
-                *slope += curve * 4.0 * each * each * sum;
-            }
+        let mean = self.averaged(along_mm, length_mm);
+        let mut slope = DMatrix::zeros(self.count(), 2);
+        let each = 1.0 / (length_mm * length_mm);
+        for (place, times) in [(-1.0, each), (0.0, -2.0 * each), (1.0, each)] {
+            self.add_summed(&mut slope, along_mm + place * length_mm, times);
         }
         [mean, slope]
     }
