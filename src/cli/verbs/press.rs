@@ -21,7 +21,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep press plate.toml --quick\n  \
-    YES: \"starter plate\" can be made, walls within ...\n  \
+    YES, IF the fine mesh agrees: \"starter plate\" can be made, ...\n  \
     ...\n\n\
     It presses the sheet in section, looks what is missing after springback, bends the dies further and\n\
     presses again. With --out DIR it writes pressed.svg, force.svg, closing.svg and closing_frames.svg.\n\
