@@ -3,6 +3,8 @@
 //! Prints what each mesh finds before it is timed, so that speed and convergence stand side by side.
 #![allow(clippy::unwrap_used, clippy::format_collect, missing_docs)]
 
+use coldstep::forming::block::section::{Mesh, Print};
+use coldstep::forming::block::{Backing, SHAPES};
 use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::measure::{bent_at_mm, measure};
 use coldstep::forming::press::problem::{Fineness, Problem};
@@ -114,6 +116,24 @@ fn report(steps: u32, stiffness_n_mm3: f64, (name, fineness): (&str, Fineness)) 
 fn two_bends_closed_and_let_go(bencher: Bencher, mesh: &str) {
     let fineness = MESHES.iter().find(|(name, _)| *name == mesh).unwrap().1;
     let problem = problem(1, 500.0);
+    bencher.bench_local(|| pressed(&problem, fineness));
+}
+
+/// The same between elastic blocks of a solid print.
+#[divan::bench(args = ["quick", "full"], sample_count = 5, sample_size = 1)]
+fn two_bends_between_blocks(bencher: Bencher, mesh: &str) {
+    let fineness = MESHES.iter().find(|(name, _)| *name == mesh).unwrap().1;
+    let problem = Problem {
+        blocks: Some(Backing {
+            print: Print::solid(2000.0, 0.35),
+            base_mm: 12.0,
+            beyond_mm: 12.0,
+            mesh: Mesh::for_sheet(1.0),
+            shapes: SHAPES,
+        }),
+        most_force_n_mm: 400.0,
+        ..problem(1, 700.0)
+    };
     bencher.bench_local(|| pressed(&problem, fineness));
 }
 

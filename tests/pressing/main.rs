@@ -10,6 +10,7 @@
     clippy::cast_sign_loss
 )]
 
+mod finer_mesh;
 mod fragile;
 mod ordinary_parts;
 mod random_presses;

@@ -1,9 +1,10 @@
 //! Random presses: each comes to an end, with an answer or a named reason.
 //!
 //! A handful by default. `COLDSTEP_PRESSES=500 cargo test --release --test pressing random_presses -- --nocapture` presses
-//! 500 on the full mesh and prints how many were answered.
+//! 500 on the full mesh, every second one on blocks, and prints how many were answered.
 
 use coldstep::forming::STEEPEST_FACE_DEG;
+use coldstep::forming::block::Backing;
 use coldstep::forming::press::guard::{Doubt, believed};
 use coldstep::forming::press::material::PressMetal;
 use coldstep::forming::press::problem::{Fineness, Problem};
@@ -40,7 +41,9 @@ impl Random {
 }
 
 /// A strip of 2, 4 or 6 bends, as a part file can draw it (flats are level, so bends come in pairs), whose dies open.
-fn drawable(random: &mut Random) -> (Problem, String) {
+///
+/// On blocks of its print or, for comparison, on a foundation.
+fn drawable(random: &mut Random, on_blocks: bool) -> (Problem, String) {
     loop {
         let t = random.between(0.3, 2.0);
         let material = *random.pick(&Material::ALL);
@@ -90,7 +93,7 @@ fn drawable(random: &mut Random) -> (Problem, String) {
             metal: PressMetal::new(metal.youngs_mpa, metal.poisson, &metal.hardening().law),
             friction: random.between(0.05, 0.3),
             foundation_n_mm3: block.nose_n_mm3(t),
-            blocks: None,
+            blocks: on_blocks.then(|| Backing::of(&block, t)),
             die_yield_mpa: block.nose_limit_mpa(t, Angle::deg(sharpest)).usual,
             most_force_n_mm: if random.share() < 0.5 {
                 f64::INFINITY
@@ -117,7 +120,9 @@ fn random_presses_end_with_an_answer_or_a_reason() {
         Fineness::QUICK
     };
     let mut random = Random(0x1234_5678_9abc_def1);
-    let problems: Vec<(Problem, String)> = (0..count).map(|_| drawable(&mut random)).collect();
+    let problems: Vec<(Problem, String)> = (0..count)
+        .map(|number| drawable(&mut random, number % 2 == 1))
+        .collect();
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let next = AtomicUsize::new(0);
     let answered = AtomicUsize::new(0);

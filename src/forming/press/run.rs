@@ -75,7 +75,7 @@ const STUCK: f64 = 0.01;
 const HOLD_GROWS: f64 = 30.0;
 const MOST_HOLD_N_MM2: f64 = 30.0;
 /// How closely a force that ends the closing is met, as a share of it.
-const FORCE_MET: f64 = 0.01;
+const FORCE_MET: f64 = 0.002;
 /// A step that took at most so many iterations is followed by a longer one.
 const EASY_ITERATIONS: u32 = 7;
 /// One that took more than so many is followed by a shorter one.

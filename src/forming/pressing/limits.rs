@@ -218,9 +218,15 @@ impl Task {
             return;
         }
         let [from, to] = self.beside(step);
+        // Beyond that it is no small strain, and no number.
+        let back = if back_mm < self.base.thickness_mm {
+            format!("{back_mm:.2} mm")
+        } else {
+            "more than the sheet is thick".to_owned()
+        };
         found.limit(
             format!(
-                "the printed noses are too soft: {pressure_mpa:.0} MPa press them back by {back_mm:.2} mm, so between \"{from}\" and \
+                "the printed noses are too soft: {pressure_mpa:.0} MPa press them back by {back}, so between \"{from}\" and \
                  \"{to}\" closed dies of {:.0} degrees bend the sheet by {:.0}",
                 bend.die.degrees(),
                 bend.closed.degrees()
