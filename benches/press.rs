@@ -1,7 +1,12 @@
 //! One pressing, closed and let go, on meshes of growing fineness.
 //!
 //! Prints what each mesh finds before it is timed, so that speed and convergence stand side by side.
-#![allow(clippy::unwrap_used, clippy::format_collect, missing_docs)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::format_collect,
+    clippy::indexing_slicing,
+    missing_docs
+)]
 
 use coldstep::forming::block::section::{Mesh, Print};
 use coldstep::forming::block::{Backing, SHAPES};
@@ -154,4 +159,41 @@ fn dies_searched(bencher: Bencher, example: &str) {
         task.search(Effort::Full, &mut |_| ControlFlow::Continue(()))
             .unwrap()
     });
+}
+
+/// An ordinary part: soft or quarter-hard sheet, walls of 2.5 to 5 thicknesses at 25 to 62 degrees. Invented.
+fn ordinary(number: u32) -> String {
+    const SHEETS: [(&str, &str); 5] = [
+        ("copper", "soft"),
+        ("copper", "quarter-hard"),
+        ("aluminium-1050", "soft"),
+        ("aluminium-5052", "quarter-hard"),
+        ("aluminium-5052", "soft"),
+    ];
+    let share = |times: u32| f64::from((number * times) % 60) / 59.0;
+    let (material, temper) = SHEETS[(number % 5) as usize];
+    let t = [0.5, 0.8, 1.0, 1.2, 1.5][(number / 5 % 5) as usize];
+    let (radius, wall) = (1.0 + 1.5 * share(7), 2.5 + 2.5 * share(11));
+    let degrees = (25.0 + 37.0 * share(13)).round();
+    let angle = degrees.to_radians();
+    let rise_mm = (2.0 * radius + 1.0) * t * (1.0 - angle.cos()) + wall * t * angle.sin();
+    let upper_mm = 1.75 + rise_mm;
+    format!(
+        "[sheet]\nmaterial = \"{material}\"\ntemper = \"{temper}\"\nthickness_mm = {t}\ninside_radius_mm = {}\n\
+         [plate]\nwidth_mm = 34\n\
+         [[flat]]\nname = \"low\"\nfrom_mm = 0.0\nto_mm = 16.0\nunderside_mm = 1.75\n\
+         [[flat]]\nname = \"high\"\nto_mm = 48.0\nunderside_mm = {upper_mm}\nstep = {{ wall_angle_deg = {degrees} }}\n\
+         [[component]]\nname = \"Q1\"\nx_mm = 7\ny_mm = 10\nsize_mm = [5, 6]\nheight_mm = 0.95\n\
+         [printer]\nplastic = \"pla\"\nbed_mm = [220, 220, 250]\n\
+         [vise]\njaw_width_mm = 125\njaw_height_mm = 60\nopening_mm = 140\nscrew_lead_mm = 5\nhandle_length_mm = 200\n",
+        radius * t,
+    )
+}
+
+/// The whole search on sixty ordinary parts, once each.
+#[divan::bench(args = 0..60, sample_count = 1, sample_size = 1)]
+fn ordinary_dies_searched(bencher: Bencher, number: u32) {
+    let part = coldstep::part::parse(&ordinary(number)).unwrap().value;
+    let task = Task::of(&part).unwrap();
+    bencher.bench_local(|| task.search(Effort::Full, &mut |_| ControlFlow::Continue(())));
 }
