@@ -129,10 +129,12 @@ fn only_what_the_search_reads_asks_for_a_new_one() {
     home.edit("height_mm = 1.3", "height_mm = 1.25");
     assert_eq!(home.told(&check).0, 0, "height of a component");
     home.edit("thickness_mm = 1.0", "thickness_mm = 0.9");
-    assert_eq!(home.told(&check).0, 1, "thickness of the sheet");
+    // The search, and those that were made to see what its advice brings.
+    let thinner = home.told(&check).0;
+    assert!(thinner >= 1, "thickness of the sheet");
     home.edit("thickness_mm = 0.9", "thickness_mm = 1.0");
     assert_eq!(home.told(&check).0, 0, "back to the first");
-    assert_eq!(home.results().len(), 2);
+    assert_eq!(home.results().len(), 1 + thinner);
 }
 
 #[test]
