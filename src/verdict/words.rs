@@ -101,7 +101,7 @@ fn both(why: &Why) -> (String, Option<String>) {
         ),
         Why::Estimate => (
             "this pressing is an estimate on the coarse mesh; on twenty varied presses it lay within 0.4 degrees and \
-             0.04 mm of a far finer one"
+             0.03 mm of a far finer one"
                 .into(),
             Some("the fine mesh agrees".into()),
         ),

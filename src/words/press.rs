@@ -7,7 +7,7 @@ use crate::part::Part;
 
 /// How far an estimate on the coarse mesh may be off.
 pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on twenty varied presses its angles lie within \
-                               0.4 degrees and its rises within 0.04 mm of a far finer mesh. Let the fine mesh judge \
+                               0.4 degrees and its rises within 0.03 mm of a far finer mesh. Let the fine mesh judge \
                                before you print dies.";
 
 /// Why bows stay. That printers are hardly truer than that is common practice, no source.

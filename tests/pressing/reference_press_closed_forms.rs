@@ -89,7 +89,7 @@ fn deflection_by_quadrature(force: f64, length: f64, curvature: impl Fn(f64) -> 
         .sum()
 }
 
-/// What theory says of a sheet cut into `count` layers of four-node elements.
+/// What theory says of a sheet cut into `count` layers of four-node elements, each `length` thicknesses long.
 ///
 /// Own derivation, small strains. A bilinear element under a curvature κ about the middle of the sheet:
 /// - its height changes evenly, so `ε_y` is one number for each layer, and it settles so that the layer's mean `σ_y`
@@ -97,13 +97,16 @@ fn deflection_by_quadrature(force: f64, length: f64, curvature: impl Fn(f64) -> 
 /// - its change of area is that of its centre (F-bar). Half of the strain `κ·(y − y₀)` that a point has more than its
 ///   layer's middle y₀ is so taken from `ε_x` and put on `ε_y`: the pressure is even, and only `G` instead of
 ///   `E' = 2G/(1 − ν)` resists that part;
-/// - straight edges cannot follow the bend, but its slopes across are those of its centre: it does not shear.
+/// - straight edges cannot follow the bend: at the points, `length/(2√3)` beside the middle, the element shears by
+///   `κ` times that distance.
 ///
-/// The moment is what works on κ: `σ_x` times its height.
+/// The moment is what works on κ: `σ_x` times its height, and the shear times that distance.
 ///
-/// Elastic, all this gives `EI/(EI exact) = 1 − (1 + ν)/(2n²)` ([`Layers::elastic_share`]), however long the elements are.
+/// Elastic, all this gives `EI/(EI exact) = 1 − (1 + ν)/(2n²) + (1 − ν)/2·(length/t)²` ([`Layers::elastic_share`]):
+/// layers make the sheet softer, long elements make it stiffer.
 struct Layers {
     count: u32,
+    length: f64,
     poisson: f64,
 }
 
@@ -111,9 +114,10 @@ struct Layers {
 type Tensor = [f64; 4];
 
 impl Layers {
-    fn new(layers: usize, poisson: f64) -> Self {
+    fn new(layers: usize, length: f64, poisson: f64) -> Self {
         Self {
             count: layers.try_into().unwrap(),
+            length,
             poisson,
         }
     }
@@ -121,6 +125,7 @@ impl Layers {
     fn elastic_share(&self) -> f64 {
         let n = f64::from(self.count);
         1.0 - (1.0 + self.poisson) / (2.0 * n * n)
+            + (1.0 - self.poisson) / 2.0 * self.length * self.length
     }
 
     /// Stress of an ideal-plastic point and its plastic strain after; radial return, exact without hardening.
@@ -163,7 +168,7 @@ impl Layers {
                         *curvature * (middle + off / 2.0),
                         thicker - *curvature * off / 2.0,
                         0.0,
-                        0.0,
+                        *curvature * self.length * THICK_MM * beside / 4.0,
                     ]
                 };
                 let answers = |thicker: f64| {
@@ -185,6 +190,7 @@ impl Layers {
                 for (i, (stress, after)) in found.into_iter().enumerate() {
                     plastic[i] = after;
                     *moment += stress[0] * (middle + points[i]) * height / 2.0;
+                    *moment += stress[3] * self.length * THICK_MM * beside / 2.0 * height / 2.0;
                 }
             }
         }
@@ -308,17 +314,17 @@ fn meshes() -> [(&'static str, usize, f64); 4] {
     ]
 }
 
-/// Elastic bending: by how much a mesh is too soft is known beforehand, and how long its elements are does not matter: their
-/// slopes across the sheet are those of their centres, so no shear comes with bending.
+/// Elastic bending: by how much a mesh is too soft or too stiff is known beforehand.
 ///
-/// Four layers are 4 % too soft while they are elastic, eight 1 %.
+/// Flats of the quick mesh, where its elements are longest, three quarters of a thickness, are 14 % too stiff while they
+/// are elastic.
 #[test]
 fn elastic_bending_of_every_mesh_is_that_of_its_layers() {
     let curvature = 0.2 * first_yield_curvature(POISSON);
     let exact = plane_mpa(POISSON) * THICK_MM.powi(3) / 12.0 * curvature;
     for (name, layers, length) in meshes() {
         let mesh = mesh_moments(&strip(layers, length, 4, POISSON), &[curvature])[0] / exact;
-        let theory = Layers::new(layers, POISSON);
+        let theory = Layers::new(layers, length, POISSON);
         println!(
             "{name}: {mesh:.5} of the beam's stiffness, {:.5} by its layers",
             theory.elastic_share()
@@ -333,8 +339,9 @@ fn elastic_bending_of_every_mesh_is_that_of_its_layers() {
 /// Pure bending past yield: the mesh is what theory says of its layers, and so as near to the beam as that.
 ///
 /// How near, before anything is calculated. A layer that is straight in its stress gives its moment but for
-/// `slope·h³/12`, one that the yield point lies in but for `Yp·h²/8`: together at most `Mp/n²`. With ν 0.34 first yield comes
-/// 1.7 % early. The quick mesh uses a part of that: it errs by -4.2 to -0.9 %.
+/// `slope·h³/12`, one that the yield point lies in but for `Yp·h²/8`: together at most `Mp/n²`. The shear of elements
+/// adds at most `(1 − ν)/3·(length/t)²·k·Mp`, as if it stayed elastic, and never more than `length/(√3 t)·Mp`. With ν
+/// 0.34 first yield comes 1.7 % early. The quick mesh in bends uses a part of that: it errs by -3.1 to +2.4 %.
 #[test]
 fn pure_bending_past_yield_is_that_of_its_layers_and_near_to_the_beam() {
     for poisson in [POISSON, NEARLY_HALF] {
@@ -343,7 +350,7 @@ fn pure_bending_past_yield_is_that_of_its_layers_and_near_to_the_beam() {
         for (name, layers, length) in meshes() {
             let curvatures: Vec<f64> = (1..=60).map(|i| 0.1 * f64::from(i) * first).collect();
             let mesh = mesh_moments(&strip(layers, length, 4, poisson), &curvatures);
-            let theory = Layers::new(layers, poisson).moments(6.0 * first, 600);
+            let theory = Layers::new(layers, length, poisson).moments(6.0 * first, 600);
             println!("nu {poisson}, {name}: k, M/Mp of mesh, layers, beam; mesh against beam");
             for i in [5_u32, 10, 12, 15, 20, 30, 40, 60] {
                 let k = 0.1 * f64::from(i);
@@ -354,10 +361,12 @@ fn pure_bending_past_yield_is_that_of_its_layers_and_near_to_the_beam() {
                     "  {k:.1} {mesh:.4} {by_layers:.4} {beam:.4} {:+.1} %",
                     100.0 * (mesh / beam - 1.0)
                 );
-                // Steps of the mesh are ten times those of the theory, and its long elements turn by what small strains leave out.
-                assert!((mesh / by_layers - 1.0).abs() < 4e-3, "{name} at {k}");
+                // Steps of the mesh are ten times those of the theory.
+                assert!((mesh / by_layers - 1.0).abs() < 5e-4, "{name} at {k}");
                 let n = layers as f64;
-                let allowed = 1.0 / (n * n) + early;
+                let sheared =
+                    ((1.0 - poisson) / 3.0 * length * length * k).min(length / 3f64.sqrt());
+                let allowed = 1.0 / (n * n) + sheared + early;
                 assert!((mesh - beam).abs() < allowed, "{name} at {k}: {allowed}");
             }
         }
@@ -495,10 +504,10 @@ fn cantilever(strip: &Strip, poisson: f64, shares: &[f64]) -> Vec<Loaded> {
 ///
 /// The mesh is held against the deflection summed up from the moments of its layers, within `(t/L)²`: of that size is
 /// what beam theory leaves out. How far the layers are from the true beam is theirs to say: for the quick mesh in bends
-/// 5 % of the tip's deflection up to 1.2 of first yield, 8 % near the full moment, long elements as much as short ones.
+/// 3.2 % of the tip's deflection, and 0.028 of the deflection at first yield in what it keeps. Flats are far too stiff.
 ///
 /// Small sets are not seen: points lie within the sheet and yield later than its faces. At 1.2 of first yield the beam
-/// keeps 0.013 of its deflection at first yield, the quick mesh 0.009.
+/// keeps 0.013 of its deflection at first yield, the quick mesh less than half of that. At 1.4 both keep 0.15.
 #[test]
 fn a_cantilever_bends_and_springs_back_as_by_its_layers_and_near_to_the_beam() {
     const ELEMENTS: u32 = 40;
@@ -511,7 +520,7 @@ fn a_cantilever_bends_and_springs_back_as_by_its_layers_and_near_to_the_beam() {
             let first_curvature = first_yield_curvature(poisson);
             let first = full_moment() * 2.0 / 3.0 / long;
             let at_first_yield = first_curvature * long * long / 3.0;
-            let theory = Layers::new(layers, poisson);
+            let theory = Layers::new(layers, length, poisson);
             let curve = theory.moments(4.0 * first_curvature, 800);
             println!(
                 "nu {poisson}, {name}: F/Fy, tip of mesh, layers, beam; residual of mesh, layers, beam"
@@ -533,17 +542,13 @@ fn a_cantilever_bends_and_springs_back_as_by_its_layers_and_near_to_the_beam() {
                 println!(
                     "  {f:.2} {tip:.4} {by_layers:.4} {beam:.4}; {residual:.4} {kept:.4} {beam_kept:.4}"
                 );
-                // What yields yields in whole elements.
-                let allowed = 1.5 * left_out + 4.0 / f64::from(elements * elements);
-                assert!((tip - by_layers).abs() < allowed, "{name} at {f}");
-                assert!((residual - kept).abs() < allowed, "{name} at {f}");
+                assert!((tip - by_layers).abs() < left_out, "{name} at {f}");
+                assert!((residual - kept).abs() < left_out, "{name} at {f}");
                 // A rectangle is let go elastically: at most 1.5 My goes, 2 My would be needed to yield back.
                 assert!(elastic_back, "{name} at {f}");
                 if f <= 1.0 {
-                    // F L³/(3 E' I) with the stiffness its layers have, each element bent by the moment at its middle: a sum
-                    // of middles in place of an integral of squares.
-                    let middles = 1.0 - 0.25 / f64::from(elements * elements);
-                    let elastic = f * middles / theory.elastic_share() + shear;
+                    // F L³/(3 E' I) with the stiffness its layers have.
+                    let elastic = f / theory.elastic_share() + shear;
                     assert!(
                         (tip / elastic - 1.0).abs() < 0.2 * left_out,
                         "{name} at {f}"
@@ -552,10 +557,8 @@ fn a_cantilever_bends_and_springs_back_as_by_its_layers_and_near_to_the_beam() {
                 }
                 if name == "quick, bends" {
                     // As said of its layers above, and not more.
-                    // Near its full moment a beam gives way to a little less of it.
-                    let [off, left] = if f <= 1.2 { [0.05, 0.01] } else { [0.2, 0.2] };
-                    assert!((tip / beam - 1.0).abs() < off, "{name} at {f}");
-                    assert!((residual - beam_kept).abs() < left, "{name} at {f}");
+                    assert!((tip / beam - 1.0).abs() < 0.04, "{name} at {f}");
+                    assert!((residual - beam_kept).abs() < 0.03, "{name} at {f}");
                 }
             }
         }

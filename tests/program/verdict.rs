@@ -117,9 +117,6 @@ fn missed(pressing: &mut Pressing, angle_deg: f64, shape_met: bool) {
     let bend = &mut pressing.bends[0];
     bend.released_angle_deg = bend.target_angle_deg - angle_deg;
     bend.released_inside_radius_mm += 1.0;
-    for flat in &mut pressing.flats {
-        flat.along_error_mm = 0.0;
-    }
     pressing.limits = vec![Limit {
         reason: "it was made to miss".into(),
         help: vec!["press it and measure".into()],

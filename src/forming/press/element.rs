@@ -2,19 +2,16 @@
 //!
 //! Elements are of the F-bar kind for plane strain: the in-plane gradient at each of the four points is
 //! scaled so that its area change is that of the element's centre. They neither lock in plastic flow nor
-//! hourglass; through-thickness refinement takes care of bending. The gradient across the sheet is that of the centre at all
-//! four points: their own differ along the element where it bends, as shear that no strip has, and elements as long as the
-//! sheet is thick would be a seventh too stiff. The four points go through the formulas side by side.
+//! hourglass; through-thickness refinement takes care of bending. The four points go through the formulas side by side.
 //!
 //! # Source
 //! E. A. de Souza Neto et al., "Design of simple low order finite elements for large strain analysis of
 //! nearly incompressible solids", Int. J. Solids Structures 33 (1996) (from memory); the stiffness is tested
-//! against finite differences of the forces. Slopes across from the centre: after assumed shear strains (E. N. Dvorkin and
-//! K.-J. Bathe, Eng. Comput. 1 (1984), from memory), own derivation; tested against the bending of layers in closed form.
+//! against finite differences of the forces.
 
 use super::material::{Memory, PressMetal};
 use crate::numeric::four::Four;
-use nalgebra::{Matrix2, Point2, SMatrix, Vector2};
+use nalgebra::{Matrix2, Point2, SMatrix};
 
 /// Places of the four points of the 2 x 2 rule, `±1/√3`.
 const GAUSS: f64 = 0.577_350_269_189_625_8;
@@ -107,22 +104,12 @@ impl Shape {
     pub(super) fn of(corners: &[Point2<f64>; 4]) -> Self {
         let at = |u: f64, v: f64| slopes_at(corners, u * GAUSS, v * GAUSS);
         let points = [at(-1.0, -1.0), at(-1.0, 1.0), at(1.0, -1.0), at(1.0, 1.0)];
-        let centre = slopes_at(corners, 0.0, 0.0).0;
-        let along = (corners[2] - corners[0]).normalize();
-        let across = Vector2::new(-along.y, along.x);
-        // Along the sheet the point's own slope, across it the centre's.
-        let slope = |corner: usize, axis: usize| {
-            let [x, y] = centre[corner];
-            let through = across.dot(&Vector2::new(x, y));
-            Four(points.map(|(slopes, _)| {
-                let [x, y] = slopes[corner];
-                along[axis] * along.dot(&Vector2::new(x, y)) + across[axis] * through
-            }))
-        };
+        let slope =
+            |corner: usize, axis: usize| Four(points.map(|(slopes, _)| slopes[corner][axis]));
         Self {
             points: [0, 1, 2, 3].map(|corner| [slope(corner, 0), slope(corner, 1)]),
             areas: Four(points.map(|(_, area)| area)),
-            centre,
+            centre: slopes_at(corners, 0.0, 0.0).0,
         }
     }
 
