@@ -112,8 +112,17 @@ const MOST_FOLLOWED: u32 = 3;
 /// Changes that are looked at, and those that were.
 struct Trying<'a, 's> {
     part: &'a Part,
+    /// Board parts and obstacles that it leaves too near or too far.
+    bad_gaps: usize,
     search: Option<&'a mut Searcher<'s>>,
     left: usize,
+}
+
+/// Board parts and obstacles that a part, as drawn, leaves too near or too far.
+fn bad_gaps(part: &Part) -> usize {
+    let fit = fit(part);
+    let near = fit.obstacles.iter().filter(|one| !one.clears);
+    fit.bad_components().count() + near.count()
 }
 
 impl Trying<'_, '_> {
@@ -126,11 +135,7 @@ impl Trying<'_, '_> {
         let Some(tried) = change.tried(self.part) else {
             return Ok(None);
         };
-        let bad = |fit: &Fit| {
-            let near = fit.obstacles.iter().filter(|one| !one.clears);
-            fit.bad_components().count() + near.count()
-        };
-        if bad(&fit(&tried.part.value)) > bad(&fit(self.part)) {
+        if bad_gaps(&tried.part.value) > self.bad_gaps {
             return Ok(None);
         }
         self.left -= 1;
@@ -241,6 +246,7 @@ impl Job {
             Ok(mut pressing) => {
                 let mut trying = Trying {
                     part: &part.value,
+                    bad_gaps: bad_gaps(&part.value),
                     search,
                     left: MOST_TRIED,
                 };

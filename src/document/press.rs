@@ -147,12 +147,12 @@ fn limits(pressing: &Pressing) -> Vec<Item> {
     let limits = pressing.limits.iter().enumerate();
     limits
         .map(|(number, limit)| {
-            let at = entry(&format!("{PRESS}/limits"), number);
-            Item {
-                head: "",
-                line: Line::said(format!("{at}/reason"), &limit.reason),
-                ways_out: sentences(&format!("{at}/help"), &limit.help),
-            }
+            helped(
+                ("limits", number),
+                "",
+                ("reason", &limit.reason),
+                &limit.help,
+            )
         })
         .collect()
 }
@@ -162,14 +162,29 @@ fn fragile(pressing: &Pressing) -> Vec<Item> {
     let walls = pressing.fragile_walls.iter().enumerate();
     walls
         .map(|(number, wall)| {
-            let at = entry(&format!("{PRESS}/fragile_walls"), number);
-            Item {
-                head: "fragile",
-                line: Line::said(format!("{at}/text"), &wall.text),
-                ways_out: sentences(&format!("{at}/help"), &wall.help),
-            }
+            helped(
+                ("fragile_walls", number),
+                "fragile",
+                ("text", &wall.text),
+                &wall.help,
+            )
         })
         .collect()
+}
+
+/// An entry of a list of the result, its field that is said, and what helps.
+fn helped(
+    (list, number): (&str, usize),
+    head: &'static str,
+    (field, text): (&str, &str),
+    help: &[String],
+) -> Item {
+    let at = entry(&format!("{PRESS}/{list}"), number);
+    Item {
+        head,
+        line: Line::said(format!("{at}/{field}"), text),
+        ways_out: sentences(&format!("{at}/help"), help),
+    }
 }
 
 fn which(which: usize) -> Cell {

@@ -1,16 +1,7 @@
 //! A wall that forgives little is named, and what is advised against it has been pressed.
 
-use coldstep::forming::pressing::{Effort, PressInput};
-use coldstep::job::Job;
-use coldstep::part::parse;
-use std::ops::ControlFlow;
-
-fn pressed(text: &str) -> Job {
-    Job::pressed(parse(text).unwrap(), Effort::Quick, &mut |_| {
-        ControlFlow::Continue(())
-    })
-    .unwrap()
-}
+use crate::ordinary_parts::pressed;
+use coldstep::forming::pressing::PressInput;
 
 /// A wall of one and a half sheet thicknesses moves with the print by degrees; the gentler one that is advised, written into the
 /// part file as the advice says, moves by less.

@@ -50,7 +50,8 @@ fn text(part: (&str, &str, f64, f64, f64, f64, f64), step: &str) -> String {
     )
 }
 
-fn pressed(text: &str) -> Job {
+/// Everything of a part, pressed on the coarse mesh.
+pub fn pressed(text: &str) -> Job {
     Job::pressed(parse(text).unwrap(), Effort::Quick, &mut |_| {
         ControlFlow::Continue(())
     })

@@ -21,7 +21,7 @@
 
 use super::bracket::Bracket;
 use super::contact::{Die, Held, Push};
-use super::softer::{Inner, Softer};
+use super::softer::{Inner, Softer, press_pairs};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
 use std::cell::RefCell;
 
@@ -199,19 +199,23 @@ impl<'a> Seat<'a> {
     }
 
     /// The nodes that are pushed.
-    fn touching<'p>(&self, pushes: &'p [Option<Push>]) -> Touching<'p> {
-        let (rows, pushes): (Vec<usize>, Vec<&Push>) = self.pushed(pushes).unzip();
-        let freedoms = rows.iter().flat_map(|row| [2 * row, 2 * row + 1]);
+    fn touching(&self, pushes: &[Option<Push>]) -> Touching {
+        let freedoms = self
+            .pushed(pushes)
+            .flat_map(|(row, _)| [2 * row, 2 * row + 1]);
         Touching {
             freedoms: freedoms.collect(),
-            pushes,
+            pushed: self
+                .pushed(pushes)
+                .map(|(_, push)| push.stiffness)
+                .collect(),
         }
     }
 
     /// `(1 + ψᵀ·P·ψ)⁻¹·missing`, by whichever is smaller: shapes, or freedoms that are pushed.
     fn step(&self, pushes: &[Option<Push>], missing: &DVector<f64>) -> Option<DVector<f64>> {
         let touching = self.touching(pushes);
-        if touching.pushes.is_empty() {
+        if touching.pushed.is_empty() {
             return Some(missing.clone());
         }
         let shapes = self.shapes.select_columns(&touching.freedoms);
@@ -230,8 +234,7 @@ impl<'a> Seat<'a> {
         let (count, rows) = shapes.shape();
         let freedoms = touching.freedoms.iter();
         let freedoms = freedoms.map(|row| 2 * self.nodes[self.given[row / 2]].node + row % 2);
-        let pushed: Vec<Matrix2<f64>> = touching.pushes.iter().map(|p| p.stiffness).collect();
-        let lone = pushed.iter().enumerate().map(|(node, push)| {
+        let lone = touching.pushed.iter().enumerate().map(|(node, push)| {
             let [x, z] = [0, 1].map(|axis| shapes.column(2 * node + axis));
             let across = x.dot(&z);
             let own = Matrix2::new(x.dot(&x), across, across, z.dot(&z));
@@ -245,17 +248,23 @@ impl<'a> Seat<'a> {
         } else {
             Inner::Freedoms(touching.softened(&shapes).lu())
         };
-        Some(Softer::new(freedoms.collect(), lone, pushed, shapes, inner))
+        Some(Softer {
+            freedoms: freedoms.collect(),
+            lone,
+            pushed: touching.pushed,
+            shapes,
+            inner,
+        })
     }
 }
 
-/// The freedoms that are pushed: rows of the shapes, and the push of each pair.
-struct Touching<'p> {
+/// The freedoms that are pushed, and how stiff the push on each pair of them is.
+struct Touching {
     freedoms: Vec<usize>,
-    pushes: Vec<&'p Push>,
+    pushed: Vec<Matrix2<f64>>,
 }
 
-impl Touching<'_> {
+impl Touching {
     /// `1 + ψᵀ·P·ψ`.
     fn given(&self, shapes: &DMatrix<f64>) -> DMatrix<f64> {
         plus_one(shapes * self.pressed(&shapes.transpose()))
@@ -269,13 +278,7 @@ impl Touching<'_> {
     /// `P·rows`.
     fn pressed(&self, rows: &DMatrix<f64>) -> DMatrix<f64> {
         let mut product = rows.clone();
-        for mut column in product.column_iter_mut() {
-            let pairs = column.as_mut_slice().chunks_exact_mut(2);
-            for (pair, push) in pairs.zip(&self.pushes) {
-                let moved = push.stiffness * Vector2::new(pair[0], pair[1]);
-                pair.copy_from_slice(moved.as_slice());
-            }
-        }
+        press_pairs(&self.pushed, product.as_mut_slice());
         product
     }
 }

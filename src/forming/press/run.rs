@@ -80,9 +80,8 @@ const FORCE_MET: f64 = 0.002;
 const EASY_ITERATIONS: u32 = 7;
 /// One that took more than so many is followed by a shorter one.
 const HARD_ITERATIONS: u32 = 14;
-/// Presses a strip: the upper die starts `upper.lifted_mm` above its closed place and comes down. `beside` are carried along.
-///
-/// `stops` are the places along x beyond which neither end can go.
+
+/// Presses a strip: the upper die comes down from where it touches. `beside` are carried along.
 ///
 /// # Errors
 /// When no balance is found; nothing of the run is returned then.

@@ -6,14 +6,15 @@ use nalgebra::{DMatrix, DVector, Dyn, LU, Matrix2, Vector2};
 /// each of which feels the give under itself alone.
 pub(super) struct Softer {
     /// Freedoms of the strip that are pushed.
-    freedoms: Vec<usize>,
+    pub(super) freedoms: Vec<usize>,
     /// Stiffness of each node given what it takes for itself.
-    lone: Vec<Matrix2<f64>>,
+    pub(super) lone: Vec<Matrix2<f64>>,
     /// P of each node.
-    pushed: Vec<Matrix2<f64>>,
+    pub(super) pushed: Vec<Matrix2<f64>>,
     /// Shapes of the block at the freedoms, ψᵀ.
-    shapes: DMatrix<f64>,
-    inner: Inner,
+    pub(super) shapes: DMatrix<f64>,
+    /// What their give is solved with.
+    pub(super) inner: Inner,
 }
 
 /// What the give of a block is solved with.
@@ -27,22 +28,6 @@ pub(super) enum Inner {
 }
 
 impl Softer {
-    pub(super) fn new(
-        freedoms: Vec<usize>,
-        lone: Vec<Matrix2<f64>>,
-        pushed: Vec<Matrix2<f64>>,
-        shapes: DMatrix<f64>,
-        inner: Inner,
-    ) -> Self {
-        Self {
-            freedoms,
-            lone,
-            pushed,
-            shapes,
-            inner,
-        }
-    }
-
     pub(super) fn freedoms(&self) -> impl Iterator<Item = usize> {
         self.freedoms.iter().copied()
     }
@@ -72,10 +57,16 @@ impl Softer {
 /// Matrices of nodes times a vector of their freedoms.
 fn by_pair(matrices: &[Matrix2<f64>], vector: &DVector<f64>) -> DVector<f64> {
     let mut product = vector.clone();
-    let pairs = product.as_mut_slice().chunks_exact_mut(2);
-    for (pair, matrix) in pairs.zip(matrices) {
-        let moved = matrix * Vector2::new(pair[0], pair[1]);
-        pair.copy_from_slice(moved.as_slice());
-    }
+    press_pairs(matrices, product.as_mut_slice());
     product
+}
+
+/// Puts the products of matrices of nodes with columns of their freedoms, one after the other, in the columns' place.
+pub(super) fn press_pairs(matrices: &[Matrix2<f64>], columns: &mut [f64]) {
+    for column in columns.chunks_exact_mut(2 * matrices.len().max(1)) {
+        for (pair, matrix) in column.chunks_exact_mut(2).zip(matrices) {
+            let moved = matrix * Vector2::new(pair[0], pair[1]);
+            pair.copy_from_slice(moved.as_slice());
+        }
+    }
 }

@@ -4,8 +4,6 @@ use super::readings::{Readings, Slopes, Variation};
 use super::search::Trial;
 use super::{NoPressing, PressInput, Progress, Sensitivity, Stage, Task, Watcher};
 use crate::forming::press::balance::Setting;
-use crate::forming::press::failed::Failed;
-use crate::forming::press::guard::believed;
 use crate::forming::press::material::PressMetal;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::Moment;
@@ -86,18 +84,11 @@ impl Task {
             progress.lifted_mm = moment.lifted_mm;
             watcher(&progress)
         };
-        let beside: Vec<Problem> = variations.iter().map(|one| one.problem.clone()).collect();
-        match problem.press_beside(Fineness::QUICK, &beside, Some(blocks_of), &mut watch) {
-            Err(Failed::Stopped) => Err(NoPressing::Stopped),
+        let fineness = Fineness::QUICK;
+        match self.press_varied(problem, variations, Some(blocks_of), fineness, &mut watch) {
+            Ok(read) => Ok(Some(read.slopes)),
+            Err(NoPressing::Stopped) => Err(NoPressing::Stopped),
             Err(_) => Ok(None),
-            Ok((setting, pressed, beside)) => {
-                let measured = believed(problem, &setting.strip, &pressed).ok();
-                let here = measured.and_then(|[_, released]| {
-                    let force_n_mm = pressed.curve.last()?.force_n_mm;
-                    self.readings(&released, force_n_mm, pressed.most_pressure_mpa)
-                });
-                Ok(here.map(|here| self.slopes(&here, pressed.force_limited, &beside, variations)))
-            }
         }
     }
 

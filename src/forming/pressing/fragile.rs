@@ -24,12 +24,11 @@ const SHIM: &str =
 impl Pressing {
     /// Walls that forgive little, the worst first, each with the number of its step; no change of the part is tried yet.
     pub(crate) fn fragile(&self) -> Vec<(usize, FragileWall)> {
-        let ranges_deg = self.angle_ranges_deg();
-        let mut walls: Vec<(usize, FragileWall)> = ranges_deg
-            .chunks(2)
+        let mut walls: Vec<(usize, FragileWall)> = self
+            .wall_ranges_deg()
+            .into_iter()
             .enumerate()
-            .filter_map(|(step, own)| {
-                let range_deg = own.iter().copied().fold(0.0, f64::max);
+            .filter_map(|(step, range_deg)| {
                 if range_deg <= FRAGILE_DEG {
                     return None;
                 }
@@ -59,11 +58,18 @@ impl Pressing {
         walls
     }
 
+    /// Half of the 90 % range of the worse bend of each step.
+    fn wall_ranges_deg(&self) -> Vec<f64> {
+        let bends = self.angle_ranges_deg();
+        let steps = bends.chunks(2);
+        steps
+            .map(|own| own.iter().copied().fold(0.0, f64::max))
+            .collect()
+    }
+
     /// The wall of a step calmed by a change after which this is what comes out; in words.
     pub(crate) fn calms(&self, step: usize, wall: &FragileWall) -> Option<String> {
-        let ranges_deg = self.angle_ranges_deg();
-        let own = ranges_deg.get(2 * step..2 * step + 2)?;
-        let range_deg = own.iter().copied().fold(0.0, f64::max);
+        let range_deg = *self.wall_ranges_deg().get(step)?;
         (self.shape_met && range_deg <= CALMED * wall.range_deg)
             .then(|| format!("its wall then comes within ±{}°", tenths_up(range_deg)))
     }

@@ -1,8 +1,11 @@
 //! What is read off a press, and how it changes with what goes in.
 
-use super::Task;
+use super::{NoPressing, Task};
+use crate::forming::press::balance::Setting;
+use crate::forming::press::guard::{Doubt, believed};
 use crate::forming::press::measure::MeasuredStrip;
-use crate::forming::press::problem::{Beside, Problem, Seen};
+use crate::forming::press::problem::{Beside, Fineness, Problem, Seen};
+use crate::forming::press::run::{Pressed, Watch};
 use nalgebra::DVector;
 
 /// What is read off a press, or how that changes for each unit of an input.
@@ -39,7 +42,7 @@ impl Readings {
     }
 
     /// The change from another to here.
-    pub(super) fn less(&self, other: &Self) -> Self {
+    fn less(&self, other: &Self) -> Self {
         self.plus(other, -1.0)
     }
 
@@ -67,9 +70,19 @@ pub(super) struct Slopes {
     pub(super) of_force: Option<Readings>,
 }
 
+/// A press that is believed.
+pub(super) struct Read {
+    pub(super) setting: Setting,
+    pub(super) pressed: Pressed,
+    pub(super) closed: MeasuredStrip,
+    pub(super) released: MeasuredStrip,
+    pub(super) readings: Readings,
+    pub(super) slopes: Slopes,
+}
+
 impl Task {
     /// Reads a measured strip; `None` when it has not the bends of the task.
-    pub(super) fn readings(
+    fn readings(
         &self,
         measured: &MeasuredStrip,
         force_n_mm: f64,
@@ -85,8 +98,39 @@ impl Task {
         })
     }
 
+    /// Presses a problem with its variations beside it, and reads what came of it.
+    ///
+    /// # Errors
+    /// When there is no answer that is believed, or the watcher ends it.
+    pub(super) fn press_varied(
+        &self,
+        problem: &Problem,
+        variations: &[Variation],
+        blocks_of: Option<&Setting>,
+        fineness: Fineness,
+        watch: &mut Watch<'_>,
+    ) -> Result<Read, NoPressing> {
+        let beside: Vec<Problem> = variations.iter().map(|one| one.problem.clone()).collect();
+        let (setting, pressed, beside) =
+            problem.press_beside(fineness, &beside, blocks_of, watch)?;
+        let [closed, released] = believed(problem, &setting.strip, &pressed)?;
+        let force_n_mm = pressed.curve.last().map_or(0.0, |point| point.force_n_mm);
+        let readings = self
+            .readings(&released, force_n_mm, pressed.most_pressure_mpa)
+            .ok_or(Doubt::Unlike)?;
+        let slopes = self.slopes(&readings, pressed.force_limited, &beside, variations);
+        Ok(Read {
+            setting,
+            pressed,
+            closed,
+            released,
+            readings,
+            slopes,
+        })
+    }
+
     /// How a press changes with the inputs that were varied beside it.
-    pub(super) fn slopes(
+    fn slopes(
         &self,
         here: &Readings,
         force_limited: bool,

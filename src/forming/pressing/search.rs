@@ -7,7 +7,7 @@ use super::{
 };
 use crate::forming::die_shape::{DieShape, NoShape};
 use crate::forming::press::balance::Setting;
-use crate::forming::press::guard::{Doubt, believed};
+use crate::forming::press::guard::Doubt;
 use crate::forming::press::measure::MeasuredStrip;
 use crate::forming::press::problem::{Fineness, Problem};
 use crate::forming::press::run::{Moment, Pressed};
@@ -180,7 +180,6 @@ impl Task {
         let variations: Vec<Variation> = variations
             .collect::<Result<_, NoShape>>()
             .unwrap_or_default();
-        let beside: Vec<Problem> = variations.iter().map(|one| one.problem.clone()).collect();
         let mut moments: Vec<Shown> = Vec::new();
         let mut watch = |moment: &Moment<'_>| {
             moments.push((
@@ -191,25 +190,18 @@ impl Task {
             progress.lifted_mm = moment.lifted_mm;
             watcher(&progress)
         };
-        let (setting, pressed, beside) =
-            problem.press_beside(fineness, &beside, blocks_of, &mut watch)?;
-        let [closed, released] = believed(&problem, &setting.strip, &pressed)?;
-        let force_n_mm = pressed.curve.last().map_or(0.0, |point| point.force_n_mm);
-        let here = self
-            .readings(&released, force_n_mm, pressed.most_pressure_mpa)
-            .ok_or(Doubt::Unlike)?;
-        let slopes = self.slopes(&here, pressed.force_limited, &beside, &variations);
+        let read = self.press_varied(&problem, &variations, blocks_of, fineness, &mut watch)?;
         let limits = self.limits();
-        let miss = &here.variables - Self::variables(&self.drawn);
+        let miss = &read.readings.variables - Self::variables(&self.drawn);
         Ok(Trial {
             problem,
-            closed,
-            released,
+            closed: read.closed,
+            released: read.released,
             moments,
             miss: miss.component_div(&limits),
-            slopes: in_units(&slopes.of_inputs, &limits),
-            setting,
-            pressed,
+            slopes: in_units(&read.slopes.of_inputs, &limits),
+            setting: read.setting,
+            pressed: read.pressed,
         })
     }
 
