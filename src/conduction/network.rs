@@ -1,8 +1,8 @@
 //! Conductances between nodes, solved once by a direct factorisation for as many right-hand sides as are wanted.
 
 use crate::numeric::sparse::{self, NoFactor, Symmetric};
-use faer::Mat;
 use faer::sparse::SparseColMat;
+use nalgebra::DMatrix;
 
 /// Nodes, ties between them, and ties to a temperature of zero.
 #[derive(Debug, Clone, Default)]
@@ -132,17 +132,16 @@ impl Factor {
     /// Temperatures for heat put into nodes: each load is a list of nodes with W.
     pub fn solve(&self, loads: &[Vec<(usize, f64)>]) -> Vec<Vec<f64>> {
         let nodes = self.0.unknowns();
-        let mut sides = Mat::<f64>::zeros(nodes, loads.len());
+        let mut sides = DMatrix::zeros(nodes, loads.len());
         for (number, load) in loads.iter().enumerate() {
             for (node, heat_w) in load {
-                if *node < nodes {
-                    sides[(*node, number)] += heat_w;
+                if let Some(side) = sides.get_mut((*node, number)) {
+                    *side += heat_w;
                 }
             }
         }
-        self.0.solve_in_place(&mut sides);
-        (0..loads.len())
-            .map(|number| sides.col(number).iter().copied().collect())
-            .collect()
+        let solved = self.0.solve(&sides);
+        let columns = solved.column_iter();
+        columns.map(|one| one.iter().copied().collect()).collect()
     }
 }

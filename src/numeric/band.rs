@@ -6,6 +6,7 @@
 //! Everything is stored row by row and padded, so that the innermost loops run along whole groups of four numbers.
 
 use super::four::Four;
+use super::wide::widely;
 use nalgebra::Matrix2;
 
 /// Pivots taken at a time.
@@ -129,6 +130,14 @@ impl Band {
     ///
     /// `None` when it cannot be eliminated in the order of its rows.
     pub fn factored(&mut self) -> Option<Factored<'_>> {
+        widely(
+            #[inline(always)]
+            || self.eliminated(),
+        )
+    }
+
+    #[inline(always)]
+    fn eliminated(&mut self) -> Option<Factored<'_>> {
         let (side, width) = (self.side, 2 * self.side);
         let diagonal = self.values.iter().skip(side).step_by(width);
         let limit = MOST_GROWTH * diagonal.fold(0.0, |most: f64, value| most.max(value.abs()));
@@ -197,6 +206,14 @@ pub struct Factored<'a>(&'a Band);
 impl Factored<'_> {
     /// Solves for a right side; `None` when the answer is no number.
     pub fn solve(self, right: &[f64]) -> Option<Vec<f64>> {
+        widely(
+            #[inline(always)]
+            || self.solved(right),
+        )
+    }
+
+    #[inline(always)]
+    fn solved(self, right: &[f64]) -> Option<Vec<f64>> {
         let (size, side, width) = (self.0.size, self.0.side, 2 * self.0.side);
         // Zeros before and after, so that every row is a whole one.
         let mut x = vec![0.0; self.0.values.len() / width + width];
@@ -207,10 +224,11 @@ impl Factored<'_> {
         for (number, rows) in groups() {
             let first = side + PIVOTS * number;
             let near = &x[first - beside..first];
-            let known = [0, 1, 2, 3].map(|k: usize| {
+            let mut known = [0.0; PIVOTS];
+            for (k, known) in known.iter_mut().enumerate() {
                 let to = k * width + side - k;
-                x[first + k] - dot(&rows[to - beside..to], near)
-            });
+                *known = x[first + k] - dot(&rows[to - beside..to], near);
+            }
             let own = |row: usize, column: usize| rows[row * width + side + column - row];
             let a = known[0] - rows[side - beside - 1] * x[first - beside - 1];
             let b = known[1] - own(1, 0) * a;
@@ -222,10 +240,11 @@ impl Factored<'_> {
             let first = side + PIVOTS * number;
             let end = first + PIVOTS;
             let near = &x[end..end + beside];
-            let known = [0, 1, 2, 3].map(|k: usize| {
+            let mut known = [0.0; PIVOTS];
+            for (k, known) in known.iter_mut().enumerate() {
                 let from = k * width + side + PIVOTS - k;
-                x[first + k] - dot(&rows[from..from + beside], near)
-            });
+                *known = x[first + k] - dot(&rows[from..from + beside], near);
+            }
             let own = |row: usize, column: usize| rows[row * width + side + column - row];
             let d = known[3] - rows[3 * width + side + 1 + beside] * x[end + beside];
             let d = d * own(3, 3);
@@ -251,6 +270,14 @@ impl Factored<'_> {
 
     /// The same for many right sides at once, each in its place.
     pub fn solve_sides(self, sides: &mut Sides) -> Option<()> {
+        widely(
+            #[inline(always)]
+            || self.solved_sides(sides),
+        )
+    }
+
+    #[inline(always)]
+    fn solved_sides(self, sides: &mut Sides) -> Option<()> {
         let (side, width) = (self.0.side, 2 * self.0.side);
         let Sides { wide, values: x } = sides;
         let wide = *wide;
@@ -269,7 +296,7 @@ impl Factored<'_> {
             }
             for (row, to) in (first + PIVOTS..=first + side).zip(below.chunks_exact_mut(wide)) {
                 let factors = &self.0.values[row * width + side + first - row..][..PIVOTS];
-                take_long(to, factors, group);
+                take_group(to, factors, group);
             }
         }
         for first in (0..rows).step_by(PIVOTS).rev() {
@@ -292,7 +319,7 @@ impl Factored<'_> {
                 for (factor, stored) in factors.iter_mut().zip(stored) {
                     *factor = *stored;
                 }
-                take_long(to, &factors, group);
+                take_group(to, &factors, group);
             }
         }
         x.iter().all(|value| value.is_finite()).then_some(())
@@ -300,6 +327,7 @@ impl Factored<'_> {
 }
 
 /// Takes a multiple of a row from another one.
+#[inline(always)]
 fn take(from: &mut [f64], factor: f64, row: &[f64]) {
     for (from, value) in from.iter_mut().zip(row) {
         *from -= factor * value;
@@ -307,7 +335,7 @@ fn take(from: &mut [f64], factor: f64, row: &[f64]) {
 }
 
 /// Takes multiples of four rows, which stand one after the other, from another one.
-#[inline]
+#[inline(always)]
 fn take_group(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     let [first, second, third, fourth] = [0, 1, 2, 3].map(|k: usize| factors[k]);
     let (a, rest) = rows.split_at(from.len());
@@ -319,19 +347,14 @@ fn take_group(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     }
 }
 
-/// The same for long rows: by itself, so that it is compiled to run along them.
-#[inline(never)]
-fn take_long(from: &mut [f64], factors: &[f64], rows: &[f64]) {
-    take_group(from, factors, rows);
-}
-
 /// The same for rows of a length known beforehand, which saves a third of the time.
-#[inline]
+#[inline(always)]
 fn take_known<const LONG: usize>(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     take_group(&mut from[..LONG], factors, &rows[..4 * LONG]);
 }
 
 /// Product of two rows as far as the shorter one goes, in four sums.
+#[inline(always)]
 pub fn dot(a: &[f64], b: &[f64]) -> f64 {
     let long = a.len().min(b.len());
     let ((a, rest), (b, more)) = (a[..long].as_chunks(), b[..long].as_chunks());

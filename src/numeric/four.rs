@@ -11,13 +11,13 @@ pub struct Four(pub [f64; 4]);
 
 impl Four {
     /// Four times the same.
-    #[inline]
+    #[inline(always)]
     pub const fn all(value: f64) -> Self {
         Self([value; 4])
     }
 
     /// Each by itself through a function.
-    #[inline]
+    #[inline(always)]
     #[must_use]
     pub fn map(self, function: impl Fn(f64) -> f64) -> Self {
         let [a, b, c, d] = self.0;
@@ -25,35 +25,35 @@ impl Four {
     }
 
     /// Square root of each.
-    #[inline]
+    #[inline(always)]
     #[must_use]
     pub fn sqrt(self) -> Self {
         self.map(f64::sqrt)
     }
 
     /// Sum of the four.
-    #[inline]
+    #[inline(always)]
     pub fn sum(self) -> f64 {
         let [a, b, c, d] = self.0;
         (a + c) + (b + d)
     }
 
     /// Whether each is above another.
-    #[inline]
+    #[inline(always)]
     pub fn above(self, other: Self) -> [bool; 4] {
         let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
         [a > e, b > f, c > g, d > h]
     }
 
     /// Whether all are above a number; not when one of them is none.
-    #[inline]
+    #[inline(always)]
     pub fn all_above(self, least: f64) -> bool {
         let [a, b, c, d] = self.above(Self::all(least));
         a & b & c & d
     }
 
     /// Each where the choice says so, the other's elsewhere.
-    #[inline]
+    #[inline(always)]
     #[must_use]
     pub fn where_or(self, choice: [bool; 4], other: Self) -> Self {
         let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
@@ -70,7 +70,7 @@ impl Four {
     /// Natural logarithm of each, to 5e-16 of it.
     ///
     /// Near 1 the series `2 (s + s³/3 + s⁵/5 …)`, `s = (x − 1)/(x + 1)`, as far as it counts; elsewhere `libm`.
-    #[inline]
+    #[inline(always)]
     #[must_use]
     pub fn logarithm(self) -> Self {
         /// Where nine terms are enough: the tenth is below 1e-17 of the sum.
@@ -98,7 +98,7 @@ impl Four {
     /// Exponential of each, to 5e-16 of it.
     ///
     /// Near 0 its power series as far as it counts; elsewhere `libm`.
-    #[inline]
+    #[inline(always)]
     #[must_use]
     pub fn exponential(self) -> Self {
         /// Where eight terms beyond the 1 are enough: the ninth is below 1e-17.
@@ -122,7 +122,7 @@ impl Four {
 
 impl Add for Four {
     type Output = Self;
-    #[inline]
+    #[inline(always)]
     fn add(self, other: Self) -> Self {
         let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
         Self([a + e, b + f, c + g, d + h])
@@ -130,7 +130,7 @@ impl Add for Four {
 }
 
 impl AddAssign for Four {
-    #[inline]
+    #[inline(always)]
     fn add_assign(&mut self, other: Self) {
         *self = *self + other;
     }
@@ -138,7 +138,7 @@ impl AddAssign for Four {
 
 impl Sub for Four {
     type Output = Self;
-    #[inline]
+    #[inline(always)]
     fn sub(self, other: Self) -> Self {
         let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
         Self([a - e, b - f, c - g, d - h])
@@ -147,7 +147,7 @@ impl Sub for Four {
 
 impl Neg for Four {
     type Output = Self;
-    #[inline]
+    #[inline(always)]
     fn neg(self) -> Self {
         self.map(|x| -x)
     }
@@ -155,7 +155,7 @@ impl Neg for Four {
 
 impl Mul for Four {
     type Output = Self;
-    #[inline]
+    #[inline(always)]
     fn mul(self, other: Self) -> Self {
         let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
         Self([a * e, b * f, c * g, d * h])
@@ -164,7 +164,7 @@ impl Mul for Four {
 
 impl Mul<Four> for f64 {
     type Output = Four;
-    #[inline]
+    #[inline(always)]
     fn mul(self, other: Four) -> Four {
         Four::all(self) * other
     }
@@ -172,7 +172,7 @@ impl Mul<Four> for f64 {
 
 impl Div for Four {
     type Output = Self;
-    #[inline]
+    #[inline(always)]
     fn div(self, other: Self) -> Self {
         let ([a, b, c, d], [e, f, g, h]) = (self.0, other.0);
         Self([a / e, b / f, c / g, d / h])

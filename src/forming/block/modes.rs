@@ -12,6 +12,7 @@
 //! Eigenvectors of the compliance, weighted by lengths along the face; c by the bound above. Derived here.
 
 use super::section::Compliance;
+use crate::numeric::columns;
 use nalgebra::{DMatrix, SymmetricEigen, Vector2};
 
 /// Shapes in which a face gives.
@@ -30,10 +31,9 @@ pub struct Modes {
 
 /// Adds what a station has, so many times.
 fn add(sum: &mut DMatrix<f64>, values: &DMatrix<f64>, station: usize, times: f64) {
-    let own = values.columns(2 * station, 2);
-    for (sum, value) in sum.iter_mut().zip(own.iter()) {
-        *sum += times * value;
-    }
+    let long = 2 * values.nrows();
+    let own = values.as_slice().chunks_exact(long.max(1)).nth(station);
+    columns::add(sum.as_mut_slice(), times, own.unwrap_or_default());
 }
 
 /// Integrals of a product of two shapes that fall from a station to its neighbours: banded, the same in x and z.

@@ -58,6 +58,7 @@ impl FlowTable {
     }
 
     /// Number of the part of the table that holds a strain.
+    #[inline(always)]
     fn part_of(strain: f64) -> usize {
         let place = (strain.max(0.0) * (1.0 / MOST_STRAIN)).sqrt() * TABLE_PARTS as f64;
         #[expect(
@@ -77,6 +78,7 @@ impl FlowTable {
     }
 
     /// Stress and slope at a strain, MPa.
+    #[inline(always)]
     fn at(&self, strain: f64) -> (f64, f64) {
         let [from, stress, slope, second, third] = self.parts[Self::part_of(strain)];
         let on = strain - from;
@@ -169,7 +171,7 @@ struct Principal {
 }
 
 impl Principal {
-    #[inline]
+    #[inline(always)]
     fn of([t11, t22, t12]: [Four; 3]) -> Self {
         let (mean, half) = (0.5 * (t11 + t22), 0.5 * (t11 - t22));
         let radius = (half * half + t12 * t12).sqrt();
@@ -184,7 +186,7 @@ impl Principal {
     }
 
     /// The tensor with other values along the same axes: 11, 22 and 12.
-    #[inline]
+    #[inline(always)]
     fn tensor(&self, [x1, x2]: [Four; 2]) -> [Four; 3] {
         let (mean, half) = (0.5 * (x1 + x2), 0.5 * (x1 - x2));
         let [cos, sin] = [half * self.cos, half * self.sin];
@@ -193,7 +195,7 @@ impl Principal {
 }
 
 /// `G·T·Gᵀ` of symmetric tensors.
-#[inline]
+#[inline(always)]
 fn carried([[g11, g12], [g21, g22]]: [[Four; 2]; 2], [t11, t22, t12]: [Four; 3]) -> [Four; 3] {
     let first = [g11 * t11 + g12 * t12, g11 * t12 + g12 * t22];
     let second = [g21 * t11 + g22 * t12, g21 * t12 + g22 * t22];
@@ -217,6 +219,12 @@ struct Flowed {
 }
 
 impl PressMetal {
+    /// Poisson's ratio.
+    pub fn poisson(&self) -> f64 {
+        let (bulk, shear) = (3.0 * self.bulk_mpa, 2.0 * self.shear_mpa);
+        (bulk - shear) / (2.0 * bulk + shear)
+    }
+
     /// Stress at which it yields first, MPa.
     pub fn first_yield_mpa(&self) -> f64 {
         self.flow.at(0.0).0
@@ -253,7 +261,7 @@ impl PressMetal {
     /// Stress and tangent for total in-plane deformation gradients; the memory becomes the one after the step.
     ///
     /// `None` when a gradient cannot be: not finite, or flat.
-    #[inline]
+    #[inline(always)]
     pub fn respond(&self, gradient: [[Four; 2]; 2], memory: &mut Memory) -> Option<Answer> {
         let trial = Principal::of(carried(gradient, memory.plastic_inverse));
         let [x1, x2] = trial.values;
@@ -313,6 +321,7 @@ impl PressMetal {
     }
 
     /// Plastic flow of those points that flow; `square` is that of the deviator without it.
+    #[inline(always)]
     fn flowed(&self, square: Four, flows: [bool; 4], memory: &Memory) -> Flowed {
         let (hard, zero) = (3.0 * self.shear_mpa, Four::all(0.0));
         let mises = (1.5 * square).sqrt();
@@ -350,7 +359,7 @@ impl PressMetal {
 /// A fourth-order tensor from its normal components 1111, 1122 and 2222 in a principal frame and its shear there.
 ///
 /// With `M = [[−sin, cos], [cos, sin]]`: `α I⊗I + β (I⊗N + N⊗I) + γ N⊗N + shear M⊗M`.
-#[inline]
+#[inline(always)]
 fn tangent(frame: &Principal, [d11, d12, d22]: [Four; 3], shear: Four) -> [Four; 6] {
     let Principal { cos, sin, .. } = *frame;
     let whole = d11 + d22;

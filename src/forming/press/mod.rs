@@ -9,6 +9,10 @@
 //! that are elastic blocks behind a thin layer ([`super::block`], small strains). Isotropic hardening. `tests/pressing/reference_press.rs` holds it against a general solver.
 
 #![allow(
+    clippy::inline_always,
+    reason = "what runs in wide registers must be inlined into them"
+)]
+#![allow(
     clippy::indexing_slicing,
     reason = "freedoms and nodes are numbered by the mesh itself, never by input; checked access in the \
               innermost loops would double their length"

@@ -22,13 +22,14 @@
 use super::bracket::Bracket;
 use super::contact::{Die, Held, Push};
 use super::softer::{Inner, Softer, press_pairs};
+use crate::numeric::columns::{along, combined, gram, outer};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
 use std::cell::RefCell;
 
 /// Newton iterations for the balance of a block.
-const MOST_ITERATIONS: u32 = 40;
+const MOST_ITERATIONS: u32 = 20;
 /// Shortenings of one of them.
-const SEARCHES: u32 = 12;
+const SEARCHES: u32 = 8;
 /// A block gives in a step under the nodes that are no further away when it begins: those that come from further away meet a
 /// face that does not, until the next step.
 const WITHIN_MM: f64 = 0.1;
@@ -56,6 +57,8 @@ pub(super) struct Seat<'a> {
     given: Vec<usize>,
     /// Shapes at those nodes, ψᵀ: a column for x and z of each in turn.
     shapes: DMatrix<f64>,
+    /// ψψᵀ: how far each of those freedoms moves under a unit push on each.
+    gives: DMatrix<f64>,
     /// By how much the face at each node is turned from where it was drawn.
     turns: Vec<Matrix2<f64>>,
     /// The last balance, where the next one is looked for.
@@ -107,6 +110,7 @@ impl<'a> Seat<'a> {
             die,
             nodes,
             given,
+            gives: gram(&columns),
             shapes: columns,
             turns,
             out: RefCell::new(out.clone()),
@@ -143,7 +147,7 @@ impl<'a> Seat<'a> {
         out: &DVector<f64>,
         pushes: &mut [Option<Push>],
     ) {
-        let moved = self.shapes.tr_mul(out);
+        let moved = along(&self.shapes, out);
         for (row, number) in self.given.iter().enumerate() {
             let given = Vector2::new(moved[2 * row], moved[2 * row + 1]);
             pushes[*number] = self.push(*number, place, given);
@@ -156,7 +160,7 @@ impl<'a> Seat<'a> {
         for (row, push) in self.pushed(pushes) {
             forces.fixed_rows_mut::<2>(2 * row).copy_from(&push.force);
         }
-        let loads = -(&self.shapes * forces);
+        let loads = -combined(&self.shapes, &forces);
         let largest = if loads.is_empty() { 0.0 } else { loads.amax() };
         (loads - out, largest)
     }
@@ -212,6 +216,13 @@ impl<'a> Seat<'a> {
         }
     }
 
+    /// `1 + P·ψψᵀ`.
+    fn softened(&self, touching: &Touching) -> DMatrix<f64> {
+        let own = &touching.freedoms;
+        let gives = DMatrix::from_fn(own.len(), own.len(), |i, j| self.gives[(own[i], own[j])]);
+        plus_one(touching.pressed(&gives))
+    }
+
     /// `(1 + ψᵀ·P·ψ)⁻¹·missing`, by whichever is smaller: shapes, or freedoms that are pushed.
     fn step(&self, pushes: &[Option<Push>], missing: &DVector<f64>) -> Option<DVector<f64>> {
         let touching = self.touching(pushes);
@@ -222,9 +233,9 @@ impl<'a> Seat<'a> {
         if touching.freedoms.len() > missing.len() {
             return touching.given(&shapes).lu().solve(missing);
         }
-        let there = touching.pressed(&DMatrix::from_columns(&[shapes.tr_mul(missing)]));
-        let taken = touching.softened(&shapes).lu().solve(&there)?;
-        Some(missing - (shapes * taken).column(0))
+        let there = touching.pressed(&DMatrix::from_columns(&[along(&shapes, missing)]));
+        let taken = self.softened(&touching).lu().solve(&there)?;
+        Some(missing - combined(&shapes, &taken.column(0).into_owned()))
     }
 
     /// What the give of the block takes off the stiffness of the pushes.
@@ -246,7 +257,7 @@ impl<'a> Seat<'a> {
         } else if count < rows {
             Inner::Shapes(touching.given(&shapes).lu())
         } else {
-            Inner::Freedoms(touching.softened(&shapes).lu())
+            Inner::Freedoms(self.softened(&touching).lu())
         };
         Some(Softer {
             freedoms: freedoms.collect(),
@@ -267,12 +278,13 @@ struct Touching {
 impl Touching {
     /// `1 + ψᵀ·P·ψ`.
     fn given(&self, shapes: &DMatrix<f64>) -> DMatrix<f64> {
-        plus_one(shapes * self.pressed(&shapes.transpose()))
-    }
-
-    /// `1 + P·ψψᵀ`.
-    fn softened(&self, shapes: &DMatrix<f64>) -> DMatrix<f64> {
-        plus_one(self.pressed(&(shapes.transpose() * shapes)))
+        let mut pressed = shapes.clone();
+        for (number, push) in self.pushed.iter().enumerate() {
+            let mut pair = pressed.fixed_columns_mut::<2>(2 * number);
+            let product = &pair * push.transpose();
+            pair.copy_from(&product);
+        }
+        plus_one(outer(shapes, &pressed))
     }
 
     /// `P·rows`.

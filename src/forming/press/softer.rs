@@ -1,5 +1,6 @@
 //! What the give of a block takes off the stiffness of the pushes on it.
 
+use crate::numeric::columns::{along, combined};
 use nalgebra::{DMatrix, DVector, Dyn, LU, Matrix2, Vector2};
 
 /// The stiffness of the pushes on one face, P, given a block that gives as a whole, `(1 + P·ψψᵀ)⁻¹·P`, beside that of nodes
@@ -46,8 +47,8 @@ impl Softer {
             Inner::Nothing => pressed,
             Inner::Freedoms(inner) => inner.solve(&pressed)?,
             Inner::Shapes(inner) => {
-                let out = inner.solve(&(&self.shapes * &pressed))?;
-                pressed - by_pair(&self.pushed, &self.shapes.tr_mul(&out))
+                let out = inner.solve(&combined(&self.shapes, &pressed))?;
+                pressed - by_pair(&self.pushed, &along(&self.shapes, &out))
             }
         };
         Some(by_pair(&self.lone, places) - together)
