@@ -224,6 +224,9 @@ mod tests {
         pressing.converged = false;
         pressing.shape_met = false;
         pressing.bends[0].released_angle_deg = pressing.bends[0].target_angle_deg - angle_deg;
+        for flat in &mut pressing.flats {
+            flat.along_error_mm = 0.0;
+        }
         pressing.limits = vec![Limit {
             reason: "the search did not come nearer".into(),
             help: vec!["press it and measure".into()],

@@ -100,7 +100,7 @@ fn both(why: &Why) -> (String, Option<String>) {
             Some("the warnings about the part file do no harm".into()),
         ),
         Why::Estimate => (
-            "this pressing is an estimate on the coarse mesh; on twenty varied presses it lay within 0.4 degrees and \
+            "this pressing is an estimate on the coarse mesh; on twenty varied presses it lay within 0.2 degrees and \
              0.03 mm of a far finer one"
                 .into(),
             Some("the fine mesh agrees".into()),

@@ -7,7 +7,7 @@ use crate::part::Part;
 
 /// How far an estimate on the coarse mesh may be off.
 pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on twenty varied presses its angles lie within \
-                               0.4 degrees and its rises within 0.03 mm of a far finer mesh. Let the fine mesh judge \
+                               0.2 degrees and its rises within 0.03 mm of a far finer mesh. Let the fine mesh judge \
                                before you print dies.";
 
 /// Why bows stay. That printers are hardly truer than that is common practice, no source.
@@ -101,7 +101,7 @@ pub fn range(pressing: &Pressing) -> String {
 
 /// How far the worst angle and rise are off, beside what counts as met.
 pub fn worst(pressing: &Pressing) -> String {
-    let good_to = if is_estimate(pressing) { 0.4 } else { 0.1 };
+    let good_to = if is_estimate(pressing) { 0.2 } else { 0.1 };
     format!(
         "As calculated, good to about {good_to}°, off by at most: angles {:.2}° ({}° counts as met), rises {:.3} mm, rounding of corners {:.3} mm ({} mm).",
         pressing.worst_angle_deg(),

@@ -98,12 +98,13 @@ fn deflection_by_quadrature(force: f64, length: f64, curvature: impl Fn(f64) -> 
 ///   layer's middle y₀ is so taken from `ε_x` and put on `ε_y`: the pressure is even, and only `G` instead of
 ///   `E' = 2G/(1 − ν)` resists that part;
 /// - straight edges cannot follow the bend: at the points, `length/(2√3)` beside the middle, the element shears by
-///   `κ` times that distance.
+///   `κ` times that distance. Long elements keep the share s of it that makes up for what the layers lack,
+///   `s² = (1 + ν)/(1 − ν)/(n·length/t)²`; short ones, where that is above 1, keep it whole.
 ///
 /// The moment is what works on κ: `σ_x` times its height, and the shear times that distance.
 ///
-/// Elastic, all this gives `EI/(EI exact) = 1 − (1 + ν)/(2n²) + (1 − ν)/2·(length/t)²` ([`Layers::elastic_share`]):
-/// layers make the sheet softer, long elements make it stiffer.
+/// Elastic, all this gives `EI/(EI exact) = 1 − (1 + ν)/(2n²) + (1 − ν)/2·s²·(length/t)²` ([`Layers::elastic_share`]):
+/// layers make the sheet softer, elements make it stiffer, and where these are long both cancel.
 struct Layers {
     count: u32,
     length: f64,
@@ -125,7 +126,13 @@ impl Layers {
     fn elastic_share(&self) -> f64 {
         let n = f64::from(self.count);
         1.0 - (1.0 + self.poisson) / (2.0 * n * n)
-            + (1.0 - self.poisson) / 2.0 * self.length * self.length
+            + (1.0 - self.poisson) / 2.0 * (self.sheared() * self.length).powi(2)
+    }
+
+    /// Share of its shear that an element keeps.
+    fn sheared(&self) -> f64 {
+        let whole = (1.0 + self.poisson) / (1.0 - self.poisson);
+        (whole.sqrt() / (f64::from(self.count) * self.length)).min(1.0)
     }
 
     /// Stress of an ideal-plastic point and its plastic strain after; radial return, exact without hardening.
@@ -168,7 +175,7 @@ impl Layers {
                         *curvature * (middle + off / 2.0),
                         thicker - *curvature * off / 2.0,
                         0.0,
-                        *curvature * self.length * THICK_MM * beside / 4.0,
+                        *curvature * self.sheared() * self.length * THICK_MM * beside / 4.0,
                     ]
                 };
                 let answers = |thicker: f64| {
@@ -190,7 +197,9 @@ impl Layers {
                 for (i, (stress, after)) in found.into_iter().enumerate() {
                     plastic[i] = after;
                     *moment += stress[0] * (middle + points[i]) * height / 2.0;
-                    *moment += stress[3] * self.length * THICK_MM * beside / 2.0 * height / 2.0;
+                    *moment += stress[3] * self.sheared() * self.length * THICK_MM * beside / 2.0
+                        * height
+                        / 2.0;
                 }
             }
         }
@@ -314,10 +323,8 @@ fn meshes() -> [(&'static str, usize, f64); 4] {
     ]
 }
 
-/// Elastic bending: by how much a mesh is too soft or too stiff is known beforehand.
-///
-/// Flats of the quick mesh, where its elements are longest, three quarters of a thickness, are 14 % too stiff while they
-/// are elastic.
+/// Elastic bending: by how much a mesh is too soft or too stiff is known beforehand. Flats are neither, however long their
+/// elements are.
 #[test]
 fn elastic_bending_of_every_mesh_is_that_of_its_layers() {
     let curvature = 0.2 * first_yield_curvature(POISSON);
@@ -340,7 +347,7 @@ fn elastic_bending_of_every_mesh_is_that_of_its_layers() {
 ///
 /// How near, before anything is calculated. A layer that is straight in its stress gives its moment but for
 /// `slope·h³/12`, one that the yield point lies in but for `Yp·h²/8`: together at most `Mp/n²`. The shear of elements
-/// adds at most `(1 − ν)/3·(length/t)²·k·Mp`, as if it stayed elastic, and never more than `length/(√3 t)·Mp`. With ν
+/// adds at most `(1 − ν)/3·(s·length/t)²·k·Mp`, as if it stayed elastic, and never more than `s·length/(√3 t)·Mp`. With ν
 /// 0.34 first yield comes 1.7 % early. The quick mesh in bends uses a part of that: it errs by -3.1 to +2.4 %.
 #[test]
 fn pure_bending_past_yield_is_that_of_its_layers_and_near_to_the_beam() {
@@ -362,10 +369,10 @@ fn pure_bending_past_yield_is_that_of_its_layers_and_near_to_the_beam() {
                     100.0 * (mesh / beam - 1.0)
                 );
                 // Steps of the mesh are ten times those of the theory.
-                assert!((mesh / by_layers - 1.0).abs() < 5e-4, "{name} at {k}");
+                assert!((mesh / by_layers - 1.0).abs() < 1e-3, "{name} at {k}");
                 let n = layers as f64;
-                let sheared =
-                    ((1.0 - poisson) / 3.0 * length * length * k).min(length / 3f64.sqrt());
+                let long = length * Layers::new(layers, length, poisson).sheared();
+                let sheared = ((1.0 - poisson) / 3.0 * long * long * k).min(long / 3f64.sqrt());
                 let allowed = 1.0 / (n * n) + sheared + early;
                 assert!((mesh - beam).abs() < allowed, "{name} at {k}: {allowed}");
             }
@@ -504,7 +511,7 @@ fn cantilever(strip: &Strip, poisson: f64, shares: &[f64]) -> Vec<Loaded> {
 ///
 /// The mesh is held against the deflection summed up from the moments of its layers, within `(t/L)²`: of that size is
 /// what beam theory leaves out. How far the layers are from the true beam is theirs to say: for the quick mesh in bends
-/// 3.2 % of the tip's deflection, and 0.028 of the deflection at first yield in what it keeps. Flats are far too stiff.
+/// 3.2 % of the tip's deflection, and 0.028 of the deflection at first yield in what it keeps.
 ///
 /// Small sets are not seen: points lie within the sheet and yield later than its faces. At 1.2 of first yield the beam
 /// keeps 0.013 of its deflection at first yield, the quick mesh less than half of that. At 1.4 both keep 0.15.
@@ -526,7 +533,13 @@ fn a_cantilever_bends_and_springs_back_as_by_its_layers_and_near_to_the_beam() {
                 "nu {poisson}, {name}: F/Fy, tip of mesh, layers, beam; residual of mesh, layers, beam"
             );
             let loads = [0.5, 1.0, 1.1, 1.2, 1.3, 1.35, 1.4, 1.44];
-            for got in cantilever(&strip, poisson, &loads) {
+            // A hinge is shorter than an element of a flat; where the sheet yields so far, elements are those of bends.
+            let loads = if length < 0.5 {
+                &loads[..]
+            } else {
+                &loads[..4]
+            };
+            for got in cantilever(&strip, poisson, loads) {
                 let Loaded {
                     f,
                     tip,
@@ -549,8 +562,10 @@ fn a_cantilever_bends_and_springs_back_as_by_its_layers_and_near_to_the_beam() {
                 if f <= 1.0 {
                     // F L³/(3 E' I) with the stiffness its layers have.
                     let elastic = f / theory.elastic_share() + shear;
+                    // Each element bends evenly: a quarter of the square of its share of the length is missed.
+                    let even = 0.25 / f64::from(elements).powi(2);
                     assert!(
-                        (tip / elastic - 1.0).abs() < 0.2 * left_out,
+                        (tip / elastic - 1.0).abs() < 0.2 * left_out + even,
                         "{name} at {f}"
                     );
                     assert!(residual.abs() < 1e-6, "{name} at {f}");

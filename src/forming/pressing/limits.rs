@@ -2,7 +2,7 @@
 
 use super::refusals::{MORE_WALL, STRONGER_VISE, stronger_noses};
 use super::search::Trial;
-use super::{Advice, Limit, NoPressing, Task, radius_met_mm};
+use super::{Advice, HeldBack, Limit, Task, radius_met_mm};
 use crate::forming::die_shape::DieShape;
 use crate::forming::press::measure::MeasuredStrip;
 use crate::part::advised::{Change, whole_degrees};
@@ -76,7 +76,7 @@ impl Task {
         &self,
         trial: &Trial,
         die: &DieShape,
-        held_back: Option<NoPressing>,
+        held_back: Option<HeldBack>,
     ) -> Found {
         let mut found = Found::default();
         self.joggles(trial, &mut found);
@@ -122,11 +122,18 @@ impl Task {
                 ],
             );
         }
-        if let Some(error) = held_back {
-            found.limit(
+        match held_back {
+            Some(HeldBack::Refused(error)) => found.limit(
                 format!("further overbending gave no answer: {error}"),
                 &["give the step more run"],
-            );
+            ),
+            Some(HeldBack::Ended(iterations)) => found.limit(
+                format!(
+                    "the search was ended after {iterations} iterations; these are the best dies it came to"
+                ),
+                &[MEASURE],
+            ),
+            None => {}
         }
         self.slipped(trial, &mut found);
         if found.limits.is_empty() {

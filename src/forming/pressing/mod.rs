@@ -123,6 +123,14 @@ impl From<Failed> for NoPressing {
     }
 }
 
+/// What kept a search from going on.
+enum HeldBack {
+    /// Presses further on gave no answer.
+    Refused(NoPressing),
+    /// Its presses had taken all the iterations they may.
+    Ended(u32),
+}
+
 /// One bend, drawn, in the die, closed and let go.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct PressedBend {

@@ -3,7 +3,7 @@
 use super::limits::Found;
 use super::search::{Trial, frames, outline};
 use super::{
-    Effort, ForcePoint, NoPressing, PressedBend, PressedFlat, PressedRise, Pressing, Sensitivity,
+    Effort, ForcePoint, HeldBack, PressedBend, PressedFlat, PressedRise, Pressing, Sensitivity,
     Task, sharpest,
 };
 use crate::forming::die_shape::{DieShape, set_back_mm};
@@ -181,7 +181,7 @@ impl Task {
         effort: Effort,
         presses: [u32; 2],
         sensitivities: Vec<Sensitivity>,
-        held_back: Option<NoPressing>,
+        held_back: Option<HeldBack>,
     ) -> Pressing {
         let t = self.base.thickness_mm;
         let mid = &self.base.mid;

@@ -2,7 +2,7 @@
 
 use super::readings::{Readings, Variation};
 use super::{
-    ANGLE_MET_DEG, Effort, Frame, LENGTH_MET_MM, NoPressing, Pressing, Progress, Stage,
+    ANGLE_MET_DEG, Effort, Frame, HeldBack, LENGTH_MET_MM, NoPressing, Pressing, Progress, Stage,
     StripOutline, Task, Watcher, radius_met_mm,
 };
 use crate::forming::die_shape::{DieShape, NoShape};
@@ -34,6 +34,9 @@ const SHARPEST_NOSE_MM: f64 = 0.4;
 /// A bend whose radius changes by less than this share of what its nose changes is left alone. Own choice: a much sharper
 /// nose for a little less radius would only be pressed in.
 const LEAST_FOLLOWS: f64 = 0.3;
+/// A search ends with the best so far when its presses have taken so many iterations. Own choice: ten times what one takes
+/// otherwise, half a minute; no clock, so that it ends at the same place everywhere.
+const MOST_ITERATIONS: u32 = 20_000;
 /// So many presses in vain in a row end a stage.
 const MOST_IN_VAIN: u32 = 3;
 /// Weight of the slope between two flats beside angles and rises. Own choice.
@@ -337,11 +340,13 @@ struct Search<'s, 'w> {
     blocks_of: [Option<Setting>; 2],
     /// Presses done, quick and full.
     presses: [u32; 2],
+    /// Iterations that they took.
+    iterations: u32,
     /// Largest misses of the last press.
     worst_deg: Option<f64>,
     worst_mm: Option<f64>,
     /// What kept the last stage from going on.
-    held_back: Option<NoPressing>,
+    held_back: Option<HeldBack>,
 }
 
 impl<'s, 'w> Search<'s, 'w> {
@@ -357,6 +362,7 @@ impl<'s, 'w> Search<'s, 'w> {
             knows_slopes: false,
             blocks_of: [None, None],
             presses: [0, 0],
+            iterations: 0,
             worst_deg: None,
             worst_mm: None,
             held_back: None,
@@ -398,6 +404,7 @@ impl<'s, 'w> Search<'s, 'w> {
             self.watcher,
         )?;
         kept.get_or_insert_with(|| trial.setting.clone());
+        self.iterations += trial.pressed.iterations;
         Ok(trial)
     }
 
@@ -442,7 +449,7 @@ impl<'s, 'w> Search<'s, 'w> {
                     };
                     refused += 1;
                     if refused > MOST_REFUSED {
-                        self.held_back = Some(error);
+                        self.held_back = Some(HeldBack::Refused(error));
                         break;
                     }
                     self.variables = (&self.variables + good) * 0.5;
@@ -481,6 +488,10 @@ impl<'s, 'w> Search<'s, 'w> {
                 since_better += 1;
             }
             if miss.amax() <= enough || since_better > MOST_IN_VAIN {
+                break;
+            }
+            if self.iterations > MOST_ITERATIONS {
+                self.held_back = Some(HeldBack::Ended(self.iterations));
                 break;
             }
             let Some(change) = self.slopes.clone().lu().solve(&miss) else {
