@@ -122,6 +122,11 @@ pub const FRICTION: Spread = Spread {
 };
 /// Free distance between the closed dies.
 pub const DIE_CLEARANCE: Spread = Spread::absolute(0.05, "how true a print is, mm");
+/// Distance of the backs at which a gauge stops the closing.
+pub const BACKS: Spread = Spread::absolute(
+    0.1,
+    "callipers across two prints that are not the same height everywhere, mm",
+);
 /// Stiffness of the printed dies.
 pub const DIE_STIFFNESS: Spread = Spread::share(
     0.5,

@@ -4,7 +4,7 @@
 //! and press ask for their own numbers; this list is for whoever asks about all of them.
 
 use super::spread::{
-    AIR, BOARD, DIE_CLEARANCE, DIE_STIFFNESS, EVAPORATION, FRICTION, HARDENING, HEAT,
+    AIR, BACKS, BOARD, DIE_CLEARANCE, DIE_STIFFNESS, EVAPORATION, FRICTION, HARDENING, HEAT,
     JUNCTION_BY_KIND, LENGTH, OTHER_HEAT, PAD_CONTACT, PAD_PRINTED, PIPE_TEMPERATURE, STRENGTH,
     Size, Spread, THICKNESS, TO_AIR,
 };
@@ -287,6 +287,12 @@ impl List<'_> {
                 &DIE_CLEARANCE,
             ),
             ("printer.youngs_mpa", youngs_mpa, "MPa", &DIE_STIFFNESS),
+            (
+                "printer.size_error_mm",
+                part.printer.size_error_mm,
+                "mm",
+                &BACKS,
+            ),
         ] {
             self.row(key, None, Toleranced::exact(value), unit, spread);
             if let Some(row) = self.rows.last_mut() {

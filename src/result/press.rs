@@ -118,6 +118,10 @@ pub struct Pressed {
     pub range: Option<PressRange>,
     /// The same in words; empty: not known.
     pub range_text: String,
+    /// Where the force ended the closing: half of the 90 % range of the worst angle, degrees, if a gauge between the backs ended it
+    /// at the same place. Absent: the dies were closed, or it is not known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub range_by_gauge_deg: Option<f64>,
     /// What inputs change, each by as far as it may be off, the dies left as they are; on the coarse mesh.
     pub sensitivities: Vec<Sensitivity>,
     /// How many presses were calculated.
@@ -237,6 +241,7 @@ impl Pressed {
             force_to_close_n: (!pressing.force_limited).then_some(pressing.strength.needed_n),
             force_assumed_n: pressing.force_assumed_n,
             force_limited: pressing.force_limited,
+            range_by_gauge_deg: pressing.range_by_gauge_deg,
             force_curve: pressing.curve.clone(),
             force_text: words::press::force(part, pressing),
             handbook_v_bend: words::press::handbook_v(part),

@@ -4,6 +4,7 @@ use crate::forming::pressing::{ANGLE_MET_DEG, LENGTH_MET_MM, Pressing};
 use crate::forming::strength::{NoseCheck, NosePlace, V_BEND_SOURCE, VBend, ViseCheck, v_bend};
 use crate::numbers::{hundredths_up, plain, tenths_up};
 use crate::part::Part;
+use crate::part::spread::BACKS;
 
 /// How far an estimate on the coarse mesh may be off.
 pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on twenty varied presses its angles lie within \
@@ -179,7 +180,27 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
         }
         (None, None) => "not checked against a vise: no [vise] in the part file".into(),
     };
-    format!("{needed}; {vise}.")
+    format!("{needed}; {vise}.{}", stop(pressing))
+}
+
+/// What ends the closing best, by the ranges that each way leaves; empty where the dies are closed.
+fn stop(pressing: &Pressing) -> String {
+    let (Some(range), Some(gauge_deg)) = (pressing.range(), pressing.range_by_gauge_deg) else {
+        return String::new();
+    };
+    let off_mm = BACKS.words();
+    let [by_force, by_gauge] = [range.angle_deg, gauge_deg].map(tenths_up);
+    if range.angle_deg <= gauge_deg {
+        format!(
+            " Let the force end it, not a gauge: walls then come within ±{by_force}°, with a gauge between the backs that is \
+             {off_mm} mm off within ±{by_gauge}°."
+        )
+    } else {
+        format!(
+            " Let a gauge between the backs end it, not the force: with one that is {off_mm} mm off walls come within \
+             ±{by_gauge}°, by the force within ±{by_force}°."
+        )
+    }
 }
 
 /// What is enough to bend, beside what closes the dies.
@@ -289,5 +310,17 @@ mod tests {
         assert!(comes_out(&pressing).starts_with("The plate does not"));
         pressing.outer_strain = 1.0;
         assert!(stretch(&part, &pressing).contains("EXPECT CRACKS"));
+    }
+
+    #[test]
+    fn it_is_said_what_ends_the_closing_best() {
+        let (part, mut pressing) = pressed();
+        let by_force_deg = pressing.range().unwrap().angle_deg;
+        pressing.range_by_gauge_deg = None;
+        assert_eq!(stop(&pressing), "");
+        pressing.range_by_gauge_deg = Some(by_force_deg + 0.5);
+        assert!(force(&part, &pressing).contains("Let the force end it, not a gauge"));
+        pressing.range_by_gauge_deg = Some(by_force_deg - 0.1);
+        assert!(force(&part, &pressing).contains("Let a gauge between the backs end it"));
     }
 }

@@ -151,6 +151,10 @@ mod tests {
             }
             let words = words(&build_sheet(&job));
             assert!(words.contains(" N for each mm of width"), "{name}");
+            // One way to end the closing, and no other beside it.
+            let by_force = job.pressing.is_some_and(|pressing| pressing.force_limited);
+            assert_eq!(words.matches("STOP when").count(), 1, "{name}");
+            assert_eq!(words.contains("the handle ends it"), by_force, "{name}");
         }
     }
 }

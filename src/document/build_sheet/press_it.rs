@@ -43,8 +43,8 @@ pub fn lay_in(job: &Job) -> Option<BuildStep> {
 /// Pressing.
 pub fn press(job: &Job) -> Option<BuildStep> {
     let tooling = pair(job)?;
-    let travel_mm = tooling.touching_height_mm - tooling.closed_height_mm;
-    let mut items = vec![
+    let travel_mm = tooling.touching_height_mm - end_height_mm(job, tooling);
+    let items = vec![
         format!(
             "The pair touches the blank when its backs are {:.1} mm apart. Both jaws flat on the backs, the pair in the middle \
              of the jaws.",
@@ -54,11 +54,10 @@ pub fn press(job: &Job) -> Option<BuildStep> {
             "Close slowly, {travel_mm:.1} mm of travel{}.",
             turns(job, travel_mm)
         ),
-        format!(
-            "STOP when the backs are {:.1} mm apart at both ends: measure with the calipers left and right, and front and \
-             back. More than 0.2 mm difference: open, centre the pair, press again.",
-            tooling.closed_height_mm
-        ),
+        stop(job, tooling),
+        "Measure the backs with the calipers left and right, and front and back. More than 0.2 mm difference: open, centre the \
+         pair, press again."
+            .to_owned(),
         "Stop at once when something cracks, splits or slips aside.".to_owned(),
         "Hold for a few seconds, then open.".to_owned(),
     ];
@@ -68,18 +67,6 @@ pub fn press(job: &Job) -> Option<BuildStep> {
             "Expected force: {}",
             words::press::force(&job.part, pressing)
         ));
-        if pressing.force_limited {
-            items.push(
-                if pressing.force_assumed_n.is_some() {
-                    "The handle ends it here, not the gauge: the part file does not say how hard your vise presses, so the dies \
-                     are shaped for the least of a common one. Pull no harder, and note the distance of the backs."
-                } else {
-                    "The handle ends it here, not the gauge: pull as hard as the part file says under handle_force_n, no \
-                     harder, and note the distance of the backs."
-                }
-                .to_owned(),
-            );
-        }
         step = step.list(items);
         step = step.text(format!(
             "Dies: {} {}",
@@ -94,6 +81,33 @@ pub fn press(job: &Job) -> Option<BuildStep> {
     Some(step.care(
         "Printed dies can burst under load: eye protection, face out of line, fingers out of the jaws, nobody beside the vise.",
     ))
+}
+
+/// What ends the closing: the handle where the dies are shaped for its force, else the distance of the backs.
+fn stop(job: &Job, tooling: &Tooling) -> String {
+    let apart_mm = end_height_mm(job, tooling);
+    let Some(pressing) = job.pressing.as_ref().filter(|one| one.force_limited) else {
+        return format!("STOP when the backs are {apart_mm:.1} mm apart at both ends.");
+    };
+    let pull = if pressing.force_assumed_n.is_some() {
+        "with the least force of a common vise, because the part file does not say how hard yours presses"
+    } else {
+        match job.part.vise.as_ref().and_then(|vise| vise.force) {
+            Some(ViseForce::Screw { .. }) => "as hard as the part file says under handle_force_n",
+            _ => "with the force that the part file gives",
+        }
+    };
+    format!(
+        "STOP when you pull {pull}, and no harder; the handle ends it, not a gauge. The backs are then about {apart_mm:.1} mm \
+         apart: note it."
+    )
+}
+
+/// Distance of the backs at the end: where the force ends the closing, as calculated; else of the drawn closed pair.
+fn end_height_mm(job: &Job, tooling: &Tooling) -> f64 {
+    let pressing = job.pressing.as_ref().filter(|one| one.force_limited);
+    let last = pressing.and_then(|one| one.curve.last());
+    tooling.closed_height_mm + last.map_or(0.0, |point| point.lifted_mm)
 }
 
 /// ", about 1.4 turns of the handle" where the screw is known.

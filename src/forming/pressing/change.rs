@@ -10,7 +10,7 @@ use crate::forming::press::run::Moment;
 use crate::numbers::plain;
 use crate::part::COMMON_VISE;
 use crate::part::spread::{
-    DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, HARDENING, STRENGTH, Spread, THICKNESS,
+    BACKS, DIE_CLEARANCE, DIE_STIFFNESS, FRICTION, HARDENING, STRENGTH, Spread, THICKNESS,
 };
 use crate::stock::printed_block::PrintSpread;
 
@@ -18,6 +18,15 @@ use crate::stock::printed_block::PrintSpread;
 const VARIED: f64 = 1e-4;
 /// Logarithms are varied by this.
 const VARIED_LOGARITHM: f64 = 1e-4;
+
+/// What inputs change.
+#[derive(Default)]
+pub(super) struct Learned {
+    /// With the closing ended as it was.
+    pub(super) as_pressed: Vec<Sensitivity>,
+    /// With the closing ended by a gauge between the backs, where the force ended it.
+    pub(super) by_gauge: Vec<Sensitivity>,
+}
 
 /// An input, and by how much it may be off.
 struct Case {
@@ -39,7 +48,7 @@ impl Task {
         &self,
         found: &Trial,
         watcher: &mut Watcher<'_>,
-    ) -> Result<Vec<Sensitivity>, NoPressing> {
+    ) -> Result<Learned, NoPressing> {
         let problem = &found.problem;
         let (variations, cases): (Vec<_>, Vec<_>) = self
             .cases(problem)
@@ -47,20 +56,37 @@ impl Task {
             .map(|case| (case.variation, (case.input, case.changes)))
             .unzip();
         let Some(slopes) = self.varied(problem, &variations, &found.setting, watcher)? else {
-            return Ok(Vec::new());
+            return Ok(Learned::default());
         };
-        let mut answer = Vec::new();
-        for ((input, changes), slope) in cases.into_iter().zip(&slopes.of_inputs) {
-            let Some(slope) = slope else { continue };
+        let mut answer = Learned::default();
+        let slopes_of = slopes.of_inputs.iter().zip(&slopes.in_place);
+        for ((input, changes), (slope, in_place)) in cases.into_iter().zip(slopes_of) {
             for (change, by) in changes {
-                answer.push(self.sensitivity(input, change, &slope.times(by)));
+                if let Some(in_place) = in_place {
+                    let changed = self.sensitivity(input, change.clone(), &in_place.times(by));
+                    answer.by_gauge.push(changed);
+                }
+                if let Some(slope) = slope {
+                    let changed = self.sensitivity(input, change, &slope.times(by));
+                    answer.as_pressed.push(changed);
+                }
             }
         }
         if let (Some(slope), Some((change, by))) = (
             &slopes.of_force,
             self.harder(problem, found.pressed.force_limited),
         ) {
-            answer.push(self.sensitivity(PressInput::Force, change, &slope.times(by)));
+            let changed = self.sensitivity(PressInput::Force, change, &slope.times(by));
+            answer.as_pressed.push(changed);
+        }
+        match &slopes.of_closing {
+            Some(slope) if found.pressed.force_limited => {
+                let change = format!("backs {} mm nearer", BACKS.words());
+                let changed =
+                    self.sensitivity(PressInput::Force, change, &slope.times(BACKS.of(0.0)));
+                answer.by_gauge.push(changed);
+            }
+            _ => answer.by_gauge.clear(),
         }
         Ok(answer)
     }

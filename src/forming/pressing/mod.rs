@@ -297,6 +297,9 @@ pub struct Pressing {
     pub presses: [u32; 2],
     /// What inputs change, each by as far as it may be off, on the coarse mesh. Inputs whose change gives no answer are left out.
     pub sensitivities: Vec<Sensitivity>,
+    /// Where the force ended the closing: half of the 90 % range of the worst angle if a gauge between the backs ended it at the
+    /// same place.
+    pub range_by_gauge_deg: Option<f64>,
     /// What was pressed last.
     pub problem: Problem,
 }

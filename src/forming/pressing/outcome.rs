@@ -1,10 +1,11 @@
 //! From the last press to what people read: the strip laid on the drawn one, and numbers.
 
+use super::change::Learned;
 use super::limits::Found;
+use super::range::worst_angle_deg;
 use super::search::{Trial, frames, outline};
 use super::{
-    Effort, ForcePoint, HeldBack, PressedBend, PressedFlat, PressedRise, Pressing, Sensitivity,
-    Task, sharpest,
+    Effort, ForcePoint, HeldBack, PressedBend, PressedFlat, PressedRise, Pressing, Task, sharpest,
 };
 use crate::forming::die_shape::{DieShape, set_back_mm};
 use crate::forming::press::measure::MeasuredStrip;
@@ -180,7 +181,7 @@ impl Task {
         die: &DieShape,
         effort: Effort,
         presses: [u32; 2],
-        sensitivities: Vec<Sensitivity>,
+        learned: Learned,
         held_back: Option<HeldBack>,
     ) -> Pressing {
         let t = self.base.thickness_mm;
@@ -308,7 +309,8 @@ impl Task {
             frames: frames(&trial.setting.strip, &trial.moments),
             faces,
             presses,
-            sensitivities,
+            range_by_gauge_deg: worst_angle_deg(&learned.by_gauge),
+            sensitivities: learned.as_pressed,
             problem: trial.problem,
         }
     }

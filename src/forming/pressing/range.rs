@@ -40,13 +40,7 @@ impl Pressing {
     }
 
     fn half_ranges(&self, of: &dyn Fn(&Sensitivity) -> Vec<f64>) -> Vec<f64> {
-        let changes = half_widths(&self.sensitivities, of);
-        let count = changes.iter().map(|(_, own)| own.len()).max().unwrap_or(0);
-        let place = |place: usize| {
-            let squares = changes.iter().filter_map(|(_, own)| own.get(place));
-            NINETY_PERCENT * squares.map(|half| half * half).sum::<f64>().sqrt()
-        };
-        (0..count).map(place).collect()
+        half_ranges(&self.sensitivities, of)
     }
 
     /// What moves the angles of some bends most.
@@ -62,6 +56,23 @@ impl Pressing {
         }
         most.0
     }
+}
+
+/// Half of the 90 % range of the worst bend angle; `None` where nothing is known.
+pub(super) fn worst_angle_deg(all: &[Sensitivity]) -> Option<f64> {
+    let each = half_ranges(all, &|one| one.angles_deg.clone());
+    each.into_iter().reduce(f64::max)
+}
+
+/// Half of the 90 % ranges, place by place.
+fn half_ranges(all: &[Sensitivity], of: &dyn Fn(&Sensitivity) -> Vec<f64>) -> Vec<f64> {
+    let changes = half_widths(all, of);
+    let count = changes.iter().map(|(_, own)| own.len()).max().unwrap_or(0);
+    let place = |place: usize| {
+        let squares = changes.iter().filter_map(|(_, own)| own.get(place));
+        NINETY_PERCENT * squares.map(|half| half * half).sum::<f64>().sqrt()
+    };
+    (0..count).map(place).collect()
 }
 
 /// What each input changes to one side, place by place.

@@ -4,6 +4,7 @@ use super::{NoPressing, Task};
 use crate::forming::press::balance::Setting;
 use crate::forming::press::guard::{Doubt, believed};
 use crate::forming::press::measure::MeasuredStrip;
+use crate::forming::press::neighbour::CLOSER_MM;
 use crate::forming::press::problem::{Beside, Fineness, Problem, Seen};
 use crate::forming::press::run::{Pressed, Watch};
 use nalgebra::DVector;
@@ -66,8 +67,12 @@ pub(super) struct Slopes {
     /// For each unit of each varied input, at the same force where the force ended the closing and at the same place of the die
     /// where that did; `None` where there is no telling.
     pub(super) of_inputs: Vec<Option<Readings>>,
+    /// The same at the same place of the die, whatever ended the closing.
+    pub(super) in_place: Vec<Option<Readings>>,
     /// For each unit of the logarithm of the force; `None` where the force does not grow.
     pub(super) of_force: Option<Readings>,
+    /// For each mm that the dies are closed further.
+    pub(super) of_closing: Option<Readings>,
 }
 
 /// A press that is believed.
@@ -144,21 +149,27 @@ impl Task {
             let grown = closer.force_n_mm - here.force_n_mm;
             (grown > 0.0).then(|| closer.slope_from(here, grown))
         });
-        let of_inputs = variations
+        let in_place: Vec<Option<Readings>> = variations
             .iter()
             .zip(&beside.each)
-            .map(|(one, seen)| {
-                let slope = read(seen.as_ref()?)?.slope_from(here, one.by);
+            .map(|(one, seen)| Some(read(seen.as_ref()?)?.slope_from(here, one.by)))
+            .collect();
+        let of_inputs = in_place
+            .iter()
+            .map(|slope| {
+                let slope = slope.as_ref()?;
                 if !force_limited {
-                    return Some(slope);
+                    return Some(slope.clone());
                 }
-                let by_force = by_force.as_ref()?;
-                Some(slope.plus(by_force, -slope.force_n_mm))
+                Some(slope.plus(by_force.as_ref()?, -slope.force_n_mm))
             })
             .collect();
+        let closer = beside.closer.as_ref().and_then(read);
         Slopes {
             of_inputs,
+            in_place,
             of_force: by_force.map(|slope| slope.times(here.force_n_mm)),
+            of_closing: closer.map(|closer| closer.slope_from(here, CLOSER_MM)),
         }
     }
 }

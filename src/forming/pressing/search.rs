@@ -245,8 +245,8 @@ impl Task {
             ..
         } = search;
         let die = self.shape(&variables, &mid_radii_mm);
-        let sensitivities = self.sensitivities(&best, watcher)?;
-        Ok(self.outcome(best, &die, effort, presses, sensitivities, held_back))
+        let learned = self.sensitivities(&best, watcher)?;
+        Ok(self.outcome(best, &die, effort, presses, learned, held_back))
     }
 
     /// How much larger than drawn the inside radii of a pressed strip are.
