@@ -158,8 +158,13 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
     let vise = match (&pressing.strength.vise, &part.vise) {
         // The vise's force ended the closing: what was needed is what it gives.
         (Some(check), _) if pressing.force_limited && pressing.converged => format!(
-            "{}, and the dies are shaped for the least of it, which does not quite close them: pull no harder",
-            gives(check)
+            "{}, and the dies are shaped for the least of it, {}: pull no harder",
+            gives(check),
+            if pressing.curve.last().is_some_and(|last| last.lifted_mm <= 0.0) {
+                "which closes them as drawn and begins to grip the flats"
+            } else {
+                "which does not quite close them"
+            }
         ),
         (Some(check), _) if pressing.force_limited => format!(
             "{}, and its least ends the closing before the dies are closed: TOO WEAK unless its screw is clean and greased",
