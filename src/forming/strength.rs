@@ -93,17 +93,33 @@ impl ViseCheck {
 }
 
 impl Strength {
-    /// The vise's least force ended the closing, and the dies are shaped for just that, or more would not help: it is enough,
-    /// although it is met only nearly.
+    /// More force would not help: it is enough, although it is met only nearly.
     #[must_use]
-    pub fn ended_as_meant(mut self) -> Self {
+    pub fn more_is_no_help(mut self) -> Self {
         if let Some(vise) = &mut self.vise {
             vise.verdict = VerdictOnVise::Enough;
         }
         self
     }
 
-    /// The vise's least force ended the closing too early: only what it gives beyond that can help.
+    /// The middle of what the vise gives ended the closing, and the dies are shaped for just that: it is enough where its least
+    /// bends the sheet too.
+    #[must_use]
+    pub fn ended_as_meant(mut self) -> Self {
+        if let Some(vise) = &mut self.vise {
+            let [least_n, most_n] = vise.gives_n;
+            let is_known = most_n - least_n < 1.0;
+            let bends = self.bending_n.is_some_and(|bending_n| bending_n <= least_n);
+            vise.verdict = if is_known || bends {
+                VerdictOnVise::Enough
+            } else {
+                VerdictOnVise::Perhaps
+            };
+        }
+        self
+    }
+
+    /// The middle of what the vise gives ended the closing too early: only what it gives beyond that can help.
     #[must_use]
     pub fn ended_early(mut self) -> Self {
         if let Some(vise) = &mut self.vise {

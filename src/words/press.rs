@@ -158,8 +158,9 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
     let vise = match (&pressing.strength.vise, &part.vise) {
         // The vise's force ended the closing: what was needed is what it gives.
         (Some(check), _) if pressing.force_limited && pressing.converged => format!(
-            "{}, and the dies are shaped for the least of it, {}: pull no harder",
+            "{}, and the dies are shaped for {}, {}: pull no harder",
             gives(check),
+            middle(check),
             if pressing.curve.last().is_some_and(|last| last.lifted_mm <= 0.0) {
                 "which closes them as drawn and begins to grip the flats"
             } else {
@@ -167,8 +168,9 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
             }
         ),
         (Some(check), _) if pressing.force_limited => format!(
-            "{}, and its least ends the closing before the dies are closed: TOO WEAK unless its screw is clean and greased",
-            gives(check)
+            "{}, and {} ends the closing before the dies are closed: TOO WEAK unless its screw is clean and greased",
+            gives(check),
+            middle(check)
         ),
         (Some(check), _) => vise(check),
         (None, Some(_)) if pressing.force_assumed_n.is_some() && pressing.force_limited => {
@@ -252,6 +254,16 @@ fn gives(check: &ViseCheck) -> String {
         format!("the vise gives {low:.0} N")
     } else {
         format!("the vise gives {low:.0} to {high:.0} N")
+    }
+}
+
+/// The force that dies are shaped for.
+fn middle(check: &ViseCheck) -> String {
+    let [low, high] = check.gives_n;
+    if high - low < 1.0 {
+        "that".to_owned()
+    } else {
+        format!("the middle of it, {:.0} N", (low * high).sqrt())
     }
 }
 

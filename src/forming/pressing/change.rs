@@ -72,12 +72,11 @@ impl Task {
                 }
             }
         }
-        if let (Some(slope), Some((change, by))) = (
-            &slopes.of_force,
-            self.harder(problem, found.pressed.force_limited),
-        ) {
-            let changed = self.sensitivity(PressInput::Force, change, &slope.times(by));
-            answer.as_pressed.push(changed);
+        if let Some(slope) = slopes.of_force.filter(|_| found.pressed.force_limited) {
+            for (change, by) in self.forces(problem) {
+                let changed = self.sensitivity(PressInput::Force, change, &slope.times(by));
+                answer.as_pressed.push(changed);
+            }
         }
         match &slopes.of_closing {
             Some(slope) if found.pressed.force_limited => {
@@ -118,16 +117,18 @@ impl Task {
         }
     }
 
-    /// The vise as hard as it may pull: in words, and by what logarithm that is more than the press has.
-    fn harder(&self, found: &Problem, force_limited: bool) -> Option<(String, f64)> {
-        let [_, most_n] = self.gives_n.unwrap_or_else(|| COMMON_VISE.force_n());
-        let more = most_n / (found.most_force_n_mm * self.width_mm);
-        (force_limited && more > 1.01).then(|| {
-            (
-                format!("vise as hard as it may pull, {most_n:.0} N"),
-                libm::log(more),
-            )
-        })
+    /// The least and the most that the vise gives: in words, and by what logarithm that is more than the press has.
+    fn forces(&self, found: &Problem) -> Vec<(String, f64)> {
+        let ends_n = self.gives_n.unwrap_or_else(|| COMMON_VISE.force_n());
+        let ways = ["vise as weak as it may be", "vise as hard as it may pull"];
+        ways.into_iter()
+            .zip(ends_n)
+            .map(|(way, end_n)| {
+                let more = libm::log(end_n / (found.most_force_n_mm * self.width_mm));
+                (format!("{way}, {end_n:.0} N"), more)
+            })
+            .filter(|(_, more)| more.abs() > 0.01)
+            .collect()
     }
 
     /// A change in words and numbers.

@@ -393,8 +393,13 @@ impl Task {
         let metal = &part.sheet.metal;
         let width_mm = part.width_mm;
         let gives_n = part.vise.as_ref().and_then(crate::part::Vise::force_n);
-        let [least_n, _] = gives_n.unwrap_or_else(|| COMMON_VISE.force_n());
-        let most_force_n_mm = least_n / width_mm;
+        // What nobody said may be as little as it may be; what somebody said is most likely the middle of its range, and dies for
+        // that are expected to miss by least.
+        let force_n = match gives_n {
+            Some([least_n, most_n]) => (least_n * most_n).sqrt(),
+            None => COMMON_VISE.force_n()[0],
+        };
+        let most_force_n_mm = force_n / width_mm;
         let law = metal.hardening().law;
         let base = Problem {
             mid: part.profile.mid.clone(),

@@ -267,9 +267,10 @@ impl Task {
             is_too_low,
         } = found;
         let strength = strength(&load, self.gives_n, &self.block);
-        let strength = match (trial.pressed.force_limited, shape_met || is_too_low) {
-            (true, false) => strength.ended_early(),
+        let strength = match (trial.pressed.force_limited, shape_met) {
+            (true, _) if is_too_low => strength.more_is_no_help(),
             (true, true) => strength.ended_as_meant(),
+            (true, false) => strength.ended_early(),
             (false, _) => strength,
         };
         let faces = trial
