@@ -5,7 +5,7 @@
 //!
 //! Everything is stored row by row and padded, so that the innermost loops run along whole groups of four numbers.
 
-use super::four::Four;
+use super::columns::{add, dot};
 use super::wide::widely;
 use nalgebra::Matrix2;
 
@@ -57,7 +57,7 @@ impl Sides {
             }
         }
         for (row, multiple) in rest {
-            take(&mut sums, -multiple, self.row(*row));
+            add(&mut sums, *multiple, self.row(*row));
         }
         sums
     }
@@ -163,8 +163,8 @@ impl Band {
                 for (head, own) in heads[k + 1..].iter_mut().zip(tails.chunks_exact_mut(side)) {
                     head[k] *= pivots[k];
                     let factor = head[k];
-                    take(&mut head[k + 1..], factor, &pivots[k + 1..]);
-                    take(own, factor, tail);
+                    add(&mut head[k + 1..], -factor, &pivots[k + 1..]);
+                    add(own, -factor, tail);
                 }
             }
             let rows = heads.iter().zip(tails.chunks_exact(side));
@@ -291,7 +291,7 @@ impl Factored<'_> {
                 let factors = &self.0.values[(first + k) * width + side - k..][..k];
                 let (before, own) = group.split_at_mut(k * wide);
                 for (factor, row) in factors.iter().zip(before.chunks_exact(wide)) {
-                    take(&mut own[..wide], *factor, row);
+                    add(&mut own[..wide], -factor, row);
                 }
             }
             for (row, to) in (first + PIVOTS..=first + side).zip(below.chunks_exact_mut(wide)) {
@@ -306,7 +306,7 @@ impl Factored<'_> {
                 let factors = &self.0.values[(first + k) * width + side..][..PIVOTS - k];
                 let (own, after) = group[k * wide..].split_at_mut(wide);
                 for (factor, row) in factors[1..].iter().zip(after.chunks_exact(wide)) {
-                    take(own, *factor, row);
+                    add(own, -factor, row);
                 }
                 for value in own {
                     *value *= factors[0];
@@ -323,14 +323,6 @@ impl Factored<'_> {
             }
         }
         x.iter().all(|value| value.is_finite()).then_some(())
-    }
-}
-
-/// Takes a multiple of a row from another one.
-#[inline(always)]
-fn take(from: &mut [f64], factor: f64, row: &[f64]) {
-    for (from, value) in from.iter_mut().zip(row) {
-        *from -= factor * value;
     }
 }
 
@@ -351,19 +343,6 @@ fn take_group(from: &mut [f64], factors: &[f64], rows: &[f64]) {
 #[inline(always)]
 fn take_known<const LONG: usize>(from: &mut [f64], factors: &[f64], rows: &[f64]) {
     take_group(&mut from[..LONG], factors, &rows[..4 * LONG]);
-}
-
-/// Product of two rows as far as the shorter one goes, in four sums.
-#[inline(always)]
-pub fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let long = a.len().min(b.len());
-    let ((a, rest), (b, more)) = (a[..long].as_chunks(), b[..long].as_chunks());
-    let mut sums = Four::default();
-    for (a, b) in a.iter().zip(b) {
-        sums += Four(*a) * Four(*b);
-    }
-    let rest = rest.iter().zip(more).map(|(a, b)| a * b);
-    sums.sum() + rest.sum::<f64>()
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! Products of matrices whose columns are long beside their number, in wide registers.
 
-use super::band::dot;
+use super::four::Four;
 use super::wide::widely;
 use nalgebra::{DMatrix, DVector};
 
@@ -73,6 +73,19 @@ pub fn outer(one: &DMatrix<f64>, other: &DMatrix<f64>) -> DMatrix<f64> {
         },
     );
     sum
+}
+
+/// Product of two rows as far as the shorter one goes, in four sums.
+#[inline(always)]
+pub fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let long = a.len().min(b.len());
+    let ((a, rest), (b, more)) = (a[..long].as_chunks(), b[..long].as_chunks());
+    let mut sums = Four::default();
+    for (a, b) in a.iter().zip(b) {
+        sums += Four(*a) * Four(*b);
+    }
+    let rest = rest.iter().zip(more).map(|(a, b)| a * b);
+    sums.sum() + rest.sum::<f64>()
 }
 
 /// Adds a multiple of a row of numbers to another.

@@ -225,7 +225,9 @@ mod tests {
             }
         }
         let right = DMatrix::from_fn(size, 3, |i, j| libm::cos((i + 5 * j) as f64));
-        let x = matrix.factorise().unwrap().solve(&right);
+        let factor = matrix.factorise().unwrap();
+        let x = factor.solve(&right);
+        assert!((&x - factor.solved_one_by_one(&right)).amax() < 1e-14);
         assert!((dense * x - right).amax() < 1e-12);
     }
 

@@ -110,6 +110,11 @@ impl ViseForce {
     }
 }
 
+/// The likeliest of what lies between a least and a most force: the middle of their logarithms.
+pub fn middle_n([least_n, most_n]: [f64; 2]) -> f64 {
+    (least_n * most_n).sqrt()
+}
+
 impl Vise {
     /// Least and most force between the jaws, N; `None` when the file says nothing about it.
     pub fn force_n(&self) -> Option<[f64; 2]> {

@@ -80,7 +80,9 @@ mod written;
 
 pub use board::{Component, Extension, Obstacle, Treatment};
 pub use design::Design;
-pub use equipment::{COMMON_HANDLE_MM, COMMON_VISE, DieOptions, Printer, Tilt, Vise, ViseForce};
+pub use equipment::{
+    COMMON_HANDLE_MM, COMMON_VISE, DieOptions, Printer, Tilt, Vise, ViseForce, middle_n,
+};
 pub use places::Places;
 pub use plan::Hole;
 pub use profile::{Bend, FormedProfile, Level, Zone, ZoneKind};

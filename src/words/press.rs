@@ -3,8 +3,8 @@
 use crate::forming::pressing::{ANGLE_MET_DEG, LENGTH_MET_MM, Pressing};
 use crate::forming::strength::{NoseCheck, NosePlace, V_BEND_SOURCE, VBend, ViseCheck, v_bend};
 use crate::numbers::{hundredths_up, plain, tenths_up};
-use crate::part::Part;
 use crate::part::spread::BACKS;
+use crate::part::{Part, middle_n};
 
 /// How far an estimate on the coarse mesh may be off.
 pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on twenty varied presses its angles lie within \
@@ -197,15 +197,15 @@ fn stop(pressing: &Pressing) -> String {
     };
     let off_mm = BACKS.words();
     let [by_force, by_gauge] = [range.angle_deg, gauge_deg].map(tenths_up);
-    if range.angle_deg <= gauge_deg {
-        format!(
-            " Let the force end it, not a gauge: walls then come within ±{by_force}°, with a gauge between the backs that is \
-             {off_mm} mm off within ±{by_gauge}°."
-        )
-    } else {
+    if pressing.gauge_ends_it_better() {
         format!(
             " Let a gauge between the backs end it, not the force: with one that is {off_mm} mm off walls come within \
              ±{by_gauge}°, by the force within ±{by_force}°."
+        )
+    } else {
+        format!(
+            " Let the force end it, not a gauge: walls then come within ±{by_force}°, with a gauge between the backs that is \
+             {off_mm} mm off within ±{by_gauge}°."
         )
     }
 }
@@ -263,7 +263,7 @@ fn middle(check: &ViseCheck) -> String {
     if high - low < 1.0 {
         "that".to_owned()
     } else {
-        format!("the middle of it, {:.0} N", (low * high).sqrt())
+        format!("the middle of it, {:.0} N", middle_n(check.gives_n))
     }
 }
 

@@ -157,4 +157,27 @@ mod tests {
             assert_eq!(words.contains("the handle ends it"), by_force, "{name}");
         }
     }
+
+    /// As the words of the force say it: what leaves less open ends the closing.
+    #[test]
+    fn a_gauge_ends_the_closing_where_it_leaves_less_open() {
+        for (name, part, pressing) in pressed_parts() {
+            let mut job = Job::run(crate::diagnostic::Noted {
+                value: part,
+                notes: Vec::new(),
+            });
+            job.pressing = Some(pressing).map(|mut pressing| {
+                pressing.range_by_gauge_deg = Some(0.0);
+                pressing.force_limited = true;
+                pressing
+            });
+            let words = words(&build_sheet(&job));
+            assert!(
+                words.contains("Let a gauge between the backs end it"),
+                "{name}"
+            );
+            assert!(words.contains("a gauge ends it, not the handle"), "{name}");
+            assert!(!words.contains("the handle ends it"), "{name}");
+        }
+    }
 }

@@ -89,6 +89,11 @@ fn stop(job: &Job, tooling: &Tooling) -> String {
     let Some(pressing) = job.pressing.as_ref().filter(|one| one.force_limited) else {
         return format!("STOP when the backs are {apart_mm:.1} mm apart at both ends.");
     };
+    if pressing.gauge_ends_it_better() {
+        return format!(
+            "STOP when the backs are {apart_mm:.2} mm apart at both ends: a gauge ends it, not the handle."
+        );
+    }
     let pull = if pressing.force_assumed_n.is_some() {
         "with the least force of a common vise, because the part file does not say how hard yours presses"
     } else {

@@ -86,14 +86,14 @@ const HARD_ITERATIONS: u32 = 14;
 const EXPECTED_CHANGE: f64 = 0.4;
 
 /// Where the last steps, movements with the closing that each took, lead in the next `taken_mm`.
-fn led_on(lately: &[(DVector<f64>, f64)], taken_mm: f64) -> DVector<f64> {
+fn led_on(lately: &[(DVector<f64>, f64)], taken_mm: f64) -> Option<DVector<f64>> {
     match lately {
-        [] => DVector::zeros(0),
-        [(moved, over_mm)] => moved * (taken_mm / over_mm),
+        [] => None,
+        [(moved, over_mm)] => Some(moved * (taken_mm / over_mm)),
         [.., (before, long_mm), (moved, over_mm)] => {
             let change = (moved / *over_mm - before / *long_mm) / (over_mm + long_mm);
-            moved * (taken_mm / over_mm)
-                + change * (EXPECTED_CHANGE * taken_mm * (taken_mm + over_mm))
+            let more = EXPECTED_CHANGE * taken_mm * (taken_mm + over_mm);
+            Some(moved * (taken_mm / over_mm) + change * more)
         }
     }
 }
@@ -135,7 +135,7 @@ pub fn press(
         press.note_coming(&state, &mut grip);
         press.upper.lifted_mm = before_mm - taken_mm;
         // Where the last steps lead is a good first guess; where that leads nowhere, none is.
-        let guess = (!lately.is_empty()).then(|| &state.moved + led_on(&lately, taken_mm));
+        let guess = led_on(&lately, taken_mm).map(|led| &state.moved + led);
         let begun = iterations;
         let seats = press.seats(&state, &grip);
         let mut found = None;

@@ -1,7 +1,8 @@
 //! A stiffness ready to make steps: its band, and what it has besides.
 
 use super::softer::Softer;
-use crate::numeric::band::{Band, Factored, Sides, dot};
+use crate::numeric::band::{Band, Factored, Sides};
+use crate::numeric::columns::dot;
 use crate::numeric::gmres::gmres;
 use nalgebra::{DMatrix, DVector, Dyn, LU};
 

@@ -22,7 +22,7 @@ use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
 use crate::geometry::Chain;
 use crate::part::advised::Change;
-use crate::part::{Bend, COMMON_VISE, Level, Part, Tilt, Zone};
+use crate::part::{Bend, COMMON_VISE, Level, Part, Tilt, Zone, middle_n};
 use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintSpread, PrintedBlock};
@@ -396,7 +396,7 @@ impl Task {
         // What nobody said may be as little as it may be; what somebody said is most likely the middle of its range, and dies for
         // that are expected to miss by least.
         let force_n = match gives_n {
-            Some([least_n, most_n]) => (least_n * most_n).sqrt(),
+            Some(gives_n) => middle_n(gives_n),
             None => COMMON_VISE.force_n()[0],
         };
         let most_force_n_mm = force_n / width_mm;

@@ -34,6 +34,13 @@ impl Pressing {
         })
     }
 
+    /// Where the force ended the closing: whether a gauge between the backs would leave less open.
+    pub fn gauge_ends_it_better(&self) -> bool {
+        let by_force = self.range().map(|range| range.angle_deg);
+        let both = by_force.zip(self.range_by_gauge_deg);
+        both.is_some_and(|(by_force, by_gauge)| by_gauge < by_force)
+    }
+
     /// Half of the 90 % range of each bend angle.
     pub(super) fn angle_ranges_deg(&self) -> Vec<f64> {
         self.half_ranges(&|one| one.angles_deg.clone())

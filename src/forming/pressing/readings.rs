@@ -145,7 +145,8 @@ impl Task {
         let read =
             |seen: &Seen| self.readings(&seen.released, seen.force_n_mm, seen.most_pressure_mpa);
         // For each N/mm that the die is closed further by.
-        let by_force = beside.closer.as_ref().and_then(read).and_then(|closer| {
+        let closer = beside.closer.as_ref().and_then(read);
+        let by_force = closer.as_ref().and_then(|closer| {
             let grown = closer.force_n_mm - here.force_n_mm;
             (grown > 0.0).then(|| closer.slope_from(here, grown))
         });
@@ -164,7 +165,6 @@ impl Task {
                 Some(slope.plus(by_force.as_ref()?, -slope.force_n_mm))
             })
             .collect();
-        let closer = beside.closer.as_ref().and_then(read);
         Slopes {
             of_inputs,
             in_place,
