@@ -335,17 +335,11 @@ pub fn compliance(
             }
         }
     }
-    let mut loads = DMatrix::zeros(2 * columns.len() * free, 2 * stations);
-    for row in 0..on_face.nrows() {
-        loads
-            .row_mut(freedom(row / 2, row % 2))
-            .copy_from(&on_face.row(row));
-    }
-    let moved = factor.solve(&loads);
-    let face_moved = DMatrix::from_fn(on_face.nrows(), 2 * stations, |row, load| {
-        moved[(freedom(row / 2, row % 2), load)]
-    });
-    let weighted = on_face.tr_mul(&face_moved);
+    let loaded: Vec<usize> = (0..on_face.nrows())
+        .map(|row| freedom(row / 2, row % 2))
+        .collect();
+    let moved = factor.solve_at(&loaded, &on_face);
+    let weighted = on_face.tr_mul(&moved);
     let weighted = (&weighted + weighted.transpose()) * 0.5;
     Some(Compliance {
         stations_mm: touched.to_vec(),
