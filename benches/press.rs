@@ -34,6 +34,7 @@ const FINER: Fineness = Fineness {
     in_bends: 0.0625,
     in_flats: 0.25,
     step: 0.05,
+    lengthened: 1.0,
 };
 const MESHES: [(&str, Fineness); 3] = [
     ("quick", Fineness::QUICK),

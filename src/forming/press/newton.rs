@@ -15,8 +15,10 @@ const SEARCHES: u32 = 6;
 /// How a pressing is carried out.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
-    /// First and largest closing step.
+    /// Closing step where nothing hinders.
     pub step_mm: f64,
+    /// It may become so many times as long where the last steps foretell the next.
+    pub lengthened: f64,
     /// Smallest closing step when a force is to be met.
     pub least_step_mm: f64,
     /// Closing ends when the upper die stands this far above its drawn closed place; below 0: beyond it.
@@ -35,6 +37,7 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             step_mm: 0.1,
+            lengthened: 1.0,
             least_step_mm: 1e-5,
             end_mm: 0.0,
             most_force_n_mm: f64::INFINITY,
@@ -57,6 +60,9 @@ pub(super) struct Evaluated<T> {
 }
 
 /// Newton's method with a line search on the work of the out-of-balance forces along each step.
+///
+/// A step beyond `longest_mm` is one along which next to nothing holds the strip: it leads anywhere. All nodes are held for it
+/// just so firmly that it stays within; what is stiff anyway hardly notices.
 ///
 /// `evaluate` leaves in the room what `stiffen` makes the stiffness of, for the place evaluated last and no other; `stiffen`
 /// gives what it has besides its band.
@@ -88,7 +94,15 @@ pub(super) fn newton<T>(
         }
         let rest = stiffen(&now, room)?;
         let mut step = Slope::of(&mut room.band, &rest)?.step(&now.out, ITERATED)?;
-        let longest = step.amax();
+        let mut longest = step.amax();
+        if longest > longest_mm {
+            let soft = now.out.dot(&step) / step.norm_squared();
+            let rest = stiffen(&now, room)?;
+            room.band
+                .add_diagonal(soft.abs() * (longest / longest_mm - soft.signum()));
+            step = Slope::of(&mut room.band, &rest)?.step(&now.out, ITERATED)?;
+            longest = step.amax();
+        }
         if longest > longest_mm {
             step *= longest_mm / longest;
         }

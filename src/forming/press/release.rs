@@ -8,7 +8,7 @@ use crate::numeric::band::Band;
 use nalgebra::{DVector, Vector2};
 
 /// Longest move of a node in one iteration, in thicknesses: long ends only turn.
-const LONGEST_TURN: f64 = 3.0;
+const LONGEST_TURN: f64 = 1.0;
 /// Stiffness of the three freedoms that hold the strip while it is let go.
 const HOLD_RELEASED_N_MM2: f64 = 1e9;
 /// Smallest part of the contact forces taken away at once before the run gives up.

@@ -10,7 +10,7 @@ use nalgebra::{DMatrix, DVector, Dyn, LU};
 /// enough that as many are needed as with none left.
 pub(super) const ITERATED: f64 = 1e-2;
 /// The same for derivatives.
-pub(super) const DERIVED: f64 = 1e-4;
+pub(super) const DERIVED: f64 = 1e-3;
 /// Products at most.
 const MOST_PRODUCTS: usize = 120;
 

@@ -1,6 +1,6 @@
 //! What inputs change in the pressed plate: exact derivatives, each times how far its input may be off.
 
-use super::readings::{Readings, Slopes, Variation};
+use super::readings::{Learned, Readings, Slopes, Variation};
 use super::search::Trial;
 use super::{NoPressing, PressInput, Progress, Sensitivity, Stage, Task, Watcher};
 use crate::forming::press::balance::Setting;
@@ -19,13 +19,11 @@ const VARIED: f64 = 1e-4;
 /// Logarithms are varied by this.
 const VARIED_LOGARITHM: f64 = 1e-4;
 
-/// What inputs change.
-#[derive(Default)]
-pub(super) struct Learned {
-    /// With the closing ended as it was.
-    pub(super) as_pressed: Vec<Sensitivity>,
-    /// With the closing ended by a gauge between the backs, where the force ended it.
-    pub(super) by_gauge: Vec<Sensitivity>,
+/// Inputs that are varied beside a press.
+pub(super) struct Inputs {
+    pub(super) variations: Vec<Variation>,
+    /// Of each, how far it may be off.
+    changes: Vec<(PressInput, Vec<(String, f64)>)>,
 }
 
 /// An input, and by how much it may be off.
@@ -50,17 +48,24 @@ impl Task {
         watcher: &mut Watcher<'_>,
     ) -> Result<Learned, NoPressing> {
         let problem = &found.problem;
-        let (variations, cases): (Vec<_>, Vec<_>) = self
-            .cases(problem)
-            .into_iter()
-            .map(|case| (case.variation, (case.input, case.changes)))
-            .unzip();
-        let Some(slopes) = self.varied(problem, &variations, &found.setting, watcher)? else {
-            return Ok(Learned::default());
-        };
+        let inputs = self.inputs(problem);
+        let slopes = self.varied(problem, &inputs.variations, &found.setting, watcher)?;
+        Ok(slopes.map_or_else(Learned::default, |slopes| {
+            self.learned(problem, found.pressed.force_limited, inputs, slopes)
+        }))
+    }
+
+    /// What is learned of the slopes of a press beside which inputs were varied.
+    pub(super) fn learned(
+        &self,
+        problem: &Problem,
+        force_limited: bool,
+        inputs: Inputs,
+        slopes: Slopes,
+    ) -> Learned {
         let mut answer = Learned::default();
         let slopes_of = slopes.of_inputs.iter().zip(&slopes.in_place);
-        for ((input, changes), (slope, in_place)) in cases.into_iter().zip(slopes_of) {
+        for ((input, changes), (slope, in_place)) in inputs.changes.into_iter().zip(slopes_of) {
             for (change, by) in changes {
                 if let Some(in_place) = in_place {
                     let changed = self.sensitivity(input, change.clone(), &in_place.times(by));
@@ -72,14 +77,14 @@ impl Task {
                 }
             }
         }
-        if let Some(slope) = slopes.of_force.filter(|_| found.pressed.force_limited) {
+        if let Some(slope) = slopes.of_force.filter(|_| force_limited) {
             for (change, by) in self.forces(problem) {
                 let changed = self.sensitivity(PressInput::Force, change, &slope.times(by));
                 answer.as_pressed.push(changed);
             }
         }
         match &slopes.of_closing {
-            Some(slope) if found.pressed.force_limited => {
+            Some(slope) if force_limited => {
                 let change = format!("backs {} mm nearer", BACKS.words());
                 let changed =
                     self.sensitivity(PressInput::Force, change, &slope.times(BACKS.of(0.0)));
@@ -87,7 +92,7 @@ impl Task {
             }
             _ => answer.by_gauge.clear(),
         }
-        Ok(answer)
+        answer
     }
 
     /// How a press of the quick model changes; `None` where there is no answer that is believed.
@@ -156,6 +161,18 @@ impl Task {
             rises_mm,
             heights_mm: moved.heights_mm.iter().copied().collect(),
             radii_mm,
+        }
+    }
+
+    /// Inputs to vary beside a press.
+    pub(super) fn inputs(&self, problem: &Problem) -> Inputs {
+        let cases = self.cases(problem).into_iter();
+        let (variations, changes) = cases
+            .map(|case| (case.variation, (case.input, case.changes)))
+            .unzip();
+        Inputs {
+            variations,
+            changes,
         }
     }
 

@@ -1,8 +1,8 @@
 //! From the last press to what people read: the strip laid on the drawn one, and numbers.
 
-use super::change::Learned;
 use super::limits::Found;
 use super::range::worst_angle_deg;
+use super::readings::Learned;
 use super::search::{Trial, frames, outline};
 use super::{
     Effort, ForcePoint, HeldBack, PressedBend, PressedFlat, PressedRise, Pressing, Task, sharpest,

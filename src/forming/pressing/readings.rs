@@ -1,6 +1,6 @@
 //! What is read off a press, and how it changes with what goes in.
 
-use super::{NoPressing, Task};
+use super::{NoPressing, Sensitivity, Task};
 use crate::forming::press::balance::Setting;
 use crate::forming::press::guard::{Doubt, believed};
 use crate::forming::press::measure::MeasuredStrip;
@@ -73,6 +73,15 @@ pub(super) struct Slopes {
     pub(super) of_force: Option<Readings>,
     /// For each mm that the dies are closed further.
     pub(super) of_closing: Option<Readings>,
+}
+
+/// What inputs change.
+#[derive(Clone, Default)]
+pub(super) struct Learned {
+    /// With the closing ended as it was.
+    pub(super) as_pressed: Vec<Sensitivity>,
+    /// With the closing ended by a gauge between the backs, where the force ended it.
+    pub(super) by_gauge: Vec<Sensitivity>,
 }
 
 /// A press that is believed.

@@ -1,6 +1,6 @@
 //! The search itself: what it moves, what it misses, which runs it believes.
 
-use super::readings::{Readings, Variation};
+use super::readings::{Learned, Readings, Variation};
 use super::{
     ANGLE_MET_DEG, Effort, Frame, HeldBack, LENGTH_MET_MM, NoPressing, Pressing, Progress, Stage,
     StripOutline, Task, Watcher, radius_met_mm,
@@ -43,6 +43,12 @@ const MOST_IN_VAIN: u32 = 3;
 const SLOPE_COUNTS: f64 = 4.0;
 /// Square of a step, in units of what counts as met, that teaches half of what it shows. Own choice.
 const SMALL_STEP: f64 = 2.0;
+/// A press whose misses are below this many times what counts as met is followed by one that is likely to be near the last: the
+/// first one follows exact slopes and leaves a tenth of them. Own choice.
+const NEARLY: f64 = 20.0;
+/// What inputs change is the same for dies this near, in units of what counts as met: a degree and 0.2 mm. Own choice: it
+/// changes by a hundredth.
+const NEAR: f64 = 10.0;
 /// Variables are varied by this share of what counts as met, for slopes.
 const VARIED: f64 = 1e-3;
 /// Longest change of a turn and of a length between two presses.
@@ -68,6 +74,18 @@ pub(super) struct Trial {
     pub(super) miss: DVector<f64>,
     /// What a change of each variable changes in each miss, both in units of what counts as met, where that was asked for.
     slopes: Option<DMatrix<f64>>,
+    /// What inputs change, where that was asked for.
+    learned: Option<Learned>,
+}
+
+/// What is varied beside a press.
+#[derive(Clone, Copy, PartialEq)]
+enum Vary {
+    Nothing,
+    /// The variables of the dies.
+    Dies,
+    /// What is not known exactly.
+    Inputs,
 }
 
 impl Task {
@@ -162,27 +180,38 @@ impl Task {
         (got.len() == wanted).then(|| DVector::from_vec(got))
     }
 
-    /// Presses dies of a shape; `varied` are its variables a little different, each with by how much.
+    /// Shapes with one variable each that is a little larger, as problems; none where not all of them exist.
+    fn dies_varied(&self, variables: &DVector<f64>, mid_radii_mm: &[[f64; 2]]) -> Vec<Variation> {
+        let limits = self.limits();
+        let each = limits.iter().enumerate().map(|(row, limit)| {
+            let mut variables = variables.clone();
+            let by = VARIED * limit;
+            if let Some(value) = variables.get_mut(row) {
+                *value += by;
+            }
+            let problem = self.problem(&self.shape(&variables, mid_radii_mm))?;
+            Ok(Variation { problem, by })
+        });
+        each.collect::<Result<_, NoShape>>().unwrap_or_default()
+    }
+
+    /// Presses dies of some variables and noses.
     fn press(
         &self,
-        shape: &DieShape,
-        varied: &[(DieShape, f64)],
+        (variables, mid_radii_mm): (&DVector<f64>, &[[f64; 2]]),
+        vary: Vary,
         blocks_of: Option<&Setting>,
         fineness: Fineness,
         mut progress: Progress,
         watcher: &mut Watcher<'_>,
     ) -> Result<Trial, NoPressing> {
-        let problem = self.problem(shape)?;
-        let variations = varied.iter().map(|(shape, by)| {
-            Ok(Variation {
-                problem: self.problem(shape)?,
-                by: *by,
-            })
-        });
-        // Next to what exists everything exists, or nothing is learned.
-        let variations: Vec<Variation> = variations
-            .collect::<Result<_, NoShape>>()
-            .unwrap_or_default();
+        let problem = self.problem(&self.shape(variables, mid_radii_mm))?;
+        let inputs = (vary == Vary::Inputs).then(|| self.inputs(&problem));
+        let dies = match vary {
+            Vary::Dies => self.dies_varied(variables, mid_radii_mm),
+            Vary::Nothing | Vary::Inputs => Vec::new(),
+        };
+        let variations = inputs.as_ref().map_or(&dies, |inputs| &inputs.variations);
         let mut moments: Vec<Shown> = Vec::new();
         let mut watch = |moment: &Moment<'_>| {
             moments.push((
@@ -193,16 +222,21 @@ impl Task {
             progress.lifted_mm = moment.lifted_mm;
             watcher(&progress)
         };
-        let read = self.press_varied(&problem, &variations, blocks_of, fineness, &mut watch)?;
+        let read = self.press_varied(&problem, variations, blocks_of, fineness, &mut watch)?;
         let limits = self.limits();
         let miss = &read.readings.variables - Self::variables(&self.drawn);
+        let slopes = in_units(&read.slopes.of_inputs, &limits).filter(|_| vary == Vary::Dies);
+        let force_limited = read.pressed.force_limited;
+        let learned =
+            inputs.map(|inputs| self.learned(&problem, force_limited, inputs, read.slopes));
         Ok(Trial {
+            learned,
             problem,
             closed: read.closed,
             released: read.released,
             moments,
             miss: miss.component_div(&limits),
-            slopes: in_units(&read.slopes.of_inputs, &limits),
+            slopes,
             setting: read.setting,
             pressed: read.pressed,
         })
@@ -237,6 +271,7 @@ impl Task {
         if effort == Effort::Full {
             best = search.stage(Fineness::FULL, 1.0)?;
         }
+        let known = search.known_of(&best);
         let Search {
             variables,
             mid_radii_mm,
@@ -245,7 +280,10 @@ impl Task {
             ..
         } = search;
         let die = self.shape(&variables, &mid_radii_mm);
-        let learned = self.sensitivities(&best, watcher)?;
+        let learned = match known {
+            Some(learned) => learned,
+            None => self.sensitivities(&best, watcher)?,
+        };
         Ok(self.outcome(best, &die, effort, presses, learned, held_back))
     }
 
@@ -326,6 +364,14 @@ fn in_units(of_inputs: &[Option<Readings>], limits: &DVector<f64>) -> Option<DMa
     Some(DMatrix::from_columns(&columns?))
 }
 
+/// What inputs change near some dies.
+struct Known {
+    variables: DVector<f64>,
+    mid_radii_mm: Vec<[f64; 2]>,
+    force_limited: bool,
+    learned: Learned,
+}
+
 /// A search under way.
 struct Search<'s, 'w> {
     task: &'s Task,
@@ -342,7 +388,10 @@ struct Search<'s, 'w> {
     presses: [u32; 2],
     /// Iterations that they took.
     iterations: u32,
-    /// Largest misses of the last press.
+    /// What inputs change.
+    known: Option<Known>,
+    /// Largest misses of the last press; in units of what counts as met, in degrees and in mm.
+    worst: f64,
     worst_deg: Option<f64>,
     worst_mm: Option<f64>,
     /// What kept the last stage from going on.
@@ -363,10 +412,22 @@ impl<'s, 'w> Search<'s, 'w> {
             blocks_of: [None, None],
             presses: [0, 0],
             iterations: 0,
+            known: None,
+            worst: f64::INFINITY,
             worst_deg: None,
             worst_mm: None,
             held_back: None,
         }
+    }
+
+    /// What is known of what inputs change, if it was learned near the best press.
+    fn known_of(&self, best: &Trial) -> Option<Learned> {
+        let known = self.known.as_ref()?;
+        let apart = (&known.variables - &self.variables).component_div(&self.task.limits());
+        let is_near = apart.amax() < NEAR
+            && known.mid_radii_mm == self.mid_radii_mm
+            && known.force_limited == best.pressed.force_limited;
+        is_near.then(|| known.learned.clone())
     }
 
     /// One press with given radii; counted and watched.
@@ -374,7 +435,7 @@ impl<'s, 'w> Search<'s, 'w> {
         &mut self,
         mid_radii_mm: &[[f64; 2]],
         fineness: Fineness,
-        with_slopes: bool,
+        vary: Vary,
     ) -> Result<Trial, NoPressing> {
         let full = fineness == Fineness::FULL;
         let [quick_done, full_done] = &mut self.presses;
@@ -387,17 +448,11 @@ impl<'s, 'w> Search<'s, 'w> {
             worst_deg: self.worst_deg,
             worst_mm: self.worst_mm,
         };
-        let shape = self.task.shape(&self.variables, mid_radii_mm);
-        let varied = if with_slopes {
-            self.varied(mid_radii_mm)
-        } else {
-            Vec::new()
-        };
         let [quick_blocks, full_blocks] = &mut self.blocks_of;
         let kept = if full { full_blocks } else { quick_blocks };
-        let trial = self.task.press(
-            &shape,
-            &varied,
+        let mut trial = self.task.press(
+            (&self.variables, mid_radii_mm),
+            vary,
             kept.as_ref(),
             fineness,
             progress,
@@ -405,21 +460,27 @@ impl<'s, 'w> Search<'s, 'w> {
         )?;
         kept.get_or_insert_with(|| trial.setting.clone());
         self.iterations += trial.pressed.iterations;
+        if let Some(learned) = trial.learned.take() {
+            self.known = Some(Known {
+                variables: self.variables.clone(),
+                mid_radii_mm: mid_radii_mm.to_vec(),
+                force_limited: trial.pressed.force_limited,
+                learned,
+            });
+        }
         Ok(trial)
     }
 
-    /// Shapes with one variable each that is a little larger.
-    fn varied(&self, mid_radii_mm: &[[f64; 2]]) -> Vec<(DieShape, f64)> {
-        let limits = self.task.limits();
-        let each = limits.iter().enumerate().map(|(row, limit)| {
-            let mut variables = self.variables.clone();
-            let by = VARIED * limit;
-            if let Some(value) = variables.get_mut(row) {
-                *value += by;
-            }
-            (self.task.shape(&variables, mid_radii_mm), by)
-        });
-        each.collect()
+    /// What is worth varying beside the next press: the dies, as long as their slopes are unknown; the inputs, where the next one
+    /// is likely to be near the last.
+    fn vary(&self, fineness: Fineness) -> Vary {
+        if !self.knows_slopes {
+            Vary::Dies
+        } else if fineness != Fineness::FULL && self.known.is_none() && self.worst < NEARLY {
+            Vary::Inputs
+        } else {
+            Vary::Nothing
+        }
     }
 
     /// Presses until all is met within `enough` limits, or no press brings it nearer. The best press; the variables are
@@ -438,8 +499,8 @@ impl<'s, 'w> Search<'s, 'w> {
         self.held_back = None;
         let radii_mm = self.mid_radii_mm.clone();
         for _ in 0..most {
-            let with_slopes = !self.knows_slopes;
-            let trial = match self.press(&radii_mm, fineness, with_slopes) {
+            let vary = self.vary(fineness);
+            let trial = match self.press(&radii_mm, fineness, vary) {
                 Ok(trial) => trial,
                 Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
                 Err(error) => {
@@ -465,6 +526,7 @@ impl<'s, 'w> Search<'s, 'w> {
                     .fold(0.0, f64::max)
             };
             (self.worst_deg, self.worst_mm) = (Some(of(true)), Some(of(false)));
+            self.worst = miss.amax();
             if let Some(slopes) = &trial.slopes {
                 self.slopes.clone_from(slopes);
                 self.knows_slopes = true;
@@ -546,7 +608,7 @@ impl<'s, 'w> Search<'s, 'w> {
         if tried_mm == self.mid_radii_mm {
             return Ok(false);
         }
-        let trial = match self.press(&tried_mm, Fineness::QUICK, false) {
+        let trial = match self.press(&tried_mm, Fineness::QUICK, Vary::Nothing) {
             Ok(trial) => trial,
             Err(NoPressing::Stopped) => return Err(NoPressing::Stopped),
             Err(_) => return Ok(false),
