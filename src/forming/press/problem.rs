@@ -306,7 +306,7 @@ impl Problem {
     /// Closes and lets go, and carries along problems that differ by next to nothing; see [`super::neighbour`].
     ///
     /// `blocks_of` are dies of nearly this shape and of the same print: theirs are taken as the blocks, which saves calculating
-    /// them. A bend of the die that differs by a degree changes what comes out by a hundredth of that.
+    /// them. A bend of the die that differs by a degree changes what comes out by one to four hundredths of that.
     ///
     /// # Errors
     /// Why there is no answer.
