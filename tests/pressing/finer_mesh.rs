@@ -23,7 +23,7 @@ const FINER: Fineness = Fineness {
     lengthened: 1.0,
 };
 /// What may lie between the fine mesh and that: degrees, rise, inside radius, share of the force. Of twenty presses eighteen lie
-/// within 0.05 degrees, all within 0.005 mm of rise and fifteen within 0.03 mm of radius; the rest are bends of thick sheet.
+/// within 0.05 degrees, all within 0.005 mm of rise and fifteen within 0.03 mm of radius; the rest are mostly bends of thick sheet.
 const FULL_WITHIN: [f64; 4] = [0.07, 0.005, 0.07, 0.005];
 /// The same of the coarse mesh: rounded to a tenth of a degree this is what is said of its estimates.
 const QUICK_WITHIN: [f64; 4] = [0.21, 0.03, 0.3, 0.005];

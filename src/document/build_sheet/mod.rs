@@ -77,7 +77,10 @@ pub fn build_sheet(job: &Job) -> BuildSheet {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnostic::Noted;
+    use crate::forming::pressing::Pressing;
     use crate::output::pictures::fixtures::check::{parts, pressed_parts};
+    use crate::part::Part;
     use crate::part::starter::STARTER;
     use crate::verdict::State;
 
@@ -85,14 +88,30 @@ mod tests {
         serde_json::to_string(sheet).unwrap()
     }
 
+    fn job_of(part: Part) -> Job {
+        Job::run(Noted {
+            value: part,
+            notes: Vec::new(),
+        })
+    }
+
+    /// Pressed parts as jobs, their pressings changed.
+    fn pressed_jobs(change: impl Fn(&mut Pressing)) -> Vec<(&'static str, Job)> {
+        let pressed = pressed_parts().into_iter();
+        pressed
+            .map(|(name, part, mut pressing)| {
+                change(&mut pressing);
+                let mut job = job_of(part);
+                job.pressing = Some(pressing);
+                (name, job)
+            })
+            .collect()
+    }
+
     #[test]
     fn every_part_has_a_sheet_without_empty_blocks() {
         for (name, part) in parts() {
-            let noted = crate::diagnostic::Noted {
-                value: part,
-                notes: Vec::new(),
-            };
-            let job = Job::run(noted);
+            let job = job_of(part);
             let sheet = build_sheet(&job);
             for step in &sheet.steps {
                 assert!(!step.blocks.is_empty(), "{name}: {}", step.title);
@@ -135,12 +154,7 @@ mod tests {
 
     #[test]
     fn a_pressing_gives_force_turns_and_three_numbers() {
-        for (name, part, pressing) in pressed_parts() {
-            let mut job = Job::run(crate::diagnostic::Noted {
-                value: part,
-                notes: Vec::new(),
-            });
-            job.pressing = Some(pressing);
+        for (name, job) in pressed_jobs(|_| ()) {
             let found = measurements(&job);
             assert_eq!(found.len(), 3, "{name}");
             for one in &found {
@@ -161,16 +175,11 @@ mod tests {
     /// As the words of the force say it: what leaves less open ends the closing.
     #[test]
     fn a_gauge_ends_the_closing_where_it_leaves_less_open() {
-        for (name, part, pressing) in pressed_parts() {
-            let mut job = Job::run(crate::diagnostic::Noted {
-                value: part,
-                notes: Vec::new(),
-            });
-            job.pressing = Some(pressing).map(|mut pressing| {
-                pressing.range_by_gauge_deg = Some(0.0);
-                pressing.force_limited = true;
-                pressing
-            });
+        let gauged = |pressing: &mut Pressing| {
+            pressing.range_by_gauge_deg = Some(0.0);
+            pressing.force_limited = true;
+        };
+        for (name, job) in pressed_jobs(gauged) {
             let words = words(&build_sheet(&job));
             assert!(
                 words.contains("Let a gauge between the backs end it"),

@@ -9,15 +9,15 @@ use super::strip::{Stiffness, Strip, StripState};
 use nalgebra::{DVector, Matrix2};
 
 /// Weak hold on every node against floating, N/mm for each mm of width; follows the strip step by step.
-pub(super) const HOLD_N_MM2: f64 = 3e-4;
+const HOLD_N_MM2: f64 = 3e-4;
 /// The same while the dies hardly hold the blank: it slides and tips between them, and where it comes to lie is found in few
 /// iterations so. Own choice: angles move by 0.01 degrees; three times as much was counted as a snap in one of ten random presses.
-pub(super) const HOLD_LOOSE_N_MM2: f64 = 3e-3;
-/// They hardly do below this share of thickness times yield stress, N for each mm of width.
-const LOOSE_FORCE: f64 = 0.02;
+const HOLD_LOOSE_N_MM2: f64 = 3e-3;
 /// A contact force is small below this many times thickness times yield stress. Own choice: closing takes some six times
 /// thickness times yield stress.
 const LEAST_FORCE: f64 = 2.0;
+/// Dies hardly hold the blank with less than this share of a small contact force.
+const LOOSE: f64 = 0.01;
 /// Longest move of a node in one iteration, in thicknesses.
 const LONGEST_MOVE: f64 = 0.1;
 
@@ -116,9 +116,7 @@ impl<'a> Press<'a> {
 
     /// The hold after a step that ended with a force: back to the weak one by and by.
     pub(super) fn ease_hold(&mut self, force_n_mm: f64) {
-        let strip = self.strip;
-        let loose_n_mm = LOOSE_FORCE * strip.thickness_mm * strip.metal.first_yield_mpa();
-        let least = if force_n_mm < loose_n_mm {
+        let least = if force_n_mm < LOOSE * self.least_force {
             HOLD_LOOSE_N_MM2
         } else {
             HOLD_N_MM2

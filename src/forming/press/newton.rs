@@ -92,19 +92,22 @@ pub(super) fn newton<T>(
                 return None;
             }
         }
-        let rest = stiffen(&now, room)?;
-        let mut step = Slope::of(&mut room.band, &rest)?.step(&now.out, ITERATED)?;
-        let mut longest = step.amax();
+        let held_step = |hold_n_mm2: f64, room: &mut Stiffness| {
+            let rest = stiffen(&now, room)?;
+            if hold_n_mm2 > 0.0 {
+                room.band.add_diagonal(hold_n_mm2);
+            }
+            Slope::of(&mut room.band, &rest)?.step(&now.out, ITERATED)
+        };
+        let mut step = held_step(0.0, room)?;
+        let longest = step.amax();
         if longest > longest_mm {
             let soft = now.out.dot(&step) / step.norm_squared();
-            let rest = stiffen(&now, room)?;
-            room.band
-                .add_diagonal(soft.abs() * (longest / longest_mm - soft.signum()));
-            step = Slope::of(&mut room.band, &rest)?.step(&now.out, ITERATED)?;
-            longest = step.amax();
-        }
-        if longest > longest_mm {
-            step *= longest_mm / longest;
+            step = held_step(soft.abs() * (longest / longest_mm - soft.signum()), room)?;
+            let still = step.amax();
+            if still > longest_mm {
+                step *= longest_mm / still;
+            }
         }
         let begin = now.out.dot(&step);
         let mut bracket = Bracket::from(begin);

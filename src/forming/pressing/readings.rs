@@ -76,7 +76,7 @@ pub(super) struct Slopes {
 }
 
 /// What inputs change.
-#[derive(Clone, Default)]
+#[derive(Default)]
 pub(super) struct Learned {
     /// With the closing ended as it was.
     pub(super) as_pressed: Vec<Sensitivity>,

@@ -46,8 +46,8 @@ const SMALL_STEP: f64 = 2.0;
 /// A press whose misses are below this many times what counts as met is followed by one that is likely to be near the last: the
 /// first one follows exact slopes and leaves a tenth of them. Own choice.
 const NEARLY: f64 = 20.0;
-/// What inputs change is the same for dies this near, in units of what counts as met: a degree and 0.2 mm. Own choice: it
-/// changes by a hundredth.
+/// What inputs change is the same for dies this near, in units of what counts as met: a degree and 0.2 mm. Own choice,
+/// not measured.
 const NEAR: f64 = 10.0;
 /// Variables are varied by this share of what counts as met, for slopes.
 const VARIED: f64 = 1e-3;
@@ -271,7 +271,7 @@ impl Task {
         if effort == Effort::Full {
             best = search.stage(Fineness::FULL, 1.0)?;
         }
-        let known = search.known_of(&best);
+        let known = search.known_near(&best);
         let Search {
             variables,
             mid_radii_mm,
@@ -420,14 +420,14 @@ impl<'s, 'w> Search<'s, 'w> {
         }
     }
 
-    /// What is known of what inputs change, if it was learned near the best press.
-    fn known_of(&self, best: &Trial) -> Option<Learned> {
-        let known = self.known.as_ref()?;
+    /// Takes out what is known of what inputs change, if it was learned near the best press.
+    fn known_near(&mut self, best: &Trial) -> Option<Learned> {
+        let known = self.known.take()?;
         let apart = (&known.variables - &self.variables).component_div(&self.task.limits());
         let is_near = apart.amax() < NEAR
             && known.mid_radii_mm == self.mid_radii_mm
             && known.force_limited == best.pressed.force_limited;
-        is_near.then(|| known.learned.clone())
+        is_near.then_some(known.learned)
     }
 
     /// One press with given radii; counted and watched.
