@@ -5,17 +5,17 @@
 
 use nalgebra::DVector;
 
-/// Solves `A x = right` until what is left over is `met` of `right`; `None` when that takes more than `most` products, or one
-/// of them is none.
+/// Solves `A x = right` until what is left over is `met` of `right`: x as shares of the vectors that `product` was asked for, in
+/// that order. `None` when that takes more than `most` products, or one of them is none.
 pub fn gmres(
     mut product: impl FnMut(&DVector<f64>) -> Option<DVector<f64>>,
     right: &DVector<f64>,
     met: f64,
     most: usize,
-) -> Option<DVector<f64>> {
+) -> Option<Vec<f64>> {
     let begin = right.norm();
     if begin == 0.0 {
-        return Some(right.clone());
+        return Some(Vec::new());
     }
     let mut basis = vec![right / begin];
     // Columns of the upper triangle, the rotations that made it, and what is left over.
@@ -54,18 +54,18 @@ pub fn gmres(
             basis.push(next / size);
         }
     }
-    // Back from the last column.
-    let mut x = DVector::zeros(right.len());
+    // Back from the last column; what is left over beyond it is no share.
     let mut shares = loads;
+    shares.truncate(columns.len());
     for (number, column) in columns.iter().enumerate().rev() {
         let (own, before) = column.split_last()?;
         let share = shares.get(number)? / own;
+        *shares.get_mut(number)? = share;
         for (load, entry) in shares.iter_mut().zip(before) {
             *load -= share * entry;
         }
-        x.axpy(share, basis.get(number)?, 1.0);
     }
-    Some(x)
+    Some(shares)
 }
 
 #[cfg(test)]
@@ -81,10 +81,10 @@ mod tests {
                 libm::sin(3.0 * i as f64 + j as f64) / (1.0 + far) + if i == j { 3.0 } else { 0.0 }
             });
             let right = DVector::from_fn(size, |i, _| libm::cos(i as f64));
-            let mut products = 0;
-            let x = gmres(
+            let mut asked = Vec::new();
+            let shares = gmres(
                 |x| {
-                    products += 1;
+                    asked.push(x.clone());
                     Some(&matrix * x)
                 },
                 &right,
@@ -92,8 +92,12 @@ mod tests {
                 size,
             )
             .unwrap();
+            assert!(asked.len() <= size && shares.len() == asked.len());
+            let mut x = DVector::zeros(size);
+            for (share, asked) in shares.iter().zip(&asked) {
+                x.axpy(*share, asked, 1.0);
+            }
             assert!((&matrix * x - &right).norm() < 1e-11 * right.norm());
-            assert!(products <= size);
         }
     }
 

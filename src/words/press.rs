@@ -102,9 +102,9 @@ pub fn range(pressing: &Pressing) -> String {
 
 /// How far the worst angle and rise are off, beside what counts as met.
 pub fn worst(pressing: &Pressing) -> String {
-    let good_to = if is_estimate(pressing) { 0.2 } else { 0.1 };
     format!(
-        "As calculated, good to about {good_to}°, off by at most: angles {:.2}° ({}° counts as met), rises {:.3} mm, rounding of corners {:.3} mm ({} mm).",
+        "As calculated, good to about {}°, off by at most: angles {:.2}° ({}° counts as met), rises {:.3} mm, rounding of corners {:.3} mm ({} mm).",
+        pressing.good_to_deg(),
         pressing.worst_angle_deg(),
         plain(ANGLE_MET_DEG),
         pressing.worst_rise_mm(),

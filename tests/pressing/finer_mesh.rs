@@ -9,6 +9,7 @@ use coldstep::forming::press::problem::{Fineness, Problem};
 use coldstep::geometry::Chain;
 use coldstep::quantity::Angle;
 use coldstep::stock::flow::Hardening;
+use coldstep::stock::metal::Material;
 use coldstep::stock::printed_block::{MeasuredPlastic, PrintedBlock};
 use coldstep::stock::{Metal as Stock, Plastic};
 use std::ops::ControlFlow;
@@ -28,8 +29,12 @@ const FULL_WITHIN: [f64; 4] = [0.07, 0.005, 0.07, 0.005];
 /// The same of the coarse mesh: rounded to a tenth of a degree this is what is said of its estimates.
 const QUICK_WITHIN: [f64; 4] = [0.21, 0.03, 0.3, 0.005];
 
-/// Twenty presses of one or two steps: soft and hard, thin and thick, gentle and steep, on blocks and on a foundation.
-fn problems() -> Vec<Problem> {
+/// The same of both meshes for sheet that hardens little, and the share of presses that lies within.
+const HARDER_WITHIN: [f64; 4] = [0.2, 0.025, 0.6, 0.025];
+const MOSTLY: f64 = 0.9;
+
+/// Twenty presses of one or two steps: of one temper, thin and thick, gentle and steep, on blocks and on a foundation.
+fn problems(temper: usize) -> Vec<Problem> {
     let mut problems = Vec::new();
     for number in 0..20u32 {
         let share = |times: u32, of: u32| f64::from((number * times) % of) / f64::from(of - 1);
@@ -47,10 +52,11 @@ fn problems() -> Vec<Problem> {
                 .arc(radius_mm, -turn)
                 .line(12.0);
         }
-        let stock = Stock::stock(
-            coldstep::stock::metal::Material::ALL[(number % 3) as usize],
-            Stock::tempers(coldstep::stock::metal::Material::ALL[(number % 3) as usize])[0],
-        )
+        let material = Material::ALL[(number % 3) as usize];
+        let stock = Stock::stock(material, {
+            let all = Stock::tempers(material);
+            all[temper.min(all.len() - 1)]
+        })
         .unwrap();
         let law: Hardening = stock.hardening().law;
         let print = PrintedBlock::new(Plastic::ALL[0], MeasuredPlastic::default(), 2.0, 60.0, 12.0)
@@ -98,10 +104,9 @@ fn apart(problem: &Problem, one: Fineness, other: Fineness) -> [f64; 4] {
     apart
 }
 
-#[test]
-#[ignore = "minutes: twenty presses on meshes of twelve layers"]
-fn both_meshes_lie_near_a_finer_one() {
-    let problems = problems();
+/// How far both meshes lie from the finer one: twenty presses of the softest or the next harder temper.
+fn both_apart(temper: usize) -> Vec<[[f64; 4]; 2]> {
+    let problems = problems(temper);
     let halves: Vec<_> = problems.chunks(10).collect();
     let answers: Vec<[[f64; 4]; 2]> = thread::scope(|scope| {
         let running: Vec<_> = halves
@@ -109,7 +114,8 @@ fn both_meshes_lie_near_a_finer_one() {
             .map(|half| {
                 scope.spawn(move || {
                     let each = half.iter().map(|problem| {
-                        [Fineness::FULL, Fineness::QUICK].map(|mesh| apart(problem, mesh, FINER))
+                        let quick = Fineness::quick(&problem.metal);
+                        [Fineness::FULL, quick].map(|mesh| apart(problem, mesh, FINER))
                     });
                     each.collect::<Vec<_>>()
                 })
@@ -120,19 +126,37 @@ fn both_meshes_lie_near_a_finer_one() {
             .flat_map(|one| one.join().unwrap())
             .collect()
     });
-    let mut worst = [[0.0f64; 4]; 2];
     for (number, both) in answers.iter().enumerate() {
         println!("{number}: full {:.4?} quick {:.4?}", both[0], both[1]);
-        for (worst, own) in worst.iter_mut().zip(both) {
-            for (worst, own) in worst.iter_mut().zip(own) {
-                *worst = worst.max(*own);
-            }
-        }
     }
-    println!("worst: full {:.4?} quick {:.4?}", worst[0], worst[1]);
-    for (worst, within) in worst.iter().zip([FULL_WITHIN, QUICK_WITHIN]) {
-        for (worst, within) in worst.iter().zip(within) {
-            assert!(*worst <= within, "{worst} beyond {within}");
-        }
-    }
+    answers
+}
+
+/// The share that lies within limits: of the fine mesh, of the coarse one.
+fn within(answers: &[[[f64; 4]; 2]], limits: [[f64; 4]; 2]) -> [f64; 2] {
+    [0, 1].map(|mesh| {
+        let lies = |one: &&[[f64; 4]; 2]| {
+            one[mesh]
+                .iter()
+                .zip(limits[mesh])
+                .all(|(own, limit)| *own <= limit)
+        };
+        answers.iter().filter(lies).count() as f64 / answers.len() as f64
+    })
+}
+
+#[test]
+#[ignore = "minutes: twenty presses on meshes of twelve layers"]
+fn both_meshes_of_soft_sheet_lie_near_a_finer_one() {
+    let shares = within(&both_apart(0), [FULL_WITHIN, QUICK_WITHIN]);
+    assert_eq!(shares, [1.0; 2]);
+}
+
+/// Of sheet that hardens little: hinges gather, and which node comes to touch first decides more.
+#[test]
+#[ignore = "minutes: twenty presses on meshes of twelve layers"]
+fn both_meshes_of_harder_sheet_lie_near_a_finer_one_mostly() {
+    let shares = within(&both_apart(1), [HARDER_WITHIN; 2]);
+    println!("within {HARDER_WITHIN:?}: {shares:?}");
+    assert!(shares.iter().all(|share| *share >= MOSTLY), "{shares:?}");
 }

@@ -36,6 +36,17 @@ fn add(sum: &mut DMatrix<f64>, values: &DMatrix<f64>, station: usize, times: f64
     columns::add(sum.as_mut_slice(), times, own.unwrap_or_default());
 }
 
+/// x and z of a station when each shape is out so many times.
+fn out_at(out: &[f64], values: &DMatrix<f64>, station: usize) -> Vector2<f64> {
+    let count = values.nrows();
+    let own = values
+        .as_slice()
+        .chunks_exact(count.max(1))
+        .skip(2 * station);
+    let mut axes = own.map(|axis| columns::dot(axis, out));
+    Vector2::new(axes.next().unwrap_or(0.0), axes.next().unwrap_or(0.0))
+}
+
 /// Integrals of a product of two shapes that fall from a station to its neighbours: banded, the same in x and z.
 fn lengths(stations_mm: &[f64]) -> DMatrix<f64> {
     let mut lengths = DMatrix::zeros(stations_mm.len(), stations_mm.len());
@@ -117,6 +128,25 @@ impl Modes {
         })
     }
 
+    /// The same give by shapes as far out as stores ½ in each: 1 for each, mm for each MPa.
+    #[must_use]
+    pub fn storing_half(mut self) -> Self {
+        let scales: Vec<f64> = self
+            .gives_mm_mpa
+            .iter()
+            .map(|g| g.max(0.0).sqrt())
+            .collect();
+        for table in [&mut self.shapes, &mut self.sums] {
+            for mut station in table.column_iter_mut() {
+                for (value, scale) in station.iter_mut().zip(&scales) {
+                    *value *= scale;
+                }
+            }
+        }
+        self.gives_mm_mpa.fill(1.0);
+        self
+    }
+
     /// The shapes of the same block of a print that is so many times as stiff.
     #[must_use]
     pub fn stiffer(mut self, times: f64) -> Self {
@@ -154,15 +184,24 @@ impl Modes {
         mean
     }
 
-    /// [`Self::averaged`], and how fast that changes when the length moves along: from half of it before to half of it behind.
-    pub fn averaged_and_slope(&self, along_mm: f64, length_mm: f64) -> [DMatrix<f64>; 2] {
-        let mean = self.averaged(along_mm, length_mm);
-        let mut slope = DMatrix::zeros(self.count(), 2);
-        let each = 1.0 / (length_mm * length_mm);
-        for (place, times) in [(-1.0, each), (0.0, -2.0 * each), (1.0, each)] {
-            self.add_summed(&mut slope, along_mm + place * length_mm, times);
-        }
-        [mean, slope]
+    /// How the face moves at a place when each shape is out so many times.
+    pub fn with(&self, out: &[f64], along_mm: f64) -> Vector2<f64> {
+        let (number, share, _) = self.between(along_mm);
+        let share = share.clamp(0.0, 1.0);
+        out_at(out, &self.shapes, number) * (1.0 - share)
+            + out_at(out, &self.shapes, number + 1) * share
+    }
+
+    /// How fast the mean of that over a length changes when the length moves along: from half of it before to half of it behind.
+    pub fn averaged_slope_with(&self, out: &[f64], along_mm: f64, length_mm: f64) -> Vector2<f64> {
+        let summed = |place: f64| {
+            let mut sum = Vector2::zeros();
+            for (table, station, times) in self.summed(along_mm + place * length_mm) {
+                sum += out_at(out, table, station) * times;
+            }
+            sum
+        };
+        (summed(-1.0) - summed(0.0) * 2.0 + summed(1.0)) / (length_mm * length_mm)
     }
 
     /// Between which stations a place is, and its share of the way.
@@ -179,15 +218,24 @@ impl Modes {
 
     /// Adds shapes summed from the first station to a place, so many times.
     fn add_summed(&self, sum: &mut DMatrix<f64>, along_mm: f64, times: f64) {
+        for (table, station, share) in self.summed(along_mm) {
+            add(sum, table, station, times * share);
+        }
+    }
+
+    /// Shapes summed from the first station to a place: stations of tables, each so many times.
+    fn summed(&self, along_mm: f64) -> [(&DMatrix<f64>, usize, f64); 3] {
         let (number, share, length_mm) = self.between(along_mm);
         let within = share.clamp(0.0, 1.0);
         // Beyond the ends it goes on as at the end.
         let beyond = share - within;
         let next = within * within / 2.0 + if share < 0.0 { 0.0 } else { beyond };
         let first = within - within * within / 2.0 + if share < 0.0 { beyond } else { 0.0 };
-        add(sum, &self.sums, number, times);
-        add(sum, &self.shapes, number, times * first * length_mm);
-        add(sum, &self.shapes, number + 1, times * next * length_mm);
+        [
+            (&self.sums, number, 1.0),
+            (&self.shapes, number, first * length_mm),
+            (&self.shapes, number + 1, next * length_mm),
+        ]
     }
 
     /// How the face moves at a place under tractions given at the stations, MPa: x and z of each in turn.

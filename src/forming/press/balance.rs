@@ -4,7 +4,6 @@ use super::contact::{Die, Held};
 use super::newton::{Evaluated, Settings, newton};
 use super::on_block::{Seat, Settled, Standing};
 use super::slope::Rest;
-use super::softer::Softer;
 use super::strip::{Stiffness, Strip, StripState};
 use nalgebra::{DVector, Matrix2};
 
@@ -49,6 +48,17 @@ pub(super) struct Grip {
     upper: Vec<Option<Held>>,
     /// How far the shapes of both blocks are out.
     out: [DVector<f64>; 2],
+}
+
+impl Grip {
+    /// Foretells where blocks come to a balance beside a press that went from `before` to `found`: as far from it as now.
+    pub(super) fn foretell(&self, seats: &[Seat<'_>; 2], before: &Self, found: &Balance) {
+        let (_, settled) = &found.extra;
+        for (number, seat) in seats.iter().enumerate() {
+            let apart = &self.out[number] - &before.out[number];
+            seat.look_near(&settled[number].out + apart);
+        }
+    }
 }
 
 /// What dies and stops do to a strip.
@@ -284,11 +294,12 @@ impl<'a> Press<'a> {
         }
         room.band.add_diagonal(self.hold_n_mm2);
         // What the give of the blocks takes off the pushes again.
-        let softer = [lower.softer(under)?, upper.softer(top)?];
-        for (freedom, less) in softer.iter().flat_map(Softer::lone) {
+        let place = |node: usize| self.strip.place(&now.moved, node);
+        let softer = [lower.softer(under, place)?, upper.softer(top, place)?];
+        for (freedom, less) in softer.iter().flat_map(|softer| softer.lone()) {
             room.band.add_square(freedom, freedom, &less);
         }
-        Some(Rest::Softer(Box::new(softer)))
+        Some(Rest::Softer(softer))
     }
 
     /// One closing step from a state, or `None`. The room is left as the balance found asks for its stiffness.

@@ -109,7 +109,7 @@ pub struct Die {
     pub friction: f64,
     /// Stiffness of the whole die under a nose, N/mm³: a face that yields keeps a share of it, stops push with it.
     whole_n_mm3: f64,
-    /// The block behind the face; none: the layer is all that gives.
+    /// The block behind the face, its shapes as far out as stores ½ in each; none: the layer is all that gives.
     block: Option<Modes>,
 }
 
@@ -181,16 +181,6 @@ pub struct Push {
     pub anchor_mm: f64,
 }
 
-/// Shapes as far out as stores ½ in each.
-fn stored(block: &Modes, mut shapes: DMatrix<f64>) -> DMatrix<f64> {
-    for mut axis in shapes.column_iter_mut() {
-        for (shape, gives) in axis.iter_mut().zip(block.gives_mm_mpa()) {
-            *shape *= gives.max(0.0).sqrt();
-        }
-    }
-    shapes
-}
-
 impl Die {
     /// The lower die: the sheet lies above its face.
     pub fn lower(face: &Chain, stiffness_n_mm3: f64, friction: f64) -> Self {
@@ -220,7 +210,7 @@ impl Die {
     #[must_use]
     pub fn on_block(mut self, block: Modes, layer_n_mm3: f64) -> Self {
         self.stiffness_n_mm3 = 1.0 / (1.0 / layer_n_mm3 + block.local_mm_mpa);
-        self.block = Some(block);
+        self.block = Some(block.storing_half());
         self
     }
 
@@ -229,7 +219,7 @@ impl Die {
     pub(super) fn on_block_of(mut self, other: &Self, stiffer: f64) -> Self {
         if let Some(block) = &other.block {
             let layer = 1.0 / other.stiffness_n_mm3 - block.local_mm_mpa;
-            let block = block.clone().stiffer(stiffer);
+            let block = block.clone().stiffer(stiffer).storing_half();
             self.stiffness_n_mm3 = 1.0 / (layer + block.local_mm_mpa);
             self.block = Some(block);
         }
@@ -241,15 +231,8 @@ impl Die {
         self.block.as_ref().map_or(0, Modes::count)
     }
 
-    /// Shapes at a place of the face, x and z in two columns, each as far out as stores ½ in it, mm for each √(N/mm)·mm.
-    fn shapes_at(&self, along_mm: f64) -> DMatrix<f64> {
-        let Some(block) = &self.block else {
-            return DMatrix::zeros(0, 2);
-        };
-        stored(block, block.averaged(along_mm, 0.0))
-    }
-
-    /// The same averaged over a length of the face, and by how much that is turned from where it was drawn when shapes are out.
+    /// Shapes averaged over a length of the face, x and z in two columns, each as far out as stores ½ in it, mm for each √(N/mm)·mm,
+    /// and by how much that is turned from where it was drawn when shapes are out.
     pub(super) fn given_at(
         &self,
         along_mm: f64,
@@ -269,10 +252,9 @@ impl Die {
             .start
             .advanced(&piece.segment, along_mm - piece.from_mm)
             .left();
-        let [mean, slope] = block
-            .averaged_and_slope(along_mm, length_mm.max(1e-6))
-            .map(|shapes| stored(block, shapes));
-        let slope = slope.tr_mul(out);
+        let length_mm = length_mm.max(1e-6);
+        let mean = block.averaged(along_mm, length_mm);
+        let slope = block.averaged_slope_with(out.as_slice(), along_mm, length_mm);
         // A turn by a small angle; its sine is what the slope says.
         let sin = (left.x * slope[0] + left.y * slope[1]).clamp(-0.5, 0.5);
         let cos = (1.0 - sin * sin).sqrt();
@@ -289,11 +271,12 @@ impl Die {
     /// Nearest place of the face of a block whose shapes are out; `along_mm` is where that place was drawn.
     pub(super) fn near_given(&self, point: Point2<f64>, out: &DVector<f64>) -> Option<Near> {
         let near = self.near(point)?;
-        if out.is_empty() || near.gap_mm > FAR_MM {
-            return Some(near);
+        match &self.block {
+            Some(block) if near.gap_mm <= FAR_MM => {
+                self.near(point - block.with(out.as_slice(), near.along_mm))
+            }
+            _ => Some(near),
         }
-        let given = self.shapes_at(near.along_mm).tr_mul(out);
-        self.near(point - Vector2::new(given[0], given[1]))
     }
 
     /// Nearest place of the face; beyond its ends it goes on straight.

@@ -123,12 +123,13 @@ impl<'a> Neighbour<'a> {
     }
 }
 
-/// Carries neighbours along a step of closing that the press has taken from `before` to `found`; the last of them is closed
-/// [`CLOSER_MM`] further. The room stands as `found` has left it.
+/// Carries neighbours along a step of closing that the press has taken from `before` to `found`; those after the first `beside`
+/// are closed [`CLOSER_MM`] further. The room stands as `found` has left it.
 pub(super) fn close_beside(
     neighbours: &mut [Neighbour<'_>],
+    beside: usize,
     press: &Press<'_>,
-    before: &StripState,
+    (before, before_grip): (&StripState, &Grip),
     found: &Balance,
     seats: &[Seat<'_>; 2],
     room: &mut Stiffness,
@@ -136,16 +137,19 @@ pub(super) fn close_beside(
     let Some(rest) = press.stiffen(found, seats, room) else {
         return neighbours.iter_mut().for_each(|one| one.is_lost = true);
     };
-    let last = neighbours.len().saturating_sub(1);
     for (number, one) in neighbours.iter_mut().enumerate() {
         one.press.note_coming(&one.closed, &mut one.grip);
-        let closer_mm = if number == last { CLOSER_MM } else { 0.0 };
+        let closer_mm = if number < beside { 0.0 } else { CLOSER_MM };
         one.press.upper.lifted_mm = press.upper.lifted_mm - closer_mm;
         one.press.hold_n_mm2 = press.hold_n_mm2;
     }
     let begun: Vec<[Seat<'_>; 2]> = neighbours
         .iter()
-        .map(|one| one.press.seats(&one.closed, &one.grip))
+        .map(|one| {
+            let seats = one.press.seats(&one.closed, &one.grip);
+            one.grip.foretell(&seats, before_grip, found);
+            seats
+        })
         .collect();
     let guesses = neighbours
         .iter()

@@ -25,6 +25,7 @@ use super::softer::{Inner, Softer, press_pairs};
 use crate::numeric::columns::{along, combined, gram, outer};
 use nalgebra::{DMatrix, DVector, Matrix2, Point2, Vector2};
 use std::cell::RefCell;
+use std::rc::Rc;
 
 /// Newton iterations for the balance of a block.
 const MOST_ITERATIONS: u32 = 20;
@@ -63,6 +64,17 @@ pub(super) struct Seat<'a> {
     turns: Vec<Matrix2<f64>>,
     /// The last balance, where the next one is looked for.
     out: RefCell<DVector<f64>>,
+    /// How balances grow from one of them on.
+    grown: RefCell<Option<Grown>>,
+}
+
+/// How the balance of a block grows from one on.
+struct Grown {
+    /// How far each shape was out.
+    out: DVector<f64>,
+    /// Places of the freedoms that were pushed.
+    places_mm: DVector<f64>,
+    softer: Rc<Softer>,
 }
 
 /// A block in balance with the strip.
@@ -114,7 +126,13 @@ impl<'a> Seat<'a> {
             shapes: columns,
             turns,
             out: RefCell::new(out.clone()),
+            grown: RefCell::new(None),
         }
+    }
+
+    /// Looks for the next balance from a given place on.
+    pub(super) fn look_near(&self, out: DVector<f64>) {
+        self.out.replace(out);
     }
 
     /// Numbers of the nodes in the strip.
@@ -171,9 +189,19 @@ impl<'a> Seat<'a> {
         given.filter_map(|(row, number)| Some((row, pushes[*number].as_ref()?)))
     }
 
+    /// Where the balance for places of the nodes is looked for.
+    fn foretold(&self, place: &impl Fn(usize) -> Point2<f64>) -> DVector<f64> {
+        let grown = self.grown.borrow();
+        let foretold = grown.as_ref().and_then(|grown| {
+            let moved = grown.softer.places_mm(place) - &grown.places_mm;
+            Some(&grown.out + grown.softer.out_by(&moved)?)
+        });
+        foretold.unwrap_or_else(|| self.out.borrow().clone())
+    }
+
     /// Brings the block to its balance for places of the nodes; `None` when none is found.
     pub(super) fn settle(&self, place: impl Fn(usize) -> Point2<f64>) -> Option<Settled> {
-        let mut out = self.out.borrow().clone();
+        let mut out = self.foretold(&place);
         let numbers = 0..self.nodes.len();
         let mut pushes: Vec<Option<Push>> = numbers
             .map(|number| self.push(number, &place, Vector2::zeros()))
@@ -238,8 +266,23 @@ impl<'a> Seat<'a> {
         Some(missing - combined(&shapes, &taken.column(0).into_owned()))
     }
 
-    /// What the give of the block takes off the stiffness of the pushes.
-    pub(super) fn softer(&self, settled: &Settled) -> Option<Softer> {
+    /// What the give of the block takes off the stiffness of the pushes, for places of the nodes; the next balances are looked for
+    /// from there on.
+    pub(super) fn softer(
+        &self,
+        settled: &Settled,
+        place: impl Fn(usize) -> Point2<f64>,
+    ) -> Option<Rc<Softer>> {
+        let softer = Rc::new(self.softened_by(settled)?);
+        self.grown.replace(Some(Grown {
+            out: settled.out.clone(),
+            places_mm: softer.places_mm(place),
+            softer: Rc::clone(&softer),
+        }));
+        Some(softer)
+    }
+
+    fn softened_by(&self, settled: &Settled) -> Option<Softer> {
         let touching = self.touching(&settled.pushes);
         let shapes = self.shapes.select_columns(&touching.freedoms);
         let (count, rows) = shapes.shape();
@@ -384,7 +427,7 @@ mod tests {
                 }
             }
             let hard = coded.amax();
-            let softer = seat.softer(&settled).unwrap();
+            let softer = seat.softer(&settled, |node| places[node]).unwrap();
             for (freedom, less) in softer.lone() {
                 let mut own = coded.fixed_view_mut::<2, 2>(freedom, freedom);
                 own += less;

@@ -212,14 +212,21 @@ pub fn press(
         }
         if !beside.is_empty() {
             neighbours.truncate(beside.len());
-            neighbours.push(Neighbour::closer(
+            let is_last = press.upper.lifted_mm <= settings.end_mm
+                || upper_force >= settings.most_force_n_mm * (1.0 - FORCE_MET);
+            if is_last || sought.beyond.is_some() {
+                let closer = Neighbour::closer(&press, before_mm, &state, &grip, most_pressure_mpa);
+                neighbours.push(closer);
+            }
+            close_beside(
+                &mut neighbours,
+                beside.len(),
                 &press,
-                before_mm,
-                &state,
-                &grip,
-                most_pressure_mpa,
-            ));
-            close_beside(&mut neighbours, &press, &state, &found, &seats, &mut room);
+                (&state, &grip),
+                &found,
+                &seats,
+                &mut room,
+            );
         }
         drop(seats);
         let Evaluated {

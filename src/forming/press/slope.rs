@@ -5,6 +5,7 @@ use crate::numeric::band::{Band, Factored, Sides};
 use crate::numeric::columns::dot;
 use crate::numeric::gmres::gmres;
 use nalgebra::{DMatrix, DVector, Dyn, LU};
+use std::rc::Rc;
 
 /// What may be left of an equation that is solved by products, as a share of its right side, in one of many iterations: little
 /// enough that as many are needed as with none left.
@@ -31,7 +32,7 @@ pub(super) enum Rest {
     /// `Σ s gᵀ`.
     Ties(Ties),
     /// What blocks take off the pushes on both faces.
-    Softer(Box<[Softer; 2]>),
+    Softer([Rc<Softer>; 2]),
 }
 
 /// A stiffness ready to make steps.
@@ -50,7 +51,7 @@ enum Solved<'a> {
         small: LU<f64, Dyn, Dyn>,
     },
     /// By products: the band has what each node takes for itself, so that few of them are needed.
-    Softer(&'a [Softer; 2]),
+    Softer(&'a [Rc<Softer>; 2]),
 }
 
 impl<'a> Slope<'a> {
@@ -101,7 +102,7 @@ impl<'a> Slope<'a> {
                 }
             }
             Solved::Softer(softer) => {
-                let rows: Vec<usize> = softer.iter().flat_map(Softer::freedoms).collect();
+                let rows: Vec<usize> = softer.iter().flat_map(|softer| softer.freedoms()).collect();
                 let gathered =
                     |all: &[f64]| DVector::from_iterator(rows.len(), rows.iter().map(|r| all[*r]));
                 let softened = |there: &DVector<f64>| {
@@ -115,15 +116,24 @@ impl<'a> Slope<'a> {
                     for (row, value) in rows.iter().zip(first.iter().chain(second.iter())) {
                         load[*row] = *value;
                     }
-                    self.band.solve(&load)
+                    Some(DVector::from_vec(self.band.solve(&load)?))
                 };
-                let there = gmres(
-                    |there| Some(there - gathered(&softened(there)?)),
+                let mut whole = Vec::new();
+                let shares = gmres(
+                    |there| {
+                        let solved = softened(there)?;
+                        let rest = there - gathered(solved.as_slice());
+                        whole.push(solved);
+                        Some(rest)
+                    },
                     &gathered(step.as_slice()),
                     left,
                     MOST_PRODUCTS,
                 )?;
-                step += DVector::from_vec(softened(&there)?);
+                // What the band makes of all shares together.
+                for (share, solved) in shares.iter().zip(&whole) {
+                    step.axpy(*share, solved, 1.0);
+                }
             }
         }
         Some(step)

@@ -1,7 +1,7 @@
 //! What the give of a block takes off the stiffness of the pushes on it.
 
 use crate::numeric::columns::{along, combined};
-use nalgebra::{DMatrix, DVector, Dyn, LU, Matrix2, Vector2};
+use nalgebra::{DMatrix, DVector, Dyn, LU, Matrix2, Point2, Vector2};
 
 /// The stiffness of the pushes on one face, P, given a block that gives as a whole, `(1 + P·ψψᵀ)⁻¹·P`, beside that of nodes
 /// each of which feels the give under itself alone.
@@ -38,6 +38,23 @@ impl Softer {
         let nodes = self.freedoms.iter().step_by(2).copied();
         let softer = self.lone.iter().zip(&self.pushed);
         nodes.zip(softer.map(|(lone, push)| lone - push))
+    }
+
+    /// Places of the freedoms, where nodes stand.
+    pub(super) fn places_mm(&self, place: impl Fn(usize) -> Point2<f64>) -> DVector<f64> {
+        let nodes = self.freedoms.iter().step_by(2);
+        let places = nodes.flat_map(|freedom| <[f64; 2]>::from(place(freedom / 2).coords));
+        DVector::from_iterator(self.freedoms.len(), places)
+    }
+
+    /// By how much shapes go further out when the freedoms move.
+    pub(super) fn out_by(&self, moved: &DVector<f64>) -> Option<DVector<f64>> {
+        let pressed = by_pair(&self.pushed, moved);
+        Some(match &self.inner {
+            Inner::Nothing => DVector::zeros(self.shapes.nrows()),
+            Inner::Freedoms(inner) => combined(&self.shapes, &inner.solve(&pressed)?),
+            Inner::Shapes(inner) => inner.solve(&combined(&self.shapes, &pressed))?,
+        })
     }
 
     /// What nodes feel alone less what they feel together, for places of the freedoms.

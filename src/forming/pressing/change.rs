@@ -114,7 +114,7 @@ impl Task {
             progress.lifted_mm = moment.lifted_mm;
             watcher(&progress)
         };
-        let fineness = Fineness::QUICK;
+        let fineness = Fineness::quick(&self.base.metal);
         match self.press_varied(problem, variations, Some(blocks_of), fineness, &mut watch) {
             Ok(read) => Ok(Some(read.slopes)),
             Err(NoPressing::Stopped) => Err(NoPressing::Stopped),

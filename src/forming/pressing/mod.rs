@@ -32,10 +32,11 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::ops::ControlFlow;
 
-/// Wall and bend angles count as met within this.
-pub const ANGLE_MET_DEG: f64 = 0.1;
-/// Rises and lengths count as met within this.
-pub const LENGTH_MET_MM: f64 = 0.02;
+/// Wall and bend angles count as met within this. Own choice: a fifth of what sheet, print and vise leave open at the best, and as
+/// much as a good protractor tells apart.
+pub const ANGLE_MET_DEG: f64 = 0.2;
+/// Rises and lengths count as met within this. Own choice, like the angle; what callipers tell apart.
+pub const LENGTH_MET_MM: f64 = 0.03;
 
 /// The inside radius of a bend counts as met within this: the rounding of its corner then lies within
 /// [`LENGTH_MET_MM`] of the drawn one.
@@ -489,6 +490,18 @@ impl Pressing {
     pub fn is_estimate(&self) -> bool {
         let [_, full] = self.presses;
         full == 0
+    }
+
+    /// How near angles lie to those of a far finer mesh, mostly.
+    ///
+    /// Measured on twenty varied presses of soft sheet and on twenty of harder one. Of thick harder sheet two in twenty are further
+    /// off, one by a degree: between equal presses a node more or less that touches decides where it bends.
+    pub fn good_to_deg(&self) -> f64 {
+        if self.is_estimate() || self.problem.metal.hardens_little() {
+            0.2
+        } else {
+            0.1
+        }
     }
 
     /// How far the middle of a flat lies beside its drawn place at most, mm.

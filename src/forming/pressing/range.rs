@@ -16,8 +16,7 @@ impl Pressing {
     /// the difference between both.
     ///
     /// # Valid for
-    /// Half-widths as the list of what is not known exactly gives them; the press itself errs by about a tenth of a degree
-    /// beside them. Large changes are not proportional.
+    /// Half-widths as the list of what is not known exactly gives them; the press itself errs by [`Self::good_to_deg`] beside them. Large changes are not proportional.
     pub fn range(&self) -> Option<PressRange> {
         if self.sensitivities.is_empty() {
             return None;
