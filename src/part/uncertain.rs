@@ -8,7 +8,7 @@ use super::spread::{
     JUNCTION_BY_KIND, LENGTH, OTHER_HEAT, PAD_CONTACT, PAD_PRINTED, PIPE_TEMPERATURE, STRENGTH,
     Size, Spread, THICKNESS, TO_AIR,
 };
-use super::{Component, HeatPipe, Part, Sink};
+use super::{COMMON_VISE, Component, HeatPipe, Part, Sink, ViseForce};
 use crate::quantity::Toleranced;
 use crate::stock::Pad;
 use serde::Serialize;
@@ -299,6 +299,48 @@ impl List<'_> {
                 row.counted = true;
             }
         }
+        self.vise();
+    }
+
+    /// How hard the vise pulls: by its screw where that is said, else as a common one; what is measured has no half-width.
+    fn vise(&mut self) {
+        let force = self.part.vise.as_ref().and_then(|vise| vise.force);
+        let (key, ends, unit, reason) = match force {
+            Some(ViseForce::Given { .. }) => return,
+            Some(ViseForce::Screw { efficiency, .. }) => (
+                "vise.efficiency",
+                efficiency,
+                "",
+                "screws and their grease differ",
+            ),
+            None => (
+                "vise.force_n",
+                COMMON_VISE.force_n(),
+                "N",
+                "nobody says how hard the vise pulls: a common one by hand",
+            ),
+        };
+        let [least, most] = ends;
+        let given = matches!(force, Some(ViseForce::Screw { .. }))
+            && !self.part.defaults.iter().any(|used| used.key == key);
+        self.rows.push(Uncertain {
+            id: id(key, None),
+            key,
+            name: None,
+            value: f64::midpoint(least, most),
+            plus_minus: (most - least) / 2.0,
+            unit,
+            distribution: Distribution::Uniform,
+            given,
+            counted: true,
+            reason: if given { "as the part says" } else { reason }.to_owned(),
+            source: if given {
+                "part file"
+            } else {
+                "common practice, no source"
+            }
+            .to_owned(),
+        });
     }
 }
 
@@ -387,6 +429,28 @@ mod tests {
         assert!(
             thickness.given && thickness.plus_minus == 0.02,
             "{thickness:?}"
+        );
+    }
+
+    /// Its screw as a file tells it or as screws are; a force that was measured is no row.
+    #[test]
+    fn a_vise_pulls_as_hard_as_is_said() {
+        let bare = STARTER
+            .lines()
+            .filter(|line| !line.starts_with("efficiency"));
+        let bare: String = bare.map(|line| format!("{line}\n")).collect();
+        let with = |text: &str| bare.replacen("[vise]\n", &format!("[vise]\n{text}\n"), 1);
+        let found = rows(&with(""));
+        let screw = row(&found, "vise.efficiency");
+        assert!(
+            !screw.given && (screw.value - 0.25).abs() < 1e-12,
+            "{screw:?}"
+        );
+        let found = rows(&with("efficiency = [0.2, 0.3]"));
+        let screw = row(&found, "vise.efficiency");
+        assert!(
+            screw.given && (screw.plus_minus - 0.05).abs() < 1e-12,
+            "{screw:?}"
         );
     }
 
