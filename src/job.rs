@@ -6,7 +6,7 @@ use crate::blank::{Blank, blank};
 use crate::diagnostic::{Diagnostic, Noted, Refused, Severity};
 use crate::dies::{Tooling, tooling};
 use crate::fit::{Fit, PressedStrip, Underside, fit, fit_pressed};
-use crate::forming::pressing::{Effort, NoPressing, Pressing, Searcher, Task, Watcher};
+use crate::forming::pressing::{Effort, ForcePoint, NoPressing, Pressing, Searcher, Task, Watcher};
 use crate::forming::{Compensation, compensate};
 use crate::heat::{Heat, heat};
 use crate::part::advised::Change;
@@ -200,7 +200,40 @@ fn told(change: &Change, lines: &str) -> String {
     }
 }
 
+/// How far the backs of the printed pair are apart, mm: a print is larger by `size_error_mm`, and its faces are drawn so that they
+/// come out right.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Backs {
+    /// The upper die touches the blank that is laid in.
+    pub touching_mm: f64,
+    /// The faces are as far apart as they are drawn.
+    pub closed_mm: f64,
+    /// The pressing ends, as calculated; the drawn closed place where it was not.
+    pub end_mm: f64,
+}
+
+impl Backs {
+    /// Way of the upper die under load.
+    pub fn travel_mm(&self) -> f64 {
+        self.touching_mm - self.end_mm
+    }
+}
+
 impl Job {
+    /// How far the backs of the pair are apart; `None`: there is no pair.
+    pub fn backs(&self) -> Option<Backs> {
+        let tooling = self.tooling.as_ref().ok()?;
+        let closed_mm = tooling.closed_height_mm + self.part.printer.size_error_mm;
+        let curve = self.pressing.as_ref().map_or(&[][..], |one| &one.curve);
+        let lifted_mm =
+            |point: Option<&ForcePoint>, otherwise| point.map_or(otherwise, |p| p.lifted_mm);
+        Some(Backs {
+            touching_mm: closed_mm + lifted_mm(curve.first(), tooling.section.stroke_mm),
+            closed_mm,
+            end_mm: closed_mm + lifted_mm(curve.last(), 0.0),
+        })
+    }
+
     /// Reads a part file and runs everything, see [`Self::run`].
     ///
     /// # Errors

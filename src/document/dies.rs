@@ -6,6 +6,7 @@ use crate::dies::{DieBlock, Tooling};
 use crate::job::Job;
 use crate::numbers::plain;
 use crate::result::catalogue::stl_name;
+use crate::words;
 
 fn number(field: &str, value: f64, decimals: usize) -> Line {
     Line::number(format!("{DIES}/{field}"), value, Digits::Fixed(decimals))
@@ -40,8 +41,8 @@ pub fn dies(job: &Job) -> Document {
     };
     let printer = &job.part.printer;
     document
-        .text(Media::ALL, press_until(tooling))
-        .text(Media::ALL, travel(tooling))
+        .text(Media::ALL, press_until(job))
+        .text(Media::ALL, travel(job))
         .text(Media::USUAL, tilt(tooling));
     if printer.bed_mm.is_none() {
         document.text(
@@ -93,18 +94,21 @@ pub fn dies(job: &Job) -> Document {
 }
 
 /// How far to close the vise.
-pub fn press_until(tooling: &Tooling) -> Line {
-    Line::words("Press until the backs are ")
-        .join(number("closed_height_mm", tooling.closed_height_mm, 1))
-        .then(" mm apart.")
+pub fn press_until(job: &Job) -> Line {
+    job.backs().map_or_else(Line::default, |backs| {
+        let words = words::press::until(&job.part, job.pressing.as_ref(), backs.end_mm);
+        Line::said(format!("{DIES}/press_until_text"), words)
+    })
 }
 
-fn travel(tooling: &Tooling) -> Line {
-    Line::words("The blank is touched at ")
-        .join(number("touching_height_mm", tooling.touching_height_mm, 1))
-        .then(" mm, so the vise travels ")
-        .join(number("stroke_mm", tooling.section.stroke_mm, 1))
-        .then(" mm under load.")
+fn travel(job: &Job) -> Line {
+    job.backs().map_or_else(Line::default, |backs| {
+        Line::words("The blank is touched at ")
+            .join(number("touching_height_mm", backs.touching_mm, 2))
+            .then(" mm, so the vise travels ")
+            .join(number("travel_mm", backs.travel_mm(), 2))
+            .then(" mm under load.")
+    })
 }
 
 fn tilt(tooling: &Tooling) -> Line {

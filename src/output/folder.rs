@@ -165,8 +165,12 @@ pub fn die_files(job: &Job) -> Result<Vec<OutputFile>, FolderError> {
     for block in &tooling.blocks {
         files.push(die_solid(&job.part, block)?);
     }
-    files.push(picture("dies.svg", &closed_pair(&job.part, tooling)));
-    files.push(picture("states.svg", &four_states(&job.part, tooling)));
+    for (name, drawing) in [
+        ("dies.svg", closed_pair(job)),
+        ("states.svg", four_states(job)),
+    ] {
+        files.extend(drawing.map(|drawing| picture(name, &drawing)));
+    }
     Ok(files)
 }
 

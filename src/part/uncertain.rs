@@ -439,7 +439,7 @@ mod tests {
             .lines()
             .filter(|line| !line.starts_with("efficiency"));
         let bare: String = bare.map(|line| format!("{line}\n")).collect();
-        let with = |text: &str| bare.replacen("[vise]\n", &format!("[vise]\n{text}\n"), 1);
+        let with = |text: &str| bare.replacen("jaw_width_mm", &format!("{text}\njaw_width_mm"), 1);
         let found = rows(&with(""));
         let screw = row(&found, "vise.efficiency");
         assert!(

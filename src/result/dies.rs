@@ -6,7 +6,8 @@ use super::source::Source;
 use crate::dies::printability::PrintCheck;
 use crate::dies::{DieBlock, DieSide, Tooling};
 use crate::forming::BendCompensation;
-use crate::job::Job;
+use crate::job::{Backs, Job};
+use crate::words;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -30,12 +31,16 @@ pub struct NoPair {
 /// The pair that presses the plate.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Pair {
-    /// From back to back, closed on the sheet.
+    /// From back to back of the printed pair when its faces are as far apart as drawn.
     pub closed_height_mm: f64,
     /// From back to back when the upper die touches the laid-in blank.
     pub touching_height_mm: f64,
-    /// Way of the upper die from touching the blank to closed.
-    pub stroke_mm: f64,
+    /// From back to back when the pressing ends; the closed height where no pressing was calculated.
+    pub end_height_mm: f64,
+    /// Way of the upper die from touching the blank to the end.
+    pub travel_mm: f64,
+    /// What ends the pressing, one sentence.
+    pub press_until_text: String,
     /// Length along the strip, without ledges.
     pub length_mm: f64,
     /// Plastic they are printed of, in words.
@@ -102,9 +107,12 @@ impl Block {
 impl Dies {
     /// The pair of a job; `source` places what refuses it.
     pub fn of(job: &Job, source: Option<&Source>) -> Self {
-        match &job.tooling {
-            Ok(tooling) => Self::Pair(Box::new(Pair::of(job, tooling))),
-            Err(refusals) => Self::None(NoPair {
+        match (&job.tooling, job.backs()) {
+            (Ok(tooling), Some(backs)) => Self::Pair(Box::new(Pair::of(job, tooling, backs))),
+            (Ok(_), None) => Self::None(NoPair {
+                refused: Vec::new(),
+            }),
+            (Err(refusals), _) => Self::None(NoPair {
                 refused: Finding::all(refusals, source),
             }),
         }
@@ -112,12 +120,14 @@ impl Dies {
 }
 
 impl Pair {
-    fn of(job: &Job, tooling: &Tooling) -> Self {
+    fn of(job: &Job, tooling: &Tooling, backs: Backs) -> Self {
         let section = &tooling.section;
         Self {
-            closed_height_mm: tooling.closed_height_mm,
-            touching_height_mm: tooling.touching_height_mm,
-            stroke_mm: section.stroke_mm,
+            closed_height_mm: backs.closed_mm,
+            touching_height_mm: backs.touching_mm,
+            end_height_mm: backs.end_mm,
+            travel_mm: backs.travel_mm(),
+            press_until_text: words::press::until(&job.part, job.pressing.as_ref(), backs.end_mm),
             length_mm: tooling.length_mm,
             plastic: job.part.printer.plastic.trade_name().to_owned(),
             total_mass_g: tooling.total_mass_g(),

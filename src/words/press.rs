@@ -4,7 +4,7 @@ use crate::forming::pressing::{ANGLE_MET_DEG, LENGTH_MET_MM, Pressing};
 use crate::forming::strength::{NoseCheck, NosePlace, V_BEND_SOURCE, VBend, ViseCheck, v_bend};
 use crate::numbers::{hundredths_up, plain, tenths_up};
 use crate::part::spread::BACKS;
-use crate::part::{Part, middle_n};
+use crate::part::{Part, ViseForce, middle_n};
 
 /// How far an estimate on the coarse mesh may be off.
 pub const QUICK_ERROR: &str = "The coarse mesh gives an estimate: on twenty varied presses its angles lie within \
@@ -188,6 +188,39 @@ pub fn force(part: &Part, pressing: &Pressing) -> String {
         (None, None) => "not checked against a vise: no [vise] in the part file".into(),
     };
     format!("{needed}; {vise}.{}", stop(pressing))
+}
+
+/// A way of the upper die that callipers and prints leave open, mm. Own choice.
+const LEFT_OPEN_MM: f64 = 0.05;
+
+/// What ends the pressing, and how far the backs are apart then.
+pub fn until(part: &Part, pressing: Option<&Pressing>, end_mm: f64) -> String {
+    let Some(pressing) = pressing else {
+        return format!("Press until the backs are {end_mm:.2} mm apart.");
+    };
+    let costs = pressing.closing_deg_mm.map_or_else(String::new, |deg_mm| {
+        let costs_deg = tenths_up((LEFT_OPEN_MM * deg_mm).abs());
+        format!(
+            " {} mm more or less are up to {costs_deg}° of wall.",
+            plain(LEFT_OPEN_MM)
+        )
+    });
+    if !pressing.force_limited || pressing.gauge_ends_it_better() {
+        return format!(
+            "Press until the backs are {end_mm:.2} mm apart, by a gauge between them, not by the handle.{costs}"
+        );
+    }
+    let pull = if pressing.force_assumed_n.is_some() {
+        "Pull with the least force of a common vise, because the part file does not say how hard yours presses,"
+    } else {
+        match part.vise.as_ref().and_then(|vise| vise.force) {
+            Some(ViseForce::Screw { .. }) => "Pull as hard as the part file says (handle_force_n)",
+            _ => "Press with the force that the part file gives",
+        }
+    };
+    format!(
+        "{pull} and no harder: the handle ends it, not a gauge. The backs are then about {end_mm:.2} mm apart.{costs}"
+    )
 }
 
 /// What ends the closing best, by the ranges that each way leaves; empty where the dies are closed.

@@ -149,7 +149,7 @@ fn a_pressing_that_misses_by_much_changes_the_verdict() {
     assert!(ran.out.starts_with("NO: "), "{}", ran.out);
     let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
     for words in [
-        "Judged by the plate as the vise leaves it, calculated on the coarse mesh.",
+        "Judged by the plate as the vise leaves it, calculated on the fine mesh.",
         "; pressed, the flat \"chokes\" lies ",
         " higher over it than drawn",
         " lower, or press one, measure it, and correct the part file",

@@ -88,7 +88,7 @@ fn the_document_has_every_number_and_they_fit_together() {
     assert_eq!(document["ok"], true);
     let document = &document["heat"];
     assert_eq!(document["state"], "calculated");
-    assert_eq!(document["gaps_of"], "drawn");
+    assert_eq!(document["gaps_of"], "pressed");
     let number = |value: &Value| value.as_f64().unwrap_or_else(|| panic!("{value}"));
     let parts = document["parts"].as_array().unwrap();
     assert_eq!(parts.len(), 7);
@@ -123,7 +123,8 @@ fn make_has_the_same_temperatures_in_its_document_and_its_pages() {
     made_in(home.path());
     let text = fs::read_to_string(home.path().join("out/result.json")).unwrap();
     let made: Value = serde_json::from_str(&text).unwrap();
-    let asked = run(home.path(), &["heat", "part.toml", "--json"]).document();
+    let drawn = ["heat", "part.toml", "--springback", "bend-by-bend", "--json"];
+    let asked = run(home.path(), &drawn).document();
     assert_eq!(made["heat"]["parts"], asked["heat"]["parts"]);
     assert_eq!(made["heat"]["improvements"], asked["heat"]["improvements"]);
     let verdict = asked["heat"]["answer_text"].as_str().unwrap();

@@ -107,7 +107,7 @@ fn kept_and_calculated_results_give_the_same_bytes() {
 
     // Other verbs find the same search.
     for verb in [
-        &["check", "plate.toml", "--json"] as &[&str],
+        &["check", "plate.toml", "--springback", "quick", "--json"] as &[&str],
         &["dies", "plate.toml", "--springback", "quick", "--json"],
         &["heat", "plate.toml", "--springback", "quick", "--json"],
         &["press", "plate.toml", "--quick", "--json"],

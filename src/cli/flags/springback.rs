@@ -15,11 +15,11 @@ use std::ops::ControlFlow;
 /// How the dies are found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Springback {
-    /// Calculate the pressing on the fine mesh and bend the dies until the plate comes out as drawn: seconds.
+    /// Calculate the pressing on the fine mesh and overbend the dies until the plate comes out as drawn: a second or two.
     Pressed,
     /// The same on the coarse mesh: an estimate.
     Quick,
-    /// Each bend by its springback factor, no pressing calculated: at once, and less true.
+    /// Each bend by its springback factor, no pressing calculated: dies often miss by 7 to 16 degrees, gaps are the drawn ones.
     BendByBend,
 }
 
@@ -37,7 +37,7 @@ impl Springback {
 /// The flag of verbs that make dies.
 #[derive(Debug, Args)]
 pub struct HowPressed {
-    /// How the dies make up for springback.
+    /// How the dies make up for springback: the pressed plate's gaps decide, the drawn ones where none is calculated.
     #[arg(long, value_enum, default_value = "pressed", value_name = "HOW")]
     pub springback: Springback,
     /// Whether an earlier result may be used.

@@ -1,7 +1,6 @@
 //! `coldstep check`: can it be built, and how far is each board part from the metal?
 
-use crate::cli::flags::springback::{self, HowPressed, Springback};
-use crate::cli::io::kept::Fresh;
+use crate::cli::flags::springback::{self, HowPressed};
 use crate::cli::io::read;
 use crate::cli::io::terminal;
 use crate::cli::{Answer, Failure, Run, verdict};
@@ -18,28 +17,21 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep check plate.toml\n  \
-    YES, IF the fine mesh agrees: \"starter plate\" can be made, ...\n  \
+    YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n\n\
     The exit code is 1 when the plate cannot be made like this, also for another reason than its gaps."
 )]
 pub struct Check {
     /// Part file.
     part: PathBuf,
-    /// How the pressed plate is found, whose gaps decide; without it the drawn ones do.
-    #[arg(long, value_enum, default_value = "quick", value_name = "HOW")]
-    springback: Springback,
     #[command(flatten)]
-    fresh: Fresh,
+    how: HowPressed,
 }
 
 impl Run for Check {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, warnings, source) = read::part(&self.part)?;
-        let how = HowPressed {
-            springback: self.springback,
-            fresh: self.fresh,
-        };
-        let job = springback::job(part, warnings, &how)?;
+        let job = springback::job(part, warnings, &self.how)?;
         let (part, pressing) = (&job.part, job.pressing.as_ref());
         let mut said = gaps(part, &job.fit, pressing);
         if let Some(pressing) = pressing {

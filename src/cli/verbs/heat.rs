@@ -2,8 +2,7 @@
 
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{listed, said, write};
-use crate::cli::flags::springback::{self, HowPressed, Springback};
-use crate::cli::io::kept::Fresh;
+use crate::cli::flags::springback::{self, HowPressed};
 use crate::cli::io::source::Source;
 use crate::cli::io::{files, read, terminal};
 use crate::cli::{Answer, Failure, Run, verdict};
@@ -23,7 +22,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep heat plate.toml\n  \
-    YES, IF a trial pressing comes out as drawn: \"starter plate\" can be made.\n  \
+    YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n  \
     Temperatures inside the parts, °C\n  \
     ...\n\n\
@@ -35,11 +34,8 @@ use std::path::PathBuf;
 pub struct HeatVerb {
     /// Part file.
     part: PathBuf,
-    /// Whose gaps are used: `bend-by-bend` takes the drawn ones, at once; the others those of the pressed plate.
-    #[arg(long, value_enum, default_value = "bend-by-bend", value_name = "HOW")]
-    springback: Springback,
     #[command(flatten)]
-    fresh: Fresh,
+    how: HowPressed,
     #[command(flatten)]
     output: Output,
 }
@@ -51,11 +47,7 @@ impl Run for HeatVerb {
             let names = HEAT_FILES.map(|(name, _)| name);
             files::may_write(out, &names, self.output.replace())?;
         }
-        let how = HowPressed {
-            springback: self.springback,
-            fresh: self.fresh,
-        };
-        let job = springback::job(part, warnings, &how)?;
+        let job = springback::job(part, warnings, &self.how)?;
         let (part, pressed) = (&job.part, job.pressing.is_some());
         let Some(heat) = &job.heat else {
             return without(&job, source);

@@ -167,7 +167,7 @@ mod tests {
             assert!(words.contains(" N for each mm of width"), "{name}");
             // One way to end the closing, and no other beside it.
             let by_force = job.pressing.is_some_and(|pressing| pressing.force_limited);
-            assert_eq!(words.matches("STOP when").count(), 1, "{name}");
+            assert_eq!(words.matches("STOP there:").count(), 1, "{name}");
             assert_eq!(words.contains("the handle ends it"), by_force, "{name}");
         }
     }
@@ -185,7 +185,10 @@ mod tests {
                 words.contains("Let a gauge between the backs end it"),
                 "{name}"
             );
-            assert!(words.contains("a gauge ends it, not the handle"), "{name}");
+            assert!(
+                words.contains("by a gauge between them, not by the handle"),
+                "{name}"
+            );
             assert!(!words.contains("the handle ends it"), "{name}");
         }
     }

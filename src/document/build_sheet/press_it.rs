@@ -42,19 +42,23 @@ pub fn lay_in(job: &Job) -> Option<BuildStep> {
 
 /// Pressing.
 pub fn press(job: &Job) -> Option<BuildStep> {
-    let tooling = pair(job)?;
-    let travel_mm = tooling.touching_height_mm - end_height_mm(job, tooling);
+    pair(job)?;
+    let backs = job.backs()?;
+    let travel_mm = backs.travel_mm();
     let items = vec![
         format!(
-            "The pair touches the blank when its backs are {:.1} mm apart. Both jaws flat on the backs, the pair in the middle \
+            "The pair touches the blank when its backs are {:.2} mm apart. Both jaws flat on the backs, the pair in the middle \
              of the jaws.",
-            tooling.touching_height_mm
+            backs.touching_mm
         ),
         format!(
-            "Close slowly, {travel_mm:.1} mm of travel{}.",
+            "Close slowly, {travel_mm:.2} mm of travel{}.",
             turns(job, travel_mm)
         ),
-        stop(job, tooling),
+        format!(
+            "STOP there: {} Note what you measure.",
+            words::press::until(&job.part, job.pressing.as_ref(), backs.end_mm)
+        ),
         "Measure the backs with the calipers left and right, and front and back. More than 0.2 mm difference: open, centre the \
          pair, press again."
             .to_owned(),
@@ -81,38 +85,6 @@ pub fn press(job: &Job) -> Option<BuildStep> {
     Some(step.care(
         "Printed dies can burst under load: eye protection, face out of line, fingers out of the jaws, nobody beside the vise.",
     ))
-}
-
-/// What ends the closing: the handle where the dies are shaped for its force, else the distance of the backs.
-fn stop(job: &Job, tooling: &Tooling) -> String {
-    let apart_mm = end_height_mm(job, tooling);
-    let Some(pressing) = job.pressing.as_ref().filter(|one| one.force_limited) else {
-        return format!("STOP when the backs are {apart_mm:.1} mm apart at both ends.");
-    };
-    if pressing.gauge_ends_it_better() {
-        return format!(
-            "STOP when the backs are {apart_mm:.2} mm apart at both ends: a gauge ends it, not the handle."
-        );
-    }
-    let pull = if pressing.force_assumed_n.is_some() {
-        "with the least force of a common vise, because the part file does not say how hard yours presses"
-    } else {
-        match job.part.vise.as_ref().and_then(|vise| vise.force) {
-            Some(ViseForce::Screw { .. }) => "as hard as the part file says under handle_force_n",
-            _ => "with the force that the part file gives",
-        }
-    };
-    format!(
-        "STOP when you pull {pull}, and no harder; the handle ends it, not a gauge. The backs are then about {apart_mm:.1} mm \
-         apart: note it."
-    )
-}
-
-/// Distance of the backs at the end: where the force ends the closing, as calculated; else of the drawn closed pair.
-fn end_height_mm(job: &Job, tooling: &Tooling) -> f64 {
-    let pressing = job.pressing.as_ref().filter(|one| one.force_limited);
-    let last = pressing.and_then(|one| one.curve.last());
-    tooling.closed_height_mm + last.map_or(0.0, |point| point.lifted_mm)
 }
 
 /// ", about 1.4 turns of the handle" where the screw is known.

@@ -14,6 +14,8 @@ use crate::part::spread::{
 };
 use crate::stock::printed_block::PrintSpread;
 
+/// Slopes by the closing are those of this way, mm.
+const CLOSER: f64 = 0.01;
 /// Inputs are varied by this share of how far they may be off: far below what moves a kink, far above rounding.
 const VARIED: f64 = 1e-4;
 /// Logarithms are varied by this.
@@ -83,6 +85,11 @@ impl Task {
                 answer.as_pressed.push(changed);
             }
         }
+        answer.closing_deg_mm = slopes.of_closing.as_ref().map(|slope| {
+            let further = slope.times(CLOSER);
+            let changed = self.sensitivity(PressInput::Force, String::new(), &further);
+            changed.angle_deg / CLOSER
+        });
         match &slopes.of_closing {
             Some(slope) if force_limited => {
                 let change = format!("backs {} mm nearer", BACKS.words());

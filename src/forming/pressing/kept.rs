@@ -100,6 +100,7 @@ impl Task {
             .chain(pressing.bending_force_n_per_mm)
             .chain(pressing.force_assumed_n)
             .chain(pressing.range_by_gauge_deg)
+            .chain(pressing.closing_deg_mm)
             .chain(pressing.rises.iter().map(|rise| rise.released_mm))
             .chain(pressing.sensitivities.iter().flat_map(|one| {
                 let each = [

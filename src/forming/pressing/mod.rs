@@ -21,13 +21,14 @@ use super::press::problem::Problem;
 use super::strength::{Strength, printed_block};
 use super::{BendCompensation, Compensation};
 use crate::geometry::Chain;
+use crate::geometry::Segment;
 use crate::part::advised::Change;
 use crate::part::{Bend, COMMON_VISE, Level, Part, Tilt, Zone, middle_n};
 use crate::quantity::Angle;
 use crate::stock::flow::Hardening;
 use crate::stock::printed_block::{NoBlock, PrintSpread, PrintedBlock};
 pub use input::{PressInput, PressRange};
-use nalgebra::Point2;
+use nalgebra::{Point2, Vector2};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::ops::ControlFlow;
@@ -201,6 +202,17 @@ pub struct StripOutline {
     pub top: Vec<Point2<f64>>,
 }
 
+impl StripOutline {
+    /// Largest distance from the same places of another one.
+    pub fn apart_mm(&self, other: &Self) -> f64 {
+        let own = self.under.iter().chain(&self.top);
+        let others = other.under.iter().chain(&other.top);
+        own.zip(others)
+            .map(|(one, other)| (one - other).norm())
+            .fold(0.0, f64::max)
+    }
+}
+
 /// One picture of the closing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Frame {
@@ -301,6 +313,8 @@ pub struct Pressing {
     /// Where the force ended the closing: half of the 90 % range of the worst angle if a gauge between the backs ended it at the
     /// same place.
     pub range_by_gauge_deg: Option<f64>,
+    /// By how many degrees the angle that changes most changes for each mm that the dies are closed further; `None`: not known.
+    pub closing_deg_mm: Option<f64>,
     /// What was pressed last.
     pub problem: Problem,
 }
@@ -484,6 +498,38 @@ impl Pressing {
                 miss_mm.abs() * rounded_by(Angle::deg(bend.target_angle_deg))
             })
             .fold(0.0, f64::max)
+    }
+
+    /// The plate in the lower die after letting go, in the dies' frame: its first flat lies where the closed dies held it.
+    pub fn let_go(&self, part: &Part) -> StripOutline {
+        let Some(last) = self.frames.last() else {
+            return self.released.clone();
+        };
+        let mid = &part.profile.mid;
+        let first_mm = mid.segments.first().map_or(0.0, Segment::length_mm);
+        // Two nodes of the first flat, away from the bend, which springs back as well.
+        let own = &self.released.under;
+        let node = |share: f64| {
+            let beyond = |point: &Point2<f64>| (point - own[0]).norm() >= share * first_mm;
+            own.iter().position(beyond).unwrap_or(0)
+        };
+        let (first, second) = (node(0.1), node(0.8));
+        let ends = |strip: &StripOutline| {
+            let under = &strip.under;
+            (under[first], under[second] - under[first])
+        };
+        let ((from, way), (to, wanted)) = (ends(&self.released), ends(&last.strip));
+        let lengths = (way.norm() * wanted.norm()).max(f64::MIN_POSITIVE);
+        let cos = way.dot(&wanted) / lengths;
+        let sin = way.perp(&wanted) / lengths;
+        let place = |point: &Point2<f64>| {
+            let arm = point - from;
+            to + Vector2::new(cos * arm.x - sin * arm.y, sin * arm.x + cos * arm.y)
+        };
+        StripOutline {
+            under: self.released.under.iter().map(place).collect(),
+            top: self.released.top.iter().map(place).collect(),
+        }
     }
 
     /// Only the coarse mesh was asked.

@@ -312,6 +312,7 @@ impl Task {
             presses,
             range_by_gauge_deg: worst_angle_deg(&learned.by_gauge),
             sensitivities: learned.as_pressed,
+            closing_deg_mm: learned.closing_deg_mm,
             problem: trial.problem,
         }
     }

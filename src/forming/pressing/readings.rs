@@ -82,6 +82,8 @@ pub(super) struct Learned {
     pub(super) as_pressed: Vec<Sensitivity>,
     /// With the closing ended by a gauge between the backs, where the force ended it.
     pub(super) by_gauge: Vec<Sensitivity>,
+    /// The angle that changes most, for each mm that the dies are closed further.
+    pub(super) closing_deg_mm: Option<f64>,
 }
 
 /// A press that is believed.

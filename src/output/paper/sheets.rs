@@ -51,10 +51,7 @@ pub fn section_sheet(job: &Job, paper: Paper) -> Result<Vec<u8>, PdfError> {
 pub fn build_pages(job: &Job, sheet: &BuildSheet, paper: Paper) -> Result<Vec<u8>, PdfError> {
     let texts = set(job, sheet, upright(paper))?;
     let mut pictures = vec![plate_over_parts(&job.part, &job.fit)];
-    if let Ok(tooling) = &job.tooling {
-        pictures.push(closed_pair(&job.part, tooling));
-        pictures.push(four_states(&job.part, tooling));
-    }
+    pictures.extend([closed_pair(job), four_states(job)].into_iter().flatten());
     if let Some(pressing) = &job.pressing {
         pictures.push(pressed_plate(&job.part, pressing));
     }

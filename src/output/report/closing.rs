@@ -1,10 +1,10 @@
 //! What the 3D view plays: where the upper die is and how the sheet lies, from laying in to letting go.
 
 use crate::dies::Tooling;
-use crate::forming::pressing::{Pressing, StripOutline};
+use crate::forming::pressing::StripOutline;
 use crate::geometry::{Chain, Segment};
 use crate::job::Job;
-use crate::output::pictures::dies::pair::Pair;
+use crate::output::pictures::dies::pair::released;
 use crate::part::Part;
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
@@ -100,6 +100,7 @@ pub fn keys<'a>(job: &'a Job, tooling: &'a Tooling, most: usize) -> Vec<Key<'a>>
     let frames = frames.filter(|frames| frames.len() >= 2);
     let least_mm;
     if let (Some(frames), Some(pressing)) = (frames, &job.pressing) {
+        let opened = pressing.let_go(part);
         let first_mm = frames.first().map_or(0.0, |frame| frame.lifted_mm);
         least_mm = frames.last().map_or(0.0, |frame| frame.lifted_mm);
         let every = frames.len().div_ceil(most.max(2));
@@ -117,10 +118,10 @@ pub fn keys<'a>(job: &'a Job, tooling: &'a Tooling, most: usize) -> Vec<Key<'a>>
             let at = touched + (closed - touched) * share;
             push(at, frame.lifted_mm, outline(&frame.strip), coming, stage);
         }
-        let lie = let_go(part, pressing);
+        let lie = outline(&opened);
         let lift_mm = least_mm + SPRUNG * (open_mm - least_mm);
         push(sprung, lift_mm, lie, Stage::Opening, Stage::Opening);
-        let lie = let_go(part, pressing);
+        let lie = outline(&opened);
         push(1.0, open_mm, lie, Stage::Opening, Stage::Opened);
     } else {
         least_mm = 0.0;
@@ -147,7 +148,7 @@ pub fn keys<'a>(job: &'a Job, tooling: &'a Tooling, most: usize) -> Vec<Key<'a>>
             );
         }
         let half_mm = part.sheet.thickness_mm / 2.0;
-        let released = Pair::new(part, tooling).released();
+        let released = released(part, tooling);
         let lift_mm = least_mm + SPRUNG * (open_mm - least_mm);
         let lie = chain(released.clone(), half_mm);
         push(sprung, lift_mm, lie, Stage::Opening, Stage::Opening);
@@ -209,7 +210,7 @@ fn sketched<'a>(part: &Part, tooling: &Tooling, share: f64) -> Lie<'a> {
 }
 
 /// Both faces of a calculated strip. Its columns lie at shares of its length; beyond its ends it goes straight on.
-fn outline(strip: &StripOutline) -> Lie<'_> {
+fn outline(strip: &StripOutline) -> Lie<'static> {
     let columns: Vec<Faces> = strip
         .under
         .iter()
@@ -241,33 +242,6 @@ fn outline(strip: &StripOutline) -> Lie<'_> {
         let [c, d] = other;
         [a + (c - a) * way, b + (d - b) * way]
     })
-}
-
-/// The calculated plate in the lower die after letting go: its first flat lies where the closed dies held it.
-fn let_go<'a>(part: &Part, pressing: &'a Pressing) -> Lie<'a> {
-    let lie = outline(&pressing.released);
-    let Some(last) = pressing.frames.last() else {
-        return lie;
-    };
-    let held = outline(&last.strip);
-    let mid = &part.profile.mid;
-    let first_mm = mid.segments.first().map_or(0.0, Segment::length_mm);
-    let flat = first_mm / mid.length_mm().max(f64::MIN_POSITIVE);
-    // Away from the bend, which spring back as well.
-    let ends = |lie: &Lie| {
-        let [from, _] = lie(0.1 * flat);
-        let [to, _] = lie(0.8 * flat);
-        (from, to - from)
-    };
-    let ((from, way), (to, wanted)) = (ends(&lie), ends(&held));
-    let lengths = (way.norm() * wanted.norm()).max(f64::MIN_POSITIVE);
-    let cos = way.dot(&wanted) / lengths;
-    let sin = way.perp(&wanted) / lengths;
-    let place = move |point: Point2<f64>| {
-        let arm = point - from;
-        to + Vector2::new(cos * arm.x - sin * arm.y, sin * arm.x + cos * arm.y)
-    };
-    Box::new(move |share| lie(share).map(place))
 }
 
 #[cfg(test)]

@@ -2,10 +2,9 @@
 
 use super::scene::scene;
 use super::{Html, Section, set};
-use crate::dies::Tooling;
 use crate::document::places::DIES;
 use crate::document::{self, Digits, Line};
-use crate::job::Job;
+use crate::job::{Backs, Job};
 use crate::result::catalogue::OutputFile;
 
 /// Where links to it lead.
@@ -18,10 +17,8 @@ pub fn has_scene(job: &Job) -> bool {
 
 pub fn section(job: &Job, files: &[OutputFile]) -> Section {
     let mut body = Html::default();
-    if let Ok(tooling) = &job.tooling
-        && let Some(scene) = scene(job)
-    {
-        view(job, tooling, &scene, &mut body);
+    if let Some(scene) = scene(job) {
+        view(job, &scene, &mut body);
     }
     if has_scene(job) {
         body.element("div", &[("class", "instead")], |instead| {
@@ -36,7 +33,7 @@ pub fn section(job: &Job, files: &[OutputFile]) -> Section {
     }
 }
 
-fn view(job: &Job, tooling: &Tooling, scene: &str, body: &mut Html) {
+fn view(job: &Job, scene: &str, body: &mut Html) {
     let view = [
         ("class", "view"),
         ("role", "group"),
@@ -52,7 +49,7 @@ fn view(job: &Job, tooling: &Tooling, scene: &str, body: &mut Html) {
              the distance, Home brings the first view back.",
         );
         view.words("p", &[("class", "note")], "What is played, one after the other:");
-        stages(job, tooling, view);
+        stages(job, view);
     });
     let data = [("id", "scene"), ("type", "application/json")];
     body.element("script", &data, |script| {
@@ -130,16 +127,18 @@ fn controls(view: &mut Html) {
 }
 
 /// What the view plays, in the order of `Stage::ALL`.
-fn stages(job: &Job, tooling: &Tooling, view: &mut Html) {
+fn stages(job: &Job, view: &mut Html) {
     let closing = if job.pressing.is_some() {
         "The dies close, and the sheet bends as the pressing was calculated"
     } else {
         "The dies close; the sheet between is only sketched, because no pressing was calculated"
     };
-    let backs = |field: &str, mm: f64| {
-        Line::words(": backs ")
-            .then_number(format!("{DIES}/{field}"), mm, Digits::Fixed(1))
-            .then(" mm apart")
+    let backs = |field: &str, mm: fn(&Backs) -> f64| {
+        job.backs().map(|backs| {
+            Line::words(": backs ")
+                .then_number(format!("{DIES}/{field}"), mm(&backs), Digits::Fixed(2))
+                .then(" mm apart")
+        })
     };
     let stages = [
         (
@@ -149,13 +148,10 @@ fn stages(job: &Job, tooling: &Tooling, view: &mut Html) {
         ("The upper die comes down", None),
         (
             "The upper die touches the blank",
-            Some(backs("touching_height_mm", tooling.touching_height_mm)),
+            backs("touching_height_mm", |backs| backs.touching_mm),
         ),
         (closing, None),
-        (
-            "Closed",
-            Some(backs("closed_height_mm", tooling.closed_height_mm)),
-        ),
+        ("Closed", backs("end_height_mm", |backs| backs.end_mm)),
         ("The dies open, and the plate springs back", None),
         ("Opened: the pressed plate lies in the lower die", None),
     ];

@@ -5,8 +5,10 @@ use crate::dies::{DieSide as Die, Tooling};
 use crate::draw::drawing::Drawing;
 use crate::draw::style::Role;
 use crate::draw::view::View;
+use crate::forming::pressing::{Frame, StripOutline};
 use crate::geometry::loops::{LoopEdge, chain_sides};
 use crate::geometry::{Chain, Loop, Segment};
+use crate::job::{Backs, Job};
 use crate::part::Part;
 use nalgebra::{Point2, Vector2};
 
@@ -14,12 +16,17 @@ use nalgebra::{Point2, Vector2};
 pub struct Pair<'a> {
     pub part: &'a Part,
     pub tooling: &'a Tooling,
+    pub backs: Backs,
+    /// What came of the pressing, where it was calculated.
+    pressed: Option<Pressed<'a>>,
     lower: Option<&'a BlockShape>,
     upper: Option<&'a BlockShape>,
 }
 
 impl<'a> Pair<'a> {
-    pub fn new(part: &'a Part, tooling: &'a Tooling) -> Self {
+    /// `None`: the job has no pair.
+    pub fn of(job: &'a Job) -> Option<Self> {
+        let (part, tooling, backs) = (&job.part, job.tooling.as_ref().ok()?, job.backs()?);
         let shape = |role: Die| {
             tooling
                 .blocks
@@ -27,11 +34,58 @@ impl<'a> Pair<'a> {
                 .find(|block| block.role == role)
                 .map(|block| &block.shape)
         };
-        Self {
+        let pressed = job.pressing.as_ref().and_then(|pressing| {
+            Some(Pressed {
+                touching: pressing.frames.first()?,
+                closed: pressing.frames.last()?,
+                opened: pressing.let_go(part),
+            })
+        });
+        Some(Self {
             part,
             tooling,
+            backs,
+            pressed,
             lower: shape(Die::Lower),
             upper: shape(Die::Upper),
+        })
+    }
+
+    /// How far the upper die stands above its drawn closed place when it touches the blank, and when the pressing ends.
+    pub fn lifts_mm(&self) -> [f64; 2] {
+        let backs = &self.backs;
+        [backs.touching_mm, backs.end_mm].map(|height_mm| height_mm - backs.closed_mm)
+    }
+
+    /// The sheet touched by the upper die.
+    pub fn touched(&self, view: &View, drawing: &mut Drawing) {
+        match &self.pressed {
+            Some(pressed) => strip(&pressed.touching.strip, view, drawing),
+            None => self.laid(view, drawing),
+        }
+    }
+
+    /// The sheet at the end of the pressing.
+    pub fn closed(&self, view: &View, drawing: &mut Drawing) {
+        match &self.pressed {
+            Some(pressed) => strip(&pressed.closed.strip, view, drawing),
+            None => self.sheet(&self.tooling.section.strip, view, drawing),
+        }
+    }
+
+    /// The plate in the lower die after letting go.
+    pub fn opened(&self, view: &View, drawing: &mut Drawing) {
+        match &self.pressed {
+            Some(pressed) => strip(&pressed.opened, view, drawing),
+            None => self.sheet(&self.released(), view, drawing),
+        }
+    }
+
+    /// How far places of the sheet move when it is let go.
+    pub fn sprung_mm(&self) -> f64 {
+        match &self.pressed {
+            Some(pressed) => pressed.opened.apart_mm(&pressed.closed.strip),
+            None => apart(&self.tooling.section.strip, &self.released()),
         }
     }
 
@@ -108,18 +162,49 @@ impl<'a> Pair<'a> {
             .is_some_and(|shape| shape.front_cheek_mm.is_some() || shape.back_cheek_mm.is_some())
     }
 
-    /// The drawn part as it lies in the lower die once it is let go: on its first flat.
-    pub fn released(&self) -> Chain {
-        let mid = &self.part.profile.mid;
-        let strip = &self.tooling.section.strip;
-        let turned = mid.turned(mid.start.point, self.tooling.section.tilt);
-        let half = |chain: &Chain| {
-            let first_mm = chain.segments.first().map_or(0.0, Segment::length_mm);
-            chain.at(first_mm / 2.0).point
-        };
-        let by = half(strip) - half(&turned);
-        turned.moved(by)
+    fn released(&self) -> Chain {
+        released(self.part, self.tooling)
     }
+}
+
+/// The drawn part as it lies in the lower die once it is let go: on its first flat.
+pub fn released(part: &Part, tooling: &Tooling) -> Chain {
+    let mid = &part.profile.mid;
+    let strip = &tooling.section.strip;
+    let turned = mid.turned(mid.start.point, tooling.section.tilt);
+    let half = |chain: &Chain| {
+        let first_mm = chain.segments.first().map_or(0.0, Segment::length_mm);
+        chain.at(first_mm / 2.0).point
+    };
+    let by = half(strip) - half(&turned);
+    turned.moved(by)
+}
+
+/// What came of a pressing, in the dies' frame.
+struct Pressed<'a> {
+    touching: &'a Frame,
+    closed: &'a Frame,
+    opened: StripOutline,
+}
+
+/// Places along the sheet at which closed and released shape are compared.
+const PLACES: u16 = 400;
+
+/// Largest distance between the same places of two chains of equal length.
+fn apart(one: &Chain, other: &Chain) -> f64 {
+    let length_mm = one.length_mm();
+    (0..=PLACES)
+        .map(|place| {
+            let along = length_mm * f64::from(place) / f64::from(PLACES);
+            (one.at(along).point - other.at(along).point).norm()
+        })
+        .fold(0.0, f64::max)
+}
+
+fn strip(outline: &StripOutline, view: &View, drawing: &mut Drawing) {
+    let corners = outline.under.iter().chain(outline.top.iter().rev());
+    let corners: Vec<Point2<f64>> = corners.map(|corner| view.point(*corner)).collect();
+    drawing.area(Role::Metal, vec![Loop::polygon(&corners)]);
 }
 
 /// A block's section between its working face and its back.
@@ -196,10 +281,10 @@ mod tests {
 
     #[test]
     fn the_released_part_is_the_drawn_one_on_its_first_flat() {
-        for (name, part, tooling) in tooled() {
-            let pair = Pair::new(&part, &tooling);
-            let released = pair.released();
-            let strip = &tooling.section.strip;
+        for (name, job) in tooled() {
+            let pair = Pair::of(&job).unwrap();
+            let (part, released) = (pair.part, pair.released());
+            let strip = &pair.tooling.section.strip;
             assert_eq!(released.segments, part.profile.mid.segments, "{name}");
             assert_abs_diff_eq!(
                 released.start.heading.rad(),
@@ -217,7 +302,8 @@ mod tests {
     /// Both blocks as drawn have the area that their bodies have per millimetre of width.
     #[test]
     fn the_blocks_are_drawn_as_they_are_made() {
-        for (name, _, tooling) in tooled() {
+        for (name, job) in tooled() {
+            let tooling = job.tooling.as_ref().unwrap();
             let section = &tooling.section;
             let shape = &tooling.blocks[0].shape;
             let drawn = block_section(&section.lower, tooling.lower_back_mm, shape.ledge);
@@ -235,8 +321,8 @@ mod tests {
     #[test]
     fn pins_stand_in_their_sockets() {
         let all = tooled();
-        let (_, part, tooling) = &all[0];
-        let pair = Pair::new(part, tooling);
+        let pair = Pair::of(&all[0].1).unwrap();
+        let tooling = pair.tooling;
         let (lower, upper) = (pair.lower.unwrap(), pair.upper.unwrap());
         assert_eq!(lower.pins.len(), 2);
         for pin in &lower.pins {

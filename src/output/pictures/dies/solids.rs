@@ -152,7 +152,8 @@ mod tests {
 
     #[test]
     fn blocks_lie_apart_on_the_bed() {
-        for (name, _, tooling) in tooled() {
+        for (name, job) in tooled() {
+            let tooling = job.tooling.unwrap();
             let boxes: Vec<_> = tooling
                 .blocks
                 .iter()
@@ -171,7 +172,8 @@ mod tests {
 
     #[test]
     fn the_plate_lies_between_the_blocks() {
-        for (name, part, tooling) in tooled() {
+        for (name, job) in tooled() {
+            let (part, tooling) = (job.part, job.tooling.unwrap());
             let blank = crate::blank::blank(&part).value;
             let plate = crate::plate::mesh(&part, &blank, 0.02).unwrap();
             let (low, high) = in_dies(&part, &tooling, &plate).bounds();

@@ -2,7 +2,6 @@
 //!
 //! Seen from the front edge in the dies' own frame: the closing direction upwards, the strip to the right.
 
-use crate::dies::Tooling;
 use crate::draw::dimension::Dimension;
 use crate::draw::drawing::{Drawing, Text};
 use crate::draw::label_rows::{LabelSide, Remark, Rows};
@@ -11,9 +10,10 @@ use crate::draw::lettering::{PITCH, SHEET_MM, TEXT_MM, degrees, heading, part_na
 use crate::draw::style::Role;
 use crate::draw::view::View;
 use crate::geometry::{Chain, Segment};
+use crate::job::Job;
 use crate::numbers::{hundredths, size};
 use crate::output::pictures::dies::pair::Pair;
-use crate::part::{Part, Vise};
+use crate::part::Vise;
 use nalgebra::{Point2, Vector2};
 
 /// Room for the closed pair on the sheet, mm.
@@ -34,9 +34,6 @@ const LIFT: f64 = 0.22;
 const BETWEEN_MM: f64 = 8.0;
 /// Panels longer than this many times their height stand in one column.
 const LONG: f64 = 3.0;
-/// Places along the sheet at which closed and released shape are compared.
-const PLACES: u16 = 400;
-
 const LEGEND: &[(Role, &str)] = &[
     (Role::Metal, "sheet"),
     (Role::LowerDie, "lower die, board side"),
@@ -47,25 +44,27 @@ const LEGEND: &[(Role, &str)] = &[
     ),
 ];
 
-/// The closed pair with the sheet between, and its main sizes.
-pub fn closed_pair(part: &Part, tooling: &Tooling) -> Drawing {
+/// The closed pair with the sheet between, and its main sizes; `None`: the job has no pair.
+pub fn closed_pair(job: &Job) -> Option<Drawing> {
+    let pair = Pair::of(job)?;
+    let part = pair.part;
     let title = format!("{}: closed dies", part_name(&part.name));
     let mut drawing = Drawing::new(
         title.clone(),
         format!(
             "Section of the closed pair with the sheet between: {} mm from back to back, {} mm long.",
-            size(tooling.closed_height_mm),
-            size(tooling.length_mm)
+            hundredths(pair.backs.end_mm),
+            size(pair.tooling.length_mm)
         ),
     );
-    let pair = Pair::new(part, tooling);
-    let (low, high) = pair.extent(0.0);
+    let [_, end_mm] = pair.lifts_mm();
+    let (low, high) = pair.extent(end_mm);
     let view = View::fitting((low, high), PAIR_MM, Point2::new(LEFT_MM, 0.0));
     let spare_mm = PAIR_MM[0] / view.scale - (high.x - low.x);
     let view = view.shifted(Vector2::new(spare_mm / 2.0, 0.0));
-    pair.blocks(&view, 0.0, &mut drawing);
-    pair.sheet(&tooling.section.strip, &view, &mut drawing);
-    pair.hidden(&view, 0.0, &mut drawing);
+    pair.blocks(&view, end_mm, &mut drawing);
+    pair.closed(&view, &mut drawing);
+    pair.hidden(&view, end_mm, &mut drawing);
     pair.cheek_line(&view, &mut drawing);
     if let Some(vise) = &part.vise {
         pair.jaws(vise, &view, &mut drawing);
@@ -89,20 +88,21 @@ pub fn closed_pair(part: &Part, tooling: &Tooling) -> Drawing {
     ];
     notes.extend(pair.tilt_words());
     heading(&mut drawing, &title, &notes, SHEET_MM, TEXT_MM);
-    drawing
+    Some(drawing)
 }
 
-/// Blank laid in, touching, closed, opened.
-pub fn four_states(part: &Part, tooling: &Tooling) -> Drawing {
-    let title = format!("{}: pressing in four states", part_name(&part.name));
+/// Blank laid in, touching, closed, opened; `None`: the job has no pair.
+pub fn four_states(job: &Job) -> Option<Drawing> {
+    let pair = Pair::of(job)?;
+    let tooling = pair.tooling;
+    let title = format!("{}: pressing in four states", part_name(&pair.part.name));
     let mut drawing = Drawing::new(
         title.clone(),
         "Four sections of the pair: the blank laid in, the upper die touching it, closed, and opened with \
          the released part.",
     );
-    let pair = Pair::new(part, tooling);
-    let stroke_mm = tooling.section.stroke_mm;
-    let lift_mm = stroke_mm + LIFT * tooling.closed_height_mm;
+    let [touching_mm, end_mm] = pair.lifts_mm();
+    let lift_mm = touching_mm + LIFT * tooling.closed_height_mm;
     let (low, high) = pair.extent(lift_mm);
     let long = high.x - low.x > LONG * (high.y - low.y);
     let (columns, panel_mm) = if long {
@@ -113,8 +113,6 @@ pub fn four_states(part: &Part, tooling: &Tooling) -> Drawing {
     let scale = View::fitting((low, high), [panel_mm, 0.75 * panel_mm], Point2::origin()).scale;
     let inset_mm = (panel_mm - (high.x - low.x) * scale) / 2.0;
     let closed_mm = tooling.closed_height_mm;
-    let closed = &tooling.section.strip;
-    let released = pair.released();
     let states = [
         State {
             caption: ["1  blank laid in".into(), "upper die lifted off".into()],
@@ -123,30 +121,33 @@ pub fn four_states(part: &Part, tooling: &Tooling) -> Drawing {
         },
         State {
             caption: [
-                format!("2  touching: open by {}", size(stroke_mm)),
-                format!("{} from back to back", size(tooling.touching_height_mm)),
+                format!(
+                    "2  touching: {} to close",
+                    hundredths(pair.backs.travel_mm())
+                ),
+                format!("{} from back to back", hundredths(pair.backs.touching_mm)),
             ],
-            lift_mm: stroke_mm,
-            sheet: Sheet::Laid,
+            lift_mm: touching_mm,
+            sheet: Sheet::Touched,
         },
         State {
             caption: [
                 "3  closed".into(),
-                format!("{} from back to back", size(tooling.closed_height_mm)),
+                format!("{} from back to back", hundredths(pair.backs.end_mm)),
             ],
-            lift_mm: 0.0,
-            sheet: Sheet::Formed(closed),
+            lift_mm: end_mm,
+            sheet: Sheet::Closed,
         },
         State {
             caption: [
                 "4  opened: the part has sprung back".into(),
                 format!(
-                    "by up to {} from the die's shape",
-                    hundredths(apart(closed, &released))
+                    "by up to {}, its left flat held",
+                    hundredths(pair.sprung_mm())
                 ),
             ],
             lift_mm,
-            sheet: Sheet::Formed(&released),
+            sheet: Sheet::Opened,
         },
     ];
     let mut top = 0.0;
@@ -160,7 +161,9 @@ pub fn four_states(part: &Part, tooling: &Tooling) -> Drawing {
             pair.blocks(&view, state.lift_mm, &mut drawing);
             match state.sheet {
                 Sheet::Laid => pair.laid(&view, &mut drawing),
-                Sheet::Formed(chain) => pair.sheet(chain, &view, &mut drawing),
+                Sheet::Touched => pair.touched(&view, &mut drawing),
+                Sheet::Closed => pair.closed(&view, &mut drawing),
+                Sheet::Opened => pair.opened(&view, &mut drawing),
             }
             pair.hidden(&view, state.lift_mm, &mut drawing);
             for (line, words) in state.caption.iter().enumerate() {
@@ -176,30 +179,21 @@ pub fn four_states(part: &Part, tooling: &Tooling) -> Drawing {
         vec!["Sections along the strip, seen from the front edge. All numbers in mm.".to_owned()];
     notes.extend(pair.tilt_words());
     heading(&mut drawing, &title, &notes, SHEET_MM, TEXT_MM);
-    drawing
+    Some(drawing)
 }
 
-struct State<'a> {
+struct State {
     caption: [String; 2],
     lift_mm: f64,
-    sheet: Sheet<'a>,
+    sheet: Sheet,
 }
 
 #[derive(Clone, Copy)]
-enum Sheet<'a> {
+enum Sheet {
     Laid,
-    Formed(&'a Chain),
-}
-
-/// Largest distance between the same places of two chains of equal length.
-fn apart(one: &Chain, other: &Chain) -> f64 {
-    let length_mm = one.length_mm();
-    (0..=PLACES)
-        .map(|place| {
-            let along = length_mm * f64::from(place) / f64::from(PLACES);
-            (one.at(along).point - other.at(along).point).norm()
-        })
-        .fold(0.0, f64::max)
+    Touched,
+    Closed,
+    Opened,
 }
 
 /// Words and lines of the closed pair.
@@ -236,7 +230,7 @@ impl Pair<'_> {
         let right = (middle + half_mm).min(view.at(high.x, 0.0).x + JAW_OVER_MM);
         for (back_mm, away) in [
             (self.tooling.lower_back_mm, -1.0),
-            (self.tooling.upper_back_mm, 1.0),
+            (self.tooling.upper_back_mm + self.lifts_mm()[1], 1.0),
         ] {
             let level = view.at(0.0, back_mm).y + away * JAW_AIR_MM;
             drawing.line(
@@ -259,7 +253,7 @@ impl Pair<'_> {
     fn sizes(&self, view: &View, drawing: &mut Drawing) {
         let tooling = self.tooling;
         let (from, to) = self.ends();
-        let (_, high) = self.extent(0.0);
+        let (_, high) = self.extent(self.lifts_mm()[1]);
         let bottom = drawing.bounds().map_or(0.0, |(low, _)| low.y);
         let right = view.at(high.x, 0.0).x + 7.0;
         // From the ledge's corner, or from the block's own.
@@ -267,9 +261,9 @@ impl Pair<'_> {
         drawing.dimension(
             &Dimension::vertical(
                 view.at(corner_x, tooling.lower_back_mm),
-                view.at(corner_x, tooling.upper_back_mm),
+                view.at(corner_x, tooling.upper_back_mm + self.lifts_mm()[1]),
                 right,
-                format!("closed {}", size(tooling.closed_height_mm)),
+                format!("closed {}", hundredths(self.backs.end_mm)),
             )
             .sized(TEXT_MM),
         );
@@ -431,13 +425,18 @@ mod tests {
 
     #[test]
     fn every_closed_pair_can_be_drawn_and_read() {
-        for (name, part, tooling) in tooled() {
-            let drawing = closed_pair(&part, &tooling);
-            assert_sound(name, &drawing, &closed_pair(&part, &tooling));
+        for (name, job) in tooled() {
+            let drawing = closed_pair(&job).unwrap();
+            assert_sound(name, &drawing, &closed_pair(&job).unwrap());
+            let (part, tooling, backs) = (
+                &job.part,
+                job.tooling.as_ref().unwrap(),
+                job.backs().unwrap(),
+            );
             let mut wanted = vec![
                 "LOWER".to_owned(),
                 "UPPER".to_owned(),
-                format!("closed {}", size(tooling.closed_height_mm)),
+                format!("closed {}", hundredths(backs.end_mm)),
                 size(tooling.length_mm),
                 format!("faces {} apart", hundredths(tooling.section.gap_mm)),
             ];
@@ -462,14 +461,14 @@ mod tests {
 
     #[test]
     fn the_four_states_carry_their_numbers() {
-        for (name, part, tooling) in tooled() {
-            let drawing = four_states(&part, &tooling);
-            assert_sound(name, &drawing, &four_states(&part, &tooling));
-            let words = words(&drawing);
+        for (name, job) in tooled() {
+            let drawing = four_states(&job).unwrap();
+            assert_sound(name, &drawing, &four_states(&job).unwrap());
+            let (words, backs) = (words(&drawing), job.backs().unwrap());
             for wanted in [
-                format!("open by {}", size(tooling.section.stroke_mm)),
-                format!("{} from back to back", size(tooling.touching_height_mm)),
-                format!("{} from back to back", size(tooling.closed_height_mm)),
+                format!("touching: {} to close", hundredths(backs.travel_mm())),
+                format!("{} from back to back", hundredths(backs.touching_mm)),
+                format!("{} from back to back", hundredths(backs.end_mm)),
             ] {
                 assert!(words.contains(&wanted), "{name}: {wanted}");
             }
