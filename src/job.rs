@@ -2,7 +2,7 @@
 //!
 //! Nothing here computes; it only runs what stands above it. "Can this plate be made?" is answered by [`crate::verdict`].
 
-use crate::blank::{Blank, blank};
+use crate::blank::{Blank, blank_by};
 use crate::diagnostic::{Diagnostic, Noted, Refused, Severity};
 use crate::dies::{Tooling, tooling};
 use crate::fit::{Fit, PressedStrip, Underside, fit, fit_pressed};
@@ -11,6 +11,7 @@ use crate::forming::{Compensation, compensate};
 use crate::heat::{Heat, heat};
 use crate::part::advised::Change;
 use crate::part::{Part, parse};
+use crate::stock::KRule;
 use crate::verdict::{Known, Verdict};
 
 /// Everything known about one part.
@@ -200,6 +201,14 @@ fn told(change: &Change, lines: &str) -> String {
     }
 }
 
+/// The rule for K: what the file asks for; where it leaves that open, what the pressing came to.
+pub fn k_rule(part: &Part, pressing: Option<&Pressing>) -> KRule {
+    let pressed = pressing.filter(|one| part.leaves_k_open() && !one.is_estimate());
+    pressed
+        .and_then(|pressing| pressing.k_factor(part))
+        .map_or_else(|| part.sheet.k_rule.clone(), KRule::Pressed)
+}
+
 /// How far the backs of the printed pair are apart, mm: a print is larger by `size_error_mm`, and its faces are drawn so that they
 /// come out right.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -317,7 +326,7 @@ impl Job {
             Err(reason) => (None, reason),
         };
         let fit = gaps(&part, pressing.as_ref());
-        let blank = blank(&part);
+        let blank = blank_by(&part, &k_rule(&part, pressing.as_ref()));
         notes.extend(blank.notes);
         notes.extend(compensation.notes);
         let tooling = tooling(&part, &compensation.value).map(|tooling| {

@@ -114,6 +114,8 @@ pub struct BlankHole {
 pub struct KUsed {
     /// Its word.
     pub name: &'static str,
+    /// The rule in words.
+    pub text: &'static str,
     /// The part file did not say, coldstep chose.
     pub is_default: bool,
     /// Where it was read.
@@ -186,10 +188,14 @@ fn as_points<S: Serializer>(shape: &Loop, serializer: S) -> Result<S::Ok, S::Err
     )
 }
 
-/// Lays the part flat.
+/// Lays the part flat by the rule for K that its file asks for.
 pub fn blank(part: &Part) -> Noted<Blank> {
+    blank_by(part, &part.sheet.k_rule)
+}
+
+/// Lays the part flat by a rule for K.
+pub fn blank_by(part: &Part, used: &KRule) -> Noted<Blank> {
     let mut findings = Findings::default();
-    let used = &part.sheet.k_rule;
     let map = FlatMap::new(part, used);
     let outline = unrolled(&part.outline, &map, CHORD_ERROR_MM);
     let (low, high) = outline.bounds();
@@ -211,10 +217,9 @@ pub fn blank(part: &Part) -> Noted<Blank> {
         })
         .collect();
     let area_mm2 = outline.area_mm2() - holes.iter().map(|hole| hole.shape.area_mm2()).sum::<f64>();
-    let other_rules = other_rules(part, developed_length_mm);
-    let counts = |rule: &&OtherRule| {
-        rule.name != KRule::Simulated.name() || rule.name == part.sheet.k_rule.name()
-    };
+    let other_rules = other_rules(part, used, developed_length_mm);
+    let counts =
+        |rule: &&OtherRule| rule.name != KRule::Simulated.name() || rule.name == used.name();
     let lengths = || {
         other_rules
             .iter()
@@ -234,7 +239,8 @@ pub fn blank(part: &Part) -> Noted<Blank> {
         mass_g: area_mm2 * part.sheet.thickness_mm * part.sheet.metal.density_kg_m3 * 1e-6,
         k_rule: KUsed {
             name: used.name(),
-            is_default: part.defaults.iter().any(|used| used.key == "sheet.k_rule"),
+            text: used.words(),
+            is_default: part.leaves_k_open(),
             source: used.source(part.sheet.metal.handbook_row),
         },
         other_rules,
@@ -252,7 +258,7 @@ pub fn blank(part: &Part) -> Noted<Blank> {
 }
 
 /// The published rules, the simulated one, and the one used if it is none of them.
-fn other_rules(part: &Part, used_mm: f64) -> Vec<OtherRule> {
+fn other_rules(part: &Part, used: &KRule, used_mm: f64) -> Vec<OtherRule> {
     let (low, high) = part.outline.bounds();
     let known = [
         KRule::Din6935,
@@ -260,7 +266,6 @@ fn other_rules(part: &Part, used_mm: f64) -> Vec<OtherRule> {
         KRule::TwoValue,
         KRule::Simulated,
     ];
-    let used = &part.sheet.k_rule;
     let own = (!known.contains(used)).then(|| used.clone());
     known
         .into_iter()

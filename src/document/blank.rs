@@ -5,6 +5,7 @@ use super::{Block, Cell, Column, Digits, Document, Line, Media, Medium, Table, b
 use crate::blank::{Blank, Direction, StretchKind};
 use crate::numbers::plain;
 use crate::part::Part;
+use crate::stock::KRule;
 use crate::stock::tolerance::{ToleranceClass, general_tolerance_mm};
 
 /// What is known of the flat blank.
@@ -21,7 +22,7 @@ pub fn blank(part: &Part, blank: &Blank) -> Document {
         )
         .text(Media::ALL, cut(part, blank))
         .text(Media::ALL, itself(blank))
-        .text(Media::ALL, rule(part, blank));
+        .text(Media::ALL, rule(blank));
     if let Some(plus_minus_mm) =
         general_tolerance_mm(ToleranceClass::Medium, blank.developed_length_mm)
     {
@@ -98,10 +99,13 @@ fn itself(blank: &Blank) -> Line {
         .then(" g.")
 }
 
-fn rule(part: &Part, blank: &Blank) -> Line {
+fn rule(blank: &Blank) -> Line {
+    let is_pressed = blank.k_rule.name == KRule::Pressed(0.5).name();
     Line::words("K-factor by ")
-        .then_said(format!("{SHEET}/k_rule_text"), part.sheet.k_rule.words())
-        .then(if blank.k_rule.is_default {
+        .then_said(format!("{BLANK}/k_rule/text"), blank.k_rule.text)
+        .then(if is_pressed {
+            ", which knows the neutral line better than a rule"
+        } else if blank.k_rule.is_default {
             ", the default"
         } else {
             ", as the part file asks"

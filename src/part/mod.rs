@@ -173,6 +173,11 @@ pub struct Part {
 }
 
 impl Part {
+    /// Whether the file says nothing of how K is chosen.
+    pub fn leaves_k_open(&self) -> bool {
+        self.defaults.iter().any(|used| used.key == "sheet.k_rule")
+    }
+
     /// Outline and holes as loops, outline first: inside by the even-odd rule is metal.
     pub fn metal_loops(&self) -> Vec<Loop> {
         std::iter::once(self.outline.clone())

@@ -18,6 +18,8 @@ pub const DIN_SOURCE: &str =
 pub const TWO_VALUE_SOURCE: &str = "Kalpakjian & Schmid, Manufacturing Engineering and Technology, SI 6th ed. 2009, eq. 16.2: \
      0.33 for R < 2T, 0.5 for R > 2T (that 0.5 holds at 2T itself is from memory of Groover)";
 
+/// Where the rule of a pressing comes from.
+const PRESSED_SOURCE: &str = "length of the strip in the calculated pressing, less what the let-go plate has beyond the drawn ends; derived here";
 /// Where the simulated rule comes from.
 pub const SIMULATED_SOURCE: &str = "own calculation: pure bending of a wide strip with a hardening law through the metal's strengths; \
      a die also pulls the sheet over its edges, which lengthens it and makes K smaller";
@@ -161,6 +163,8 @@ pub enum KRule {
     Table(KTable),
     /// The user's own number; whoever reads it checks it against [`K_FACTOR`].
     Explicit(f64),
+    /// What a calculated pressing of the plate itself came to; no word of a part file.
+    Pressed(f64),
 }
 
 /// A K with its rule.
@@ -213,6 +217,7 @@ impl KRule {
             Self::Simulated => "simulated",
             Self::Table(_) => "table",
             Self::Explicit(_) => "explicit",
+            Self::Pressed(_) => "pressed",
         }
     }
 
@@ -225,6 +230,7 @@ impl KRule {
             Self::Simulated => "pure bending calculated for this metal",
             Self::Table(_) => "your K table",
             Self::Explicit(_) => "your own K",
+            Self::Pressed(_) => "the calculated pressing of this plate",
         }
     }
 
@@ -236,6 +242,7 @@ impl KRule {
             Self::TwoValue => TWO_VALUE_SOURCE,
             Self::Simulated => SIMULATED_SOURCE,
             Self::Table(_) | Self::Explicit(_) => USER_SOURCE,
+            Self::Pressed(_) => PRESSED_SOURCE,
         }
     }
 
@@ -271,6 +278,7 @@ impl KRule {
                 (reading.value, note)
             }
             Self::Explicit(k) => (*k, K_FACTOR.objection(*k)),
+            Self::Pressed(k) => (*k, None),
         };
         KFactor {
             k,

@@ -63,7 +63,8 @@ fn both(why: &Why) -> (String, Option<String>) {
             Some("a trial pressing comes out as drawn".into()),
         ),
         Why::NotPressed => (
-            "not pressed, so what springback leaves missing, the force and the load on the noses are not known"
+            "not pressed, so what springback leaves missing, the force and the load on the noses are not known; on the bundled examples \
+             calculated dies are bent 0.2 to 14 degrees further"
                 .into(),
             Some("a trial pressing comes out as drawn".into()),
         ),

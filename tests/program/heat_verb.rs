@@ -123,7 +123,13 @@ fn make_has_the_same_temperatures_in_its_document_and_its_pages() {
     made_in(home.path());
     let text = fs::read_to_string(home.path().join("out/result.json")).unwrap();
     let made: Value = serde_json::from_str(&text).unwrap();
-    let drawn = ["heat", "part.toml", "--springback", "bend-by-bend", "--json"];
+    let drawn = [
+        "heat",
+        "part.toml",
+        "--springback",
+        "bend-by-bend",
+        "--json",
+    ];
     let asked = run(home.path(), &drawn).document();
     assert_eq!(made["heat"]["parts"], asked["heat"]["parts"]);
     assert_eq!(made["heat"]["improvements"], asked["heat"]["improvements"]);

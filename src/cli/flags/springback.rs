@@ -19,7 +19,7 @@ pub enum Springback {
     Pressed,
     /// The same on the coarse mesh: an estimate.
     Quick,
-    /// Each bend by its springback factor, no pressing calculated: dies often miss by 7 to 16 degrees, gaps are the drawn ones.
+    /// Each bend by its springback factor, no pressing calculated: at once. Dies of the bundled examples differ by 0.2 to 14 degrees from calculated ones; gaps are the drawn ones.
     BendByBend,
 }
 

@@ -1,12 +1,14 @@
 //! `coldstep blank`: what to cut, and where to bend it.
 
-use crate::blank::blank;
+use crate::blank::blank_by;
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::printing::HowPrinted;
+use crate::cli::flags::springback::{self, HowPressed};
 use crate::cli::io::read;
 use crate::cli::{Answer, Failure, Run};
 use crate::document;
+use crate::job::k_rule;
 use crate::output::folder::blank_files;
 use crate::result::{Finding, Found, PartRead, Verb};
 use clap::Args;
@@ -27,6 +29,8 @@ pub struct Blank {
     /// Part file.
     part: PathBuf,
     #[command(flatten)]
+    how: HowPressed,
+    #[command(flatten)]
     printed: HowPrinted,
     #[command(flatten)]
     output: Output,
@@ -35,22 +39,25 @@ pub struct Blank {
 impl Run for Blank {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, mut warnings, source) = read::part(&self.part)?;
-        let noted = blank(&part);
+        let job = springback::job(part, Vec::new(), &self.how)?;
+        let part = &job.part;
+        // What keeps the dies from being made is no matter of the blank.
+        let noted = blank_by(part, &k_rule(part, job.pressing.as_ref()));
         warnings.extend(noted.notes);
         let blank = noted.value;
         let written = write(
             &self.output,
-            blank_files(&part, &blank, &self.printed.printing()),
+            blank_files(part, &blank, &self.printed.printing()),
         )?;
         let found = Found {
-            part: Some(PartRead::of(&part)),
+            part: Some(PartRead::of(part)),
             blank: Some(blank.clone()),
             files: listed(&written),
             ..Found::new(Verb::Blank, true, Finding::all(&warnings, Some(&source)))
         };
         Ok(Answer {
             text: said(
-                &document::blank::blank(&part, &blank),
+                &document::blank::blank(part, &blank),
                 &written,
                 "template.pdf, blank.svg, blank.dxf and plate.step",
             ),

@@ -4,8 +4,14 @@ use super::BuildStep;
 use crate::blank::Direction;
 use crate::dies::Tooling;
 use crate::job::Job;
+use crate::numbers::plain;
 use crate::part::ViseForce;
 use crate::words;
+
+/// Frictions from which on faces are waxed, and dry. Of 0.04 greased to 0.20 dry (Polymers 2023, 15(20), 4112; abstract read) the
+/// third and the last part; where waxed faces lie in between is common practice, no source.
+const WAXED: f64 = 0.08;
+const DRY: f64 = 0.18;
 
 fn pair(job: &Job) -> Option<&Tooling> {
     if job.part.steps.is_empty() {
@@ -18,7 +24,8 @@ fn pair(job: &Job) -> Option<&Tooling> {
 pub fn lay_in(job: &Job) -> Option<BuildStep> {
     pair(job)?;
     let mut items = vec![
-        "Lower die on the fixed jaw's side or on the bench, working face up. Wipe faces and blank clean, no grease.".to_owned(),
+        "Lower die on the fixed jaw's side or on the bench, working face up. Wipe faces and blank clean.".to_owned(),
+        slide(job.part.dies.friction),
         "Blank with \"up\" away from the lower die, its left end at the left end of the die.".to_owned(),
     ];
     if let Some(first) = job.blank.bends.first() {
@@ -38,6 +45,18 @@ pub fn lay_in(job: &Job) -> Option<BuildStep> {
             .push("Set the upper die on: its pins find their holes only one way round.".to_owned());
     }
     Some(BuildStep::new("Lay the blank in").list(items))
+}
+
+/// What the faces are rubbed with so that the sheet slides as it was taken to.
+fn slide(friction: f64) -> String {
+    let how = if friction < WAXED {
+        "Grease both working faces thinly"
+    } else if friction < DRY {
+        "Rub both working faces thinly with candle wax"
+    } else {
+        "Leave both working faces dry"
+    };
+    format!("{how}: a friction of {} is taken.", plain(friction))
 }
 
 /// Pressing.

@@ -52,6 +52,9 @@ fn rounded_by(turn: Angle) -> f64 {
     1.0 / turn.half().cos() - 1.0
 }
 
+/// Beyond these a neutral line is none of a bend: next to nothing is turned. Own choice.
+const K_BELIEVED: std::ops::RangeInclusive<f64> = 0.2..=0.6;
+
 /// How much work a search may do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Effort {
@@ -530,6 +533,29 @@ impl Pressing {
             under: self.released.under.iter().map(place).collect(),
             top: self.released.top.iter().map(place).collect(),
         }
+    }
+
+    /// Distance of the neutral line from the inside face over the thickness, one for all bends: that by which a blank becomes as long
+    /// as the drawn plate. `None` where the plate does not come out as drawn, or hardly bends.
+    ///
+    /// The blank in the press is as long as it is; what the let-go plate, laid over the drawn one, has beyond the ends of that is
+    /// too much of it.
+    pub fn k_factor(&self, part: &Part) -> Option<f64> {
+        let blank = &self.frames.first()?.strip;
+        let length_mm = |face: &[Point2<f64>]| -> f64 {
+            face.windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum()
+        };
+        let blank_mm = f64::midpoint(length_mm(&blank.under), length_mm(&blank.top));
+        let [under, top] = [&self.released.under, &self.released.top];
+        let middle = |one: Option<&Point2<f64>>, other: Option<&Point2<f64>>| {
+            Some(f64::midpoint(one?.x, other?.x))
+        };
+        let ends_mm = middle(under.last(), top.last())? - middle(under.first(), top.first())?;
+        let drawn_mm = self.drawn.end().point.x - self.drawn.start.point.x;
+        let turned: f64 = self.drawn.arcs().map(|(_, turn)| turn.rad().abs()).sum();
+        let wanted_mm = blank_mm - (ends_mm - drawn_mm);
+        let k = 0.5 + (wanted_mm - self.drawn.length_mm()) / (part.sheet.thickness_mm * turned);
+        (self.shape_met && K_BELIEVED.contains(&k)).then_some(k)
     }
 
     /// Only the coarse mesh was asked.

@@ -167,7 +167,7 @@ pub fn notes(part: &Part, blank: &Blank) -> Vec<String> {
         );
         notes.push(format!(
             "Lengths are nominal, by the rule {} for K. K rules differ by {} mm: leave that much for filing.",
-            part.sheet.k_rule.words(),
+            blank.k_rule.text,
             hundredths(blank.spread_mm)
         ));
     }
