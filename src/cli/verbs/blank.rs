@@ -19,7 +19,7 @@ use std::path::PathBuf;
 #[command(
     after_help = "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep blank plate.toml\n  \
-    Cut 40.46 x 32.00 mm from 1 mm soft copper.\n  \
+    Cut 40.45 x 32.00 mm from 1 mm soft copper.\n  \
     ...\n\n\
     With --out DIR it writes template.pdf, blank.svg and blank.dxf, all at true size, and plate.step, the\n\
     formed plate. Print the template at 100 % and measure its rulers; if they are not 100 mm, say what they\n\
