@@ -5,6 +5,11 @@ use crate::diagnostic::Diagnostic;
 
 /// A verb with its flags.
 pub trait Run {
+    /// Whether standard output takes something that is no document and cannot be put into one: a part file, a script.
+    fn is_text_only(&self) -> bool {
+        false
+    }
+
     /// Does the work. Files may be written, but nothing is printed.
     ///
     /// # Errors
@@ -21,6 +26,8 @@ pub enum Exit {
     Refused,
     /// Usage or file trouble.
     Trouble,
+    /// Whoever read the answer went away before its end.
+    NobodyListens,
 }
 
 impl Exit {
@@ -30,6 +37,8 @@ impl Exit {
             Self::Done => 0,
             Self::Refused => 1,
             Self::Trouble => 2,
+            // What a shell sees of a program that ends by SIGPIPE.
+            Self::NobodyListens => 141,
         }
     }
 }

@@ -18,4 +18,5 @@ mod press_verb;
 mod report_page;
 mod runs;
 mod showcase;
+mod streams;
 mod verdict;

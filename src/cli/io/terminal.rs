@@ -5,7 +5,7 @@ use crate::output::text::{self, Setting};
 use comfy_table::{
     CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
 };
-use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::io::{self, IsTerminal, Write};
 
 /// Narrowest terminal that is taken seriously.
 const NARROWEST: u16 = 60;
@@ -33,16 +33,13 @@ pub fn warning_width() -> usize {
         .into()
 }
 
-/// Writes to standard output. A reader that has gone away is no error: it has seen what it wanted.
+/// Writes to standard output.
 ///
 /// # Errors
-/// When the output cannot be written for another reason.
+/// When the output cannot be written, also when its reader has gone away.
 pub fn say(text: &str) -> io::Result<()> {
     let mut out = anstream::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(error),
-        _ => Ok(()),
-    }
+    out.write_all(text.as_bytes()).and_then(|()| out.flush())
 }
 
 /// Writes to standard error; where that fails there is nobody left to tell.

@@ -24,7 +24,7 @@ use std::path::PathBuf;
     are: --printer-scale 99.4x100.2"
 )]
 pub struct Blank {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     #[command(flatten)]
     printed: HowPrinted,

@@ -23,7 +23,7 @@ use std::path::PathBuf;
     The exit code is 1 when the plate cannot be made like this, also for another reason than its gaps."
 )]
 pub struct Check {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     /// How the pressed plate is found, whose gaps decide; without it the drawn ones do.
     #[arg(long, value_enum, default_value = "quick", value_name = "HOW")]

@@ -24,7 +24,7 @@ use std::path::PathBuf;
     the plate cannot be made like this; the reasons say what would help."
 )]
 pub struct Dies {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     #[command(flatten)]
     how: HowPressed,

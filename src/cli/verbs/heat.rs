@@ -33,7 +33,7 @@ use std::path::PathBuf;
     pipe exceeds its limit, when the plate cannot be made like this, or when the file says nothing about heat."
 )]
 pub struct HeatVerb {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     /// Whose gaps are used: `bend-by-bend` takes the drawn ones, at once; the others those of the pressed plate.
     #[arg(long, value_enum, default_value = "bend-by-bend", value_name = "HOW")]

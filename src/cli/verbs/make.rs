@@ -7,6 +7,7 @@ use crate::cli::flags::springback::HowPressed;
 use crate::cli::io::files;
 use crate::cli::io::files::NewFile;
 use crate::cli::io::read;
+use crate::cli::io::source::is_standard;
 use crate::cli::{Answer, Failure, Run, verdict};
 use crate::document::answer::below_the_verdict;
 use crate::output::folder::{folder, result};
@@ -26,13 +27,13 @@ use std::path::{Path, PathBuf};
     The files go into out/NAME, after the name of the part file; report.html there shows them all."
 )]
 pub struct Make {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     #[command(flatten)]
     how: HowPressed,
     #[command(flatten)]
     printed: HowPrinted,
-    /// Folder for the files; made if it is missing. Default: out/NAME after the part file.
+    /// Folder for the files; made if it is missing. Default: out/NAME after the part file, out/part for standard input.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Replace files in it even if coldstep did not write them.
@@ -71,8 +72,14 @@ impl Run for Make {
     }
 }
 
+/// Name of the folder below `out` for a part file that has no name.
+const UNNAMED: &str = "part";
+
 /// out/NAME, where NAME is the part file's name without its ending.
 fn default_out(part: &Path) -> PathBuf {
-    let stem = part.file_stem().map_or("part".as_ref(), |stem| stem);
+    if is_standard(part) {
+        return Path::new("out").join(UNNAMED);
+    }
+    let stem = part.file_stem().map_or(UNNAMED.as_ref(), |stem| stem);
     Path::new("out").join(stem)
 }

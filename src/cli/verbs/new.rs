@@ -2,7 +2,7 @@
 
 use crate::cli::io::files;
 use crate::cli::io::files::{NewFile, Replace};
-use crate::cli::io::source::shown;
+use crate::cli::io::source::{is_standard, shown};
 use crate::cli::{Answer, Failure, Run, Trouble};
 use crate::part;
 use crate::result::{Found, Verb};
@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
     plate.toml is written: an invented plate, with a word on everything a part file may say.\n  \
     ...")]
 pub struct New {
-    /// Part file to write.
+    /// Part file to write; `-` for standard output.
     file: PathBuf,
     /// Replace the file if there is one.
     #[arg(long)]
@@ -24,7 +24,20 @@ pub struct New {
 }
 
 impl Run for New {
+    fn is_text_only(&self) -> bool {
+        is_standard(&self.file)
+    }
+
     fn run(&self) -> Result<Answer, Failure> {
+        if is_standard(&self.file) {
+            return Ok(Answer {
+                text: part::starter::STARTER.to_owned(),
+                document: String::new(),
+                good: true,
+                warnings: Vec::new(),
+                source: None,
+            });
+        }
         let file = shown(&self.file);
         let folder = match self.file.parent() {
             Some(parent) if parent != Path::new("") => parent,

@@ -28,7 +28,7 @@ use std::path::PathBuf;
     The exit code is 1 when the plate cannot be made like this; the reasons say what would help."
 )]
 pub struct Press {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     /// Coarse mesh only: an estimate in a few seconds.
     #[arg(long)]
