@@ -48,6 +48,8 @@ impl Exit {
 pub struct Answer {
     /// For people: the answer in the first lines, then tables. Whole lines.
     pub text: String,
+    /// For people who want no more than the verdict, or what stands in its place: one line, or nothing.
+    pub brief: String,
     /// For programs: the whole JSON document.
     pub document: String,
     /// Whether every check passed.
@@ -59,6 +61,19 @@ pub struct Answer {
 }
 
 impl Answer {
+    /// A text that is all there is to say, however briefly.
+    pub fn product(text: impl Into<String>) -> Self {
+        let text = text.into();
+        Self {
+            brief: text.clone(),
+            document: text.clone(),
+            text,
+            good: true,
+            warnings: Vec::new(),
+            source: None,
+        }
+    }
+
     /// How the run ends with it.
     pub fn exit(&self) -> Exit {
         if self.good { Exit::Done } else { Exit::Refused }

@@ -16,20 +16,27 @@ pub use answer::{Answer, Exit, Failure, Run, Trouble};
 
 use args::Cli;
 use clap::Parser;
+use flags::color::Color;
 use io::{render, terminal};
 use std::ffi::OsString;
 use std::io::{self as streams, ErrorKind};
 
 /// Runs one command line, program name first, and returns its exit code.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
-    let cli = match Cli::try_parse_from(args) {
+    let args: Vec<OsString> = args.into_iter().collect();
+    let cli = match Cli::try_parse_from(&args) {
         Ok(cli) => cli,
         Err(error) => {
+            Color::asked(&args).choose();
             // Help and version come this way too.
             let exit = u8::try_from(error.exit_code()).unwrap_or(Exit::Trouble.code());
             return heard(error.print(), exit);
         }
     };
+    cli.color.choose();
+    if cli.quiet {
+        terminal::be_quiet();
+    }
     let (name, verb) = cli.verb.parts();
     let result = if cli.json && verb.is_text_only() {
         Err(
@@ -42,10 +49,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     };
     let (said, exit) = match &result {
         Ok(answer) => (
-            if cli.json {
-                answer.document.clone()
-            } else {
-                answer.text.clone()
+            match (cli.json, cli.quiet) {
+                (true, _) => answer.document.clone(),
+                (false, true) => answer.brief.clone(),
+                (false, false) => answer.text.clone(),
             },
             answer.exit(),
         ),
@@ -60,6 +67,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     };
     let said = terminal::say(&said);
     terminal::warn(&match &result {
+        Ok(_) if cli.quiet => String::new(),
         Ok(answer) => render::warnings(answer),
         Err(failure) => render::failure(failure),
     });

@@ -1,11 +1,13 @@
 //! Standard output and standard error: width, colours, closed pipes, tables.
 
-use crate::document::{Document, Medium, SetTable};
+use crate::document::{Block, Document, Medium, SetTable};
 use crate::output::text::{self, Setting};
+use clap::builder::styling::{AnsiColor, Style};
 use comfy_table::{
     CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
 };
 use std::io::{self, IsTerminal, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Narrowest terminal that is taken seriously.
 const NARROWEST: u16 = 60;
@@ -48,6 +50,14 @@ pub fn warn(text: &str) {
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }
 
+/// Whether lines about work under way are left out.
+static QUIET: AtomicBool = AtomicBool::new(false);
+
+/// From now on nothing is shown of work under way.
+pub fn be_quiet() {
+    QUIET.store(true, Ordering::Relaxed);
+}
+
 /// One line on a terminal's standard error that is written again and again, and wiped away at the end; nothing where
 /// standard error is no terminal.
 #[derive(Debug)]
@@ -62,8 +72,7 @@ impl Line {
     pub fn new() -> Self {
         Self {
             // The last place of a line stays free: many terminals begin a new one when it is filled.
-            room: io::stderr()
-                .is_terminal()
+            room: (io::stderr().is_terminal() && !QUIET.load(Ordering::Relaxed))
                 .then(|| warning_width().saturating_sub(1)),
             shown: String::new(),
         }
@@ -104,8 +113,41 @@ pub fn document(document: &Document) -> String {
         width: width.map_or(text::WIDTH, |width| width.min(WIDEST_LINES).into()),
         breaks_headline: width.is_some(),
         table: &|set| table(set, width),
+        marked: &colored,
     }
     .text(document)
+}
+
+/// A document as the summary has it, with the marks of the terminal.
+pub fn summary(document: &Document) -> String {
+    text::summary_marked(document, &colored)
+}
+
+/// First words of a verdict and their colours; the longest first.
+const VERDICTS: [(&str, AnsiColor); 3] = [
+    ("YES, IF", AnsiColor::Yellow),
+    ("YES", AnsiColor::Green),
+    ("NO", AnsiColor::Red),
+];
+
+/// The verdict's word in its colour, headings in bold. The stream takes both away where nobody wants them.
+fn colored(block: &Block, lines: String) -> String {
+    let bold = Style::new().bold();
+    match block {
+        Block::Heading(_) => {
+            let words = lines.trim_end();
+            format!("{bold}{words}{bold:#}\n")
+        }
+        Block::Headline(_) => {
+            let found = VERDICTS.iter().find_map(|(word, color)| {
+                let rest = lines.strip_prefix(word)?;
+                let style = bold.fg_color(Some((*color).into()));
+                Some(format!("{style}{word}{style:#}{rest}"))
+            });
+            found.unwrap_or(lines)
+        }
+        _ => lines,
+    }
 }
 
 /// A table of rows under its heads; numbers are set to the right.

@@ -1,5 +1,6 @@
 //! `coldstep make`: everything for one part into one folder.
 
+use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::flags::output::new_files;
 use crate::cli::flags::printing::HowPrinted;
 use crate::cli::flags::springback;
@@ -8,10 +9,10 @@ use crate::cli::io::files;
 use crate::cli::io::files::NewFile;
 use crate::cli::io::read;
 use crate::cli::io::source::is_standard;
+use crate::cli::io::terminal;
 use crate::cli::{Answer, Failure, Run, verdict};
 use crate::document::answer::below_the_verdict;
 use crate::output::folder::{folder, result};
-use crate::output::text;
 use crate::result::catalogue::all_files;
 use clap::Args;
 use std::fmt::Write as _;
@@ -19,13 +20,15 @@ use std::path::{Path, PathBuf};
 
 /// Flags of `make`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+#[command(after_help = with_exit_codes(
+    "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep make plate.toml\n  \
     YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n\n\
-    The files go into out/NAME, after the name of the part file; report.html there shows them all."
-)]
+    The files go into out/NAME, after the name of the part file; report.html there shows them all, and \
+    --open shows it in your browser.",
+    One::Verdict
+))]
 pub struct Make {
     /// Part file; `-` for standard input.
     part: PathBuf,
@@ -64,7 +67,7 @@ impl Run for Make {
         let _ = write!(
             answer.text,
             "\n{}\nWRITTEN {} files; open {} first\n",
-            text::summary(&below_the_verdict(&job)),
+            terminal::summary(&below_the_verdict(&job)),
             written.len(),
             written.first().map_or("", String::as_str)
         );

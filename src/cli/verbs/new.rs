@@ -1,5 +1,6 @@
 //! `coldstep new`: a part file to start from.
 
+use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::io::files;
 use crate::cli::io::files::{NewFile, Replace};
 use crate::cli::io::source::{is_standard, shown};
@@ -11,10 +12,13 @@ use std::path::{Path, PathBuf};
 
 /// Flags of `new`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  \
+#[command(after_help = with_exit_codes(
+    "Example:\n  \
     $ coldstep new plate.toml\n  \
     plate.toml is written: an invented plate, with a word on everything a part file may say.\n  \
-    ...")]
+    ...",
+    One::Never
+))]
 pub struct New {
     /// Part file to write; `-` for standard output.
     file: PathBuf,
@@ -30,13 +34,7 @@ impl Run for New {
 
     fn run(&self) -> Result<Answer, Failure> {
         if is_standard(&self.file) {
-            return Ok(Answer {
-                text: part::starter::STARTER.to_owned(),
-                document: String::new(),
-                good: true,
-                warnings: Vec::new(),
-                source: None,
-            });
+            return Ok(Answer::product(part::starter::STARTER));
         }
         let file = shown(&self.file);
         let folder = match self.file.parent() {
@@ -71,6 +69,7 @@ impl Run for New {
         };
         files::write(folder, &[starter], replace)?;
         Ok(Answer {
+            brief: String::new(),
             text: format!(
                 "{file} is written: an invented plate, with a word on everything a part file may say.\n\
                  \n\
