@@ -26,6 +26,8 @@ pub enum Exit {
     Refused,
     /// Usage or file trouble.
     Trouble,
+    /// Somebody pressed Ctrl-C.
+    Interrupted,
     /// Whoever read the answer went away before its end.
     NobodyListens,
 }
@@ -37,7 +39,8 @@ impl Exit {
             Self::Done => 0,
             Self::Refused => 1,
             Self::Trouble => 2,
-            // What a shell sees of a program that ends by SIGPIPE.
+            // What a shell sees of programs that end by SIGINT and by SIGPIPE.
+            Self::Interrupted => 130,
             Self::NobodyListens => 141,
         }
     }

@@ -17,7 +17,7 @@ pub use answer::{Answer, Exit, Failure, Run, Trouble};
 use args::Cli;
 use clap::Parser;
 use flags::color::Color;
-use io::{render, terminal};
+use io::{interrupt, render, terminal};
 use std::ffi::OsString;
 use std::io::{self as streams, ErrorKind};
 
@@ -33,6 +33,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
             return heard(error.print(), exit);
         }
     };
+    interrupt::end_cleanly();
     cli.color.choose();
     if cli.quiet {
         terminal::be_quiet();

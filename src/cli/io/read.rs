@@ -49,7 +49,7 @@ fn source(path: &Path) -> Result<Source, Trouble> {
 fn standard_input() -> Result<Vec<u8>, Trouble> {
     let input = io::stdin();
     if input.is_terminal() {
-        terminal::warn("reading the part file from the keyboard until its end is typed\n");
+        terminal::note("reading the part file from the keyboard until its end is typed");
     }
     let mut bytes = Vec::new();
     match input.lock().take(LONGEST + 1).read_to_end(&mut bytes) {

@@ -7,7 +7,7 @@ use comfy_table::{
     CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
 };
 use std::io::{self, IsTerminal, Write};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// Narrowest terminal that is taken seriously.
 const NARROWEST: u16 = 60;
@@ -58,6 +58,13 @@ pub fn be_quiet() {
     QUIET.store(true, Ordering::Relaxed);
 }
 
+/// A line on standard error that is worth knowing and changes nothing.
+pub fn note(text: &str) {
+    if !QUIET.load(Ordering::Relaxed) {
+        warn(&format!("note: {text}\n"));
+    }
+}
+
 /// One line on a terminal's standard error that is written again and again, and wiped away at the end; nothing where
 /// standard error is no terminal.
 #[derive(Debug)]
@@ -65,6 +72,17 @@ pub struct Line {
     /// Letters that fit; `None` where nobody looks.
     room: Option<usize>,
     shown: String,
+}
+
+/// Letters of a [`Line`] that stand on the terminal.
+static SHOWN: AtomicUsize = AtomicUsize::new(0);
+
+/// Wipes away a line that is shown; also for who ends the program from outside.
+pub fn wipe() {
+    let before = SHOWN.swap(0, Ordering::Relaxed);
+    if before > 0 {
+        warn(&format!("\r{:before$}\r", ""));
+    }
 }
 
 impl Line {
@@ -85,6 +103,7 @@ impl Line {
         if words != self.shown {
             let before = self.shown.chars().count();
             warn(&format!("\r{words:<before$}"));
+            SHOWN.store(words.chars().count(), Ordering::Relaxed);
             self.shown = words;
         }
     }
@@ -98,10 +117,7 @@ impl Default for Line {
 
 impl Drop for Line {
     fn drop(&mut self) {
-        let before = self.shown.chars().count();
-        if before > 0 {
-            warn(&format!("\r{:before$}\r", ""));
-        }
+        wipe();
     }
 }
 

@@ -7,6 +7,7 @@ use crate::cli::flags::springback;
 use crate::cli::flags::springback::HowPressed;
 use crate::cli::io::files;
 use crate::cli::io::files::NewFile;
+use crate::cli::io::open::open;
 use crate::cli::io::read;
 use crate::cli::io::source::is_standard;
 use crate::cli::io::terminal;
@@ -42,6 +43,9 @@ pub struct Make {
     /// Replace files in it even if coldstep did not write them.
     #[arg(long)]
     force: bool,
+    /// Show the report in your browser when it is written.
+    #[arg(long)]
+    open: bool,
 }
 
 impl Run for Make {
@@ -71,6 +75,9 @@ impl Run for Make {
             written.len(),
             written.first().map_or("", String::as_str)
         );
+        if self.open {
+            open(written.first().map_or("", String::as_str));
+        }
         Ok(answer)
     }
 }
