@@ -32,7 +32,7 @@ fn main() {
 
 /// The commit of a checkout, `commit 0123456789ab`, with a word where files differ from it; `None` where the folder is no
 /// checkout, also where it merely lies inside somebody's repository.
-fn commit(home: &Path) -> Option<String> {
+pub fn commit(home: &Path) -> Option<String> {
     git(home, &["ls-files", "--error-unmatch", "Cargo.toml"])?;
     let commit = git(home, &["rev-parse", "--short=12", "HEAD"])?;
     if commit.is_empty() || !commit.bytes().all(|byte| byte.is_ascii_hexdigit()) {

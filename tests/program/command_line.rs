@@ -68,6 +68,8 @@ fn the_examples_in_every_help_are_true() {
         .skip_while(|line| *line != "Commands:")
         .skip(1)
         .take_while(|line| !line.is_empty())
+        // Further lines of a description stand further in.
+        .filter(|line| !line.starts_with("   "))
         .filter_map(|line| line.split_whitespace().next())
         .filter(|verb| *verb != "help")
         .collect();

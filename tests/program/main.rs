@@ -10,6 +10,7 @@
 
 mod command_line;
 mod contract;
+mod conventions;
 mod heat_verb;
 mod kept_results;
 mod make_verb;

@@ -89,9 +89,14 @@ impl Line {
     /// A line with nothing on it yet.
     pub fn new() -> Self {
         Self {
-            // The last place of a line stays free: many terminals begin a new one when it is filled.
-            room: (io::stderr().is_terminal() && !QUIET.load(Ordering::Relaxed))
-                .then(|| warning_width().saturating_sub(1)),
+            // The last place of a line stays free: many terminals begin a new one when it is filled. A line that did not
+            // fit could not be wiped away, so even a very narrow terminal is taken at its word.
+            room: (io::stderr().is_terminal() && !QUIET.load(Ordering::Relaxed)).then(|| {
+                let size = terminal_size::terminal_size_of(io::stderr());
+                size.map_or(USUAL_WIDTH, |(width, _)| width.0)
+                    .saturating_sub(1)
+                    .into()
+            }),
             shown: String::new(),
         }
     }
