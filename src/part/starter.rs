@@ -28,8 +28,8 @@ impl Shape {
         match self {
             Self::Rising => true,
             Self::Falling => false,
-            Self::UpDown => step % 2 == 0,
-            Self::DownUp => step % 2 == 1,
+            Self::UpDown => step.is_multiple_of(2),
+            Self::DownUp => !step.is_multiple_of(2),
         }
     }
 }

@@ -233,7 +233,7 @@ fn quiet_leaves_the_line_of_the_verdict_and_errors() {
 }
 
 #[path = "../../build.rs"]
-#[allow(dead_code, clippy::print_stdout)]
+#[allow(dead_code)]
 mod build;
 
 /// Programs for tests are built without the commit; what a release asks git is asked here, of a repository of our own.

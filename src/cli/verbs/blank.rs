@@ -56,11 +56,7 @@ impl Run for Blank {
             "template.pdf, blank.svg, blank.dxf and plate.step",
         );
         Ok(Answer {
-            brief: text
-                .lines()
-                .take(1)
-                .map(|line| format!("{line}\n"))
-                .collect(),
+            brief: text.split_inclusive('\n').take(1).collect(),
             text,
             document: found.to_json(),
             good: true,

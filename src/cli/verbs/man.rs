@@ -3,7 +3,7 @@
 use crate::cli::args::Cli;
 use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::{Answer, Failure, Run, Trouble};
-use clap::{Args, CommandFactory};
+use clap::{Args, Command, CommandFactory};
 
 /// Flags of `man`.
 #[derive(Debug, Args)]
@@ -35,7 +35,8 @@ impl Run for Man {
         let about = match &self.verb {
             None => &command,
             Some(verb) => command.find_subcommand(verb).ok_or_else(|| {
-                let verbs: Vec<&str> = command.get_subcommands().map(|c| c.get_name()).collect();
+                let verbs = command.get_subcommands().map(Command::get_name);
+                let verbs: Vec<&str> = verbs.collect();
                 Trouble::new("there is no verb of this name")
                     .help(format!("write one of {}", verbs.join(", ")))
             })?,
