@@ -17,6 +17,16 @@ pub trait Run {
     fn run(&self) -> Result<Answer, Failure>;
 }
 
+impl<R: Run> Run for &R {
+    fn is_text_only(&self) -> bool {
+        (*self).is_text_only()
+    }
+
+    fn run(&self) -> Result<Answer, Failure> {
+        (*self).run()
+    }
+}
+
 /// How a run ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Exit {

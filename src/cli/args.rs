@@ -5,7 +5,7 @@ use super::flags::color::Color;
 use super::flags::ending::{One, with_exit_codes};
 use super::verbs::{blank, check, completions, dies, heat, make, man, new, press, schema};
 use crate::result;
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 /// What `--version` says: with the commit in a release that was built from a checkout. Nothing else says it.
 const VERSION: &str = match option_env!("COLDSTEP_VERSION") {
@@ -75,18 +75,20 @@ pub enum Verb {
 
 impl Verb {
     /// Its name, as in the JSON document, and the work behind it.
-    pub fn parts(&self) -> (result::Verb, &dyn Run) {
+    pub fn parts(&self) -> (result::Verb, Box<dyn Run + '_>) {
         match self {
-            Self::New(verb) => (result::Verb::New, verb),
-            Self::Check(verb) => (result::Verb::Check, verb),
-            Self::Blank(verb) => (result::Verb::Blank, verb),
-            Self::Press(verb) => (result::Verb::Press, verb),
-            Self::Dies(verb) => (result::Verb::Dies, verb),
-            Self::Heat(verb) => (result::Verb::Heat, verb),
-            Self::Make(verb) => (result::Verb::Make, verb),
-            Self::Schema(verb) => (result::Verb::Schema, verb),
-            Self::Completions(verb) => (result::Verb::Completions, verb),
-            Self::Man(verb) => (result::Verb::Man, verb),
+            Self::New(verb) => (result::Verb::New, Box::new(verb)),
+            Self::Check(verb) => (result::Verb::Check, Box::new(verb)),
+            Self::Blank(verb) => (result::Verb::Blank, Box::new(verb)),
+            Self::Press(verb) => (result::Verb::Press, Box::new(verb)),
+            Self::Dies(verb) => (result::Verb::Dies, Box::new(verb)),
+            Self::Heat(verb) => (result::Verb::Heat, Box::new(verb)),
+            Self::Make(verb) => (result::Verb::Make, Box::new(verb)),
+            Self::Schema(verb) => (result::Verb::Schema, Box::new(verb)),
+            Self::Completions(verb) => {
+                (result::Verb::Completions, Box::new(verb.of(Cli::command())))
+            }
+            Self::Man(verb) => (result::Verb::Man, Box::new(verb.of(Cli::command()))),
         }
     }
 }
@@ -94,7 +96,6 @@ impl Verb {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use clap::CommandFactory;
 
     #[test]
     fn the_flags_do_not_contradict_each_other() {

@@ -1,9 +1,8 @@
 //! `coldstep completions`: what a shell needs to complete verbs and flags.
 
-use crate::cli::args::Cli;
 use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::{Answer, Failure, Run};
-use clap::{Args, CommandFactory};
+use clap::{Args, Command};
 use clap_complete::{Shell, generate};
 
 /// Flags of `completions`.
@@ -22,13 +21,30 @@ pub struct Completions {
     shell: Shell,
 }
 
-impl Run for Completions {
+impl Completions {
+    /// The script for a command line.
+    pub fn of(&self, command: Command) -> Script {
+        Script {
+            shell: self.shell,
+            command,
+        }
+    }
+}
+
+/// A script that is asked for, and the command line that it completes.
+#[derive(Debug)]
+pub struct Script {
+    shell: Shell,
+    command: Command,
+}
+
+impl Run for Script {
     fn is_text_only(&self) -> bool {
         true
     }
 
     fn run(&self) -> Result<Answer, Failure> {
-        let mut command = Cli::command();
+        let mut command = self.command.clone();
         let name = command.get_name().to_owned();
         let mut script = Vec::new();
         generate(self.shell, &mut command, name, &mut script);

@@ -1,9 +1,8 @@
 //! `coldstep man`: the manual page of the program or of a verb.
 
-use crate::cli::args::Cli;
 use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::{Answer, Failure, Run, Trouble};
-use clap::{Args, Command, CommandFactory};
+use clap::{Args, Command};
 
 /// Flags of `man`.
 #[derive(Debug, Args)]
@@ -21,18 +20,37 @@ pub struct Man {
     verb: Option<String>,
 }
 
-impl Run for Man {
+impl Man {
+    /// The page of a command line.
+    pub fn of(&self, command: Command) -> Page<'_> {
+        Page {
+            verb: self.verb.as_deref(),
+            command,
+        }
+    }
+}
+
+/// A page that is asked for, and the command line that it describes.
+#[derive(Debug)]
+pub struct Page<'a> {
+    verb: Option<&'a str>,
+    command: Command,
+}
+
+impl Run for Page<'_> {
     fn is_text_only(&self) -> bool {
         true
     }
 
     fn run(&self) -> Result<Answer, Failure> {
         // The page is a file: it says the version that other files say, and no commit.
-        let mut command = Cli::command()
+        let mut command = self
+            .command
+            .clone()
             .version(env!("CARGO_PKG_VERSION"))
             .disable_help_subcommand(true);
         command.build();
-        let about = match &self.verb {
+        let about = match self.verb {
             None => &command,
             Some(verb) => command.find_subcommand(verb).ok_or_else(|| {
                 let verbs = command.get_subcommands().map(Command::get_name);
