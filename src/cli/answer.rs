@@ -5,11 +5,26 @@ use crate::diagnostic::Diagnostic;
 
 /// A verb with its flags.
 pub trait Run {
+    /// Whether standard output takes something that is no document and cannot be put into one: a part file, a script.
+    fn is_text_only(&self) -> bool {
+        false
+    }
+
     /// Does the work. Files may be written, but nothing is printed.
     ///
     /// # Errors
     /// When the part is refused, or a file cannot be read or written.
     fn run(&self) -> Result<Answer, Failure>;
+}
+
+impl<R: Run> Run for &R {
+    fn is_text_only(&self) -> bool {
+        (*self).is_text_only()
+    }
+
+    fn run(&self) -> Result<Answer, Failure> {
+        (*self).run()
+    }
 }
 
 /// How a run ends.
@@ -21,6 +36,10 @@ pub enum Exit {
     Refused,
     /// Usage or file trouble.
     Trouble,
+    /// Somebody pressed Ctrl-C.
+    Interrupted,
+    /// Whoever read the answer went away before its end.
+    NobodyListens,
 }
 
 impl Exit {
@@ -30,6 +49,9 @@ impl Exit {
             Self::Done => 0,
             Self::Refused => 1,
             Self::Trouble => 2,
+            // What a shell sees of programs that end by SIGINT and by SIGPIPE.
+            Self::Interrupted => 130,
+            Self::NobodyListens => 141,
         }
     }
 }
@@ -39,6 +61,8 @@ impl Exit {
 pub struct Answer {
     /// For people: the answer in the first lines, then tables. Whole lines.
     pub text: String,
+    /// For people who want no more than the verdict, or what stands in its place: one line, or nothing.
+    pub brief: String,
     /// For programs: the whole JSON document.
     pub document: String,
     /// Whether every check passed.
@@ -50,6 +74,19 @@ pub struct Answer {
 }
 
 impl Answer {
+    /// A text that is all there is to say, however briefly.
+    pub fn product(text: impl Into<String>) -> Self {
+        let text = text.into();
+        Self {
+            brief: text.clone(),
+            document: text.clone(),
+            text,
+            good: true,
+            warnings: Vec::new(),
+            source: None,
+        }
+    }
+
     /// How the run ends with it.
     pub fn exit(&self) -> Exit {
         if self.good { Exit::Done } else { Exit::Refused }

@@ -18,6 +18,7 @@ pub fn answer(job: &Job, below: &str, found: &Found, source: Option<Source>) -> 
             "{}{below}",
             terminal::document(&document::answer::verdict(&verdict))
         ),
+        brief: terminal::document(&document::answer::headline(&verdict)),
         document: found.to_json(),
         good: !verdict.is_no(),
         warnings,

@@ -20,13 +20,19 @@ pub const CAUTIONS: [&str; 5] = [
 /// Reasons told before the rest is only counted; the page has them all.
 const REASONS_SHOWN: usize = 12;
 
-/// The verdict with its reasons and their ways out.
-pub fn verdict(verdict: &Verdict) -> Document {
+/// The verdict in its one sentence.
+pub fn headline(verdict: &Verdict) -> Document {
     let mut document = Document::default();
     document.push(
         Media::ALL,
         Block::Headline(Line::said(format!("{VERDICT}/headline"), &verdict.headline)),
     );
+    document
+}
+
+/// The verdict with its reasons and their ways out.
+pub fn verdict(verdict: &Verdict) -> Document {
+    let mut document = headline(verdict);
     let reasons: Vec<Item> = reasons(verdict);
     let mut first: Vec<Item> = reasons.iter().take(REASONS_SHOWN).cloned().collect();
     if let Some(rest @ 1..) = reasons.len().checked_sub(REASONS_SHOWN) {

@@ -21,6 +21,8 @@ pub struct Setting<'a> {
     pub breaks_headline: bool,
     /// Sets a table into whole lines.
     pub table: &'a dyn Fn(&SetTable) -> String,
+    /// What the medium makes of the lines of a block: colours, or nothing.
+    pub marked: &'a dyn Fn(&Block, String) -> String,
 }
 
 impl Setting<'_> {
@@ -38,7 +40,7 @@ impl Setting<'_> {
             if before.is_some() && !goes_on && (stands_apart || after) {
                 text.push('\n');
             }
-            text.push_str(&self.block(block));
+            text.push_str(&(self.marked)(block, self.block(block)));
             before = Some(block);
         }
         text
@@ -95,11 +97,17 @@ impl Setting<'_> {
 
 /// A document as the summary has it.
 pub fn summary(document: &Document) -> String {
+    summary_marked(document, &|_, lines| lines)
+}
+
+/// The same with what [`Setting::marked`] makes of its blocks.
+pub fn summary_marked(document: &Document, marked: &dyn Fn(&Block, String) -> String) -> String {
     Setting {
         medium: Medium::Summary,
         width: WIDTH,
         breaks_headline: false,
         table: &|set| table(set, WIDTH),
+        marked,
     }
     .text(document)
 }

@@ -434,6 +434,7 @@ mod tests {
 
     /// Its screw as a file tells it or as screws are; a force that was measured is no row.
     #[test]
+    #[allow(clippy::format_collect)] // A few lines, once.
     fn a_vise_pulls_as_hard_as_is_said() {
         let bare = STARTER
             .lines()

@@ -61,6 +61,10 @@ pub enum Verb {
     Make,
     /// A schema; has a document of this kind only when it fails.
     Schema,
+    /// Completions for a shell; the same.
+    Completions,
+    /// A manual page; the same.
+    Man,
 }
 
 /// What a run of coldstep found: `result.json` of `make` has all of it, the `--json` of each verb its own sections.

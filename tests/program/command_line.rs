@@ -68,6 +68,8 @@ fn the_examples_in_every_help_are_true() {
         .skip_while(|line| *line != "Commands:")
         .skip(1)
         .take_while(|line| !line.is_empty())
+        // Further lines of a description stand further in.
+        .filter(|line| !line.starts_with("   "))
         .filter_map(|line| line.split_whitespace().next())
         .filter(|verb| *verb != "help")
         .collect();
@@ -670,53 +672,4 @@ fn colours_only_where_wanted() {
     assert!(!err(&[]).contains('\u{1b}'), "a pipe gets none");
     assert!(err(&[("CLICOLOR_FORCE", "1")]).contains('\u{1b}'), "forced");
     assert!(!err(&[("NO_COLOR", "1"), ("TERM", "xterm-256color")]).contains('\u{1b}'));
-}
-
-/// The reader goes away before the first byte is written.
-#[test]
-fn a_closed_pipe_is_no_failure() {
-    use std::process::{Command, Stdio};
-    let home = started();
-    for args in [
-        &["check", "plate.toml"] as &[&str],
-        &["check", "plate.toml", "--json"],
-        &["--help"],
-    ] {
-        let (reader, writer) = std::io::pipe().unwrap();
-        drop(reader);
-        let output = Command::new(assert_cmd::cargo::cargo_bin("coldstep"))
-            .current_dir(home.path())
-            .env(KEPT[0], KEPT[1])
-            .args(args)
-            .stdout(Stdio::from(writer))
-            .output()
-            .unwrap();
-        assert_eq!(output.status.code(), Some(0), "{args:?}");
-        assert_eq!(String::from_utf8(output.stderr).unwrap(), "", "{args:?}");
-    }
-}
-
-#[cfg(target_os = "linux")]
-#[test]
-fn a_full_disk_under_the_answer_is_trouble() {
-    use std::process::{Command, Stdio};
-    let home = started();
-    let output = Command::new(assert_cmd::cargo::cargo_bin("coldstep"))
-        .current_dir(home.path())
-        .env(KEPT[0], KEPT[1])
-        .args(["check", "plate.toml"])
-        .stdout(Stdio::from(
-            fs::OpenOptions::new()
-                .write(true)
-                .open("/dev/full")
-                .unwrap(),
-        ))
-        .output()
-        .unwrap();
-    assert_eq!(output.status.code(), Some(2));
-    assert!(
-        String::from_utf8(output.stderr)
-            .unwrap()
-            .contains("could not be written")
-    );
 }

@@ -10,6 +10,7 @@
 
 mod command_line;
 mod contract;
+mod conventions;
 mod heat_verb;
 mod kept_results;
 mod make_verb;
@@ -18,4 +19,5 @@ mod press_verb;
 mod report_page;
 mod runs;
 mod showcase;
+mod streams;
 mod verdict;

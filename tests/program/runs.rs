@@ -44,6 +44,18 @@ impl Ran {
     }
 }
 
+/// The program in a folder, whatever the terminal of the tests is like; for what [`run`] does not ask.
+pub fn program(folder: &Path) -> std::process::Command {
+    let mut program = std::process::Command::new(assert_cmd::cargo::cargo_bin("coldstep"));
+    program
+        .current_dir(folder)
+        .env_remove("COLUMNS")
+        .env_remove("NO_COLOR")
+        .env_remove("CLICOLOR_FORCE")
+        .env(KEPT[0], KEPT[1]);
+    program
+}
+
 /// Runs the program in a folder, whatever the terminal of the tests is like.
 #[track_caller]
 pub fn run(folder: &Path, args: &[&str]) -> Ran {

@@ -1,15 +1,15 @@
 //! How the dies make up for springback: the flag, and the job with its line of progress.
 
+use crate::cli::io::bar::Bar;
 use crate::cli::io::kept;
 use crate::cli::io::kept::Fresh;
 use crate::cli::io::terminal;
 use crate::cli::{Failure, Trouble};
 use crate::diagnostic::{Diagnostic, Noted};
-use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Stage, Task};
+use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Task};
 use crate::job::Job;
 use crate::part::Part;
 use clap::{Args, ValueEnum};
-use std::fmt::Write as _;
 use std::ops::ControlFlow;
 
 /// How the dies are found.
@@ -46,29 +46,15 @@ pub struct HowPressed {
 }
 
 /// Shows on a line how far a search is, and never ends it.
-pub fn watching(line: &mut terminal::Line) -> impl FnMut(&Progress) -> ControlFlow<()> + '_ {
-    |progress| {
-        line.show(&progress_words(progress));
+pub fn watching(
+    line: &mut terminal::Line,
+    effort: Effort,
+) -> impl FnMut(&Progress) -> ControlFlow<()> + '_ {
+    let mut bar = Bar::new(line, effort);
+    move |progress| {
+        bar.show(progress);
         ControlFlow::Continue(())
     }
-}
-
-/// How far a search is, in words for one line.
-fn progress_words(progress: &Progress) -> String {
-    let what = match progress.stage {
-        Stage::Quick => "coarse mesh",
-        Stage::Full => "fine mesh",
-        Stage::Changes => "what inputs change",
-    };
-    let mut words = format!(
-        "press {}, {what}, {:.2} mm to close",
-        progress.press,
-        progress.lifted_mm.max(0.0)
-    );
-    if let (Some(deg), Some(mm)) = (progress.worst_deg, progress.worst_mm) {
-        let _ = write!(words, "; worst so far {deg:.2}°, {mm:.3} mm");
-    }
-    words
 }
 
 /// The dies that make a part, with a line about the search for them.
@@ -78,7 +64,7 @@ fn found(
     fresh: Fresh,
     line: &mut terminal::Line,
 ) -> Result<Pressing, NoPressing> {
-    kept::search(&Task::of(part)?, effort, fresh, &mut watching(line))
+    kept::search(&Task::of(part)?, effort, fresh, &mut watching(line, effort))
 }
 
 /// Every analysis of a part; on a terminal a line says how far the pressing is.
@@ -96,8 +82,10 @@ pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Jo
     let mut line = terminal::Line::new();
     let found = found(&part.value, effort, how.fresh, &mut line);
     line.show("gaps, dies and temperatures");
-    let mut search =
-        |task: &Task| kept::search(task, Effort::Quick, how.fresh, &mut watching(&mut line));
+    let mut search = |task: &Task| {
+        let watcher = &mut watching(&mut line, Effort::Quick);
+        kept::search(task, Effort::Quick, how.fresh, watcher)
+    };
     Job::found(part, found, Some(&mut search))
         .map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
 }

@@ -1,5 +1,6 @@
 //! Writes a set of files into a folder: all of them or none, and never over somebody else's work.
 
+use super::interrupt;
 use super::source::shown;
 use crate::cli::answer::Trouble;
 use std::fs::{self, File};
@@ -87,6 +88,7 @@ pub fn write_and_clear(
         }
     }
     conflicts(folder, files, replace)?;
+    let _whole = interrupt::held_off();
     let made = make_folder(folder).map_err(|error| cannot("make the folder", &here, &error))?;
     let result = stage(folder, files, stale).map_err(|(name, error)| match name {
         Some(name) => cannot("write", &shown(&plainly(folder).join(name)), &error),

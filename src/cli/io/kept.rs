@@ -7,6 +7,7 @@
 //! # Source
 //! Place: XDG Base Directory Specification 0.8 (from memory); on macOS and Windows what their systems provide for caches.
 
+use super::interrupt;
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Task, Watcher};
 use blake3::{Hash, Hasher};
 use clap::Args;
@@ -135,6 +136,7 @@ impl Place {
     }
 
     fn try_write(&self, payload: &[u8]) -> io::Result<()> {
+        let _whole = interrupt::held_off();
         private_folder(&self.folder)?;
         let mut file = tempfile::Builder::new()
             .prefix(BEGUN)

@@ -1,7 +1,10 @@
 //! Files, the terminal, and what is kept between runs.
 
+pub mod bar;
 pub mod files;
+pub mod interrupt;
 pub mod kept;
+pub mod open;
 pub mod read;
 pub mod render;
 pub mod source;

@@ -1,11 +1,12 @@
-//! Reads a part file that may be anything: a folder, a device, a film, a text in another encoding.
+//! Reads a part file that may be anything: a folder, a device, a film, a text in another encoding, a pipe without end.
 
-use super::source::{Source, shown};
+use super::source::{STANDARD_INPUT, Source, is_standard, shown};
+use super::terminal;
 use crate::cli::answer::{Failure, Trouble};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::part::{self, Part};
 use std::fs::{self, File};
-use std::io::{ErrorKind, Read};
+use std::io::{self, ErrorKind, IsTerminal, Read};
 use std::path::Path;
 
 /// Longest part file, bytes: far beyond the largest part that is taken.
@@ -31,15 +32,39 @@ pub fn part(path: &Path) -> Result<(Part, Vec<Diagnostic>, Source), Failure> {
 /// # Errors
 /// When it is no regular file, cannot be read, is empty, too long, or not plain UTF-8 text.
 fn source(path: &Path) -> Result<Source, Trouble> {
-    let file = shown(path);
-    let bytes = bytes(path, &file).map_err(|trouble| trouble.file(file.clone()))?;
+    let (file, bytes) = if is_standard(path) {
+        (STANDARD_INPUT.to_owned(), standard_input())
+    } else {
+        let file = shown(path);
+        let bytes = bytes(path, &file);
+        (file, bytes)
+    };
+    let bytes = bytes.map_err(|trouble| trouble.file(file.clone()))?;
     text(bytes, &file)
         .map(|text| Source::new(file.clone(), text))
         .map_err(|trouble| trouble.file(file))
 }
 
+/// What comes in on standard input; one byte more than may come is read, however much there is.
+fn standard_input() -> Result<Vec<u8>, Trouble> {
+    let input = io::stdin();
+    if input.is_terminal() {
+        terminal::note("reading the part file from the keyboard until its end is typed");
+    }
+    let mut bytes = Vec::new();
+    match input.lock().take(LONGEST + 1).read_to_end(&mut bytes) {
+        Ok(_) if bytes.len() as u64 > LONGEST => Err(too_long(STANDARD_INPUT, "more than 1 MiB")),
+        Ok(_) => Ok(bytes),
+        Err(error) => Err(Trouble::new(format!(
+            "{STANDARD_INPUT} cannot be read: {}",
+            error.kind()
+        ))
+        .help("pipe a part file in, or name one instead of `-`")),
+    }
+}
+
 fn bytes(path: &Path, file: &str) -> Result<Vec<u8>, Trouble> {
-    let unreadable = |error: &std::io::Error| match error.kind() {
+    let unreadable = |error: &io::Error| match error.kind() {
         ErrorKind::NotFound => missing(path, file),
         ErrorKind::PermissionDenied => Trouble::new(format!("{file} may not be read by you"))
             .help("give yourself the right to read it, or copy it into a folder of yours"),
@@ -55,7 +80,7 @@ fn bytes(path: &Path, file: &str) -> Result<Vec<u8>, Trouble> {
     if !about.is_file() {
         return Err(
             Trouble::new(format!("{file} is a device or a pipe, not a part file"))
-                .help("save the part as a file and name that file"),
+                .help("save the part as a file and name that file, or pipe it in and write `-`"),
         );
     }
     if about.len() > LONGEST {
@@ -87,7 +112,7 @@ fn too_long(file: &str, size: &str) -> Trouble {
         "{file} is {size} long, a part file is at most {}",
         self::size(LONGEST)
     ))
-    .help("make sure that it is the part file and not something else of that name")
+    .help("make sure that it is the part file and not something else")
 }
 
 /// A length in bytes for people.
@@ -108,9 +133,13 @@ fn size(bytes: u64) -> String {
 fn text(mut bytes: Vec<u8>, file: &str) -> Result<String, Trouble> {
     const SAVE_AS: &str = "open it in a text editor and save it as UTF-8";
     if bytes.is_empty() {
-        return Err(Trouble::new(format!("{file} is empty")).help(format!(
-            "`coldstep new {file} --force` writes a part into it for you to start from"
-        )));
+        return Err(
+            Trouble::new(format!("{file} is empty")).help(if file == STANDARD_INPUT {
+                "`coldstep new plate.toml` writes a part file for you to start from".to_owned()
+            } else {
+                format!("`coldstep new {file} --force` writes a part into it for you to start from")
+            }),
+        );
     }
     if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
         return Err(

@@ -1,11 +1,13 @@
 //! Standard output and standard error: width, colours, closed pipes, tables.
 
-use crate::document::{Document, Medium, SetTable};
+use crate::document::{Block, Document, Medium, SetTable};
 use crate::output::text::{self, Setting};
+use clap::builder::styling::{AnsiColor, Style};
 use comfy_table::{
     CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
 };
-use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::io::{self, IsTerminal, Write};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// Narrowest terminal that is taken seriously.
 const NARROWEST: u16 = 60;
@@ -33,22 +35,34 @@ pub fn warning_width() -> usize {
         .into()
 }
 
-/// Writes to standard output. A reader that has gone away is no error: it has seen what it wanted.
+/// Writes to standard output.
 ///
 /// # Errors
-/// When the output cannot be written for another reason.
+/// When the output cannot be written, also when its reader has gone away.
 pub fn say(text: &str) -> io::Result<()> {
     let mut out = anstream::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(error),
-        _ => Ok(()),
-    }
+    out.write_all(text.as_bytes()).and_then(|()| out.flush())
 }
 
 /// Writes to standard error; where that fails there is nobody left to tell.
 pub fn warn(text: &str) {
     let mut out = anstream::stderr().lock();
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
+/// Whether lines about work under way are left out.
+static QUIET: AtomicBool = AtomicBool::new(false);
+
+/// From now on nothing is shown of work under way.
+pub fn be_quiet() {
+    QUIET.store(true, Ordering::Relaxed);
+}
+
+/// A line on standard error that is worth knowing and changes nothing.
+pub fn note(text: &str) {
+    if !QUIET.load(Ordering::Relaxed) {
+        warn(&format!("note: {text}\n"));
+    }
 }
 
 /// One line on a terminal's standard error that is written again and again, and wiped away at the end; nothing where
@@ -60,14 +74,29 @@ pub struct Line {
     shown: String,
 }
 
+/// Letters of a [`Line`] that stand on the terminal.
+static SHOWN: AtomicUsize = AtomicUsize::new(0);
+
+/// Wipes away a line that is shown; also for who ends the program from outside.
+pub fn wipe() {
+    let before = SHOWN.swap(0, Ordering::Relaxed);
+    if before > 0 {
+        warn(&format!("\r{:before$}\r", ""));
+    }
+}
+
 impl Line {
     /// A line with nothing on it yet.
     pub fn new() -> Self {
         Self {
-            // The last place of a line stays free: many terminals begin a new one when it is filled.
-            room: io::stderr()
-                .is_terminal()
-                .then(|| warning_width().saturating_sub(1)),
+            // The last place of a line stays free: many terminals begin a new one when it is filled. A line that did not
+            // fit could not be wiped away, so even a very narrow terminal is taken at its word.
+            room: (io::stderr().is_terminal() && !QUIET.load(Ordering::Relaxed)).then(|| {
+                let size = terminal_size::terminal_size_of(io::stderr());
+                size.map_or(USUAL_WIDTH, |(width, _)| width.0)
+                    .saturating_sub(1)
+                    .into()
+            }),
             shown: String::new(),
         }
     }
@@ -79,6 +108,7 @@ impl Line {
         if words != self.shown {
             let before = self.shown.chars().count();
             warn(&format!("\r{words:<before$}"));
+            SHOWN.store(words.chars().count(), Ordering::Relaxed);
             self.shown = words;
         }
     }
@@ -92,10 +122,7 @@ impl Default for Line {
 
 impl Drop for Line {
     fn drop(&mut self) {
-        let before = self.shown.chars().count();
-        if before > 0 {
-            warn(&format!("\r{:before$}\r", ""));
-        }
+        wipe();
     }
 }
 
@@ -107,8 +134,41 @@ pub fn document(document: &Document) -> String {
         width: width.map_or(text::WIDTH, |width| width.min(WIDEST_LINES).into()),
         breaks_headline: width.is_some(),
         table: &|set| table(set, width),
+        marked: &colored,
     }
     .text(document)
+}
+
+/// A document as the summary has it, with the marks of the terminal.
+pub fn summary(document: &Document) -> String {
+    text::summary_marked(document, &colored)
+}
+
+/// First words of a verdict and their colours; the longest first.
+const VERDICTS: [(&str, AnsiColor); 3] = [
+    ("YES, IF", AnsiColor::Yellow),
+    ("YES", AnsiColor::Green),
+    ("NO", AnsiColor::Red),
+];
+
+/// The verdict's word in its colour, headings in bold. The stream takes both away where nobody wants them.
+fn colored(block: &Block, lines: String) -> String {
+    let bold = Style::new().bold();
+    match block {
+        Block::Heading(_) => {
+            let words = lines.trim_end();
+            format!("{bold}{words}{bold:#}\n")
+        }
+        Block::Headline(_) => {
+            let found = VERDICTS.iter().find_map(|(word, color)| {
+                let rest = lines.strip_prefix(word)?;
+                let style = bold.fg_color(Some((*color).into()));
+                Some(format!("{style}{word}{style:#}{rest}"))
+            });
+            found.unwrap_or(lines)
+        }
+        _ => lines,
+    }
 }
 
 /// A table of rows under its heads; numbers are set to the right.

@@ -1,6 +1,7 @@
 //! `coldstep blank`: what to cut, and where to bend it.
 
 use crate::blank::blank_by;
+use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::printing::HowPrinted;
@@ -16,17 +17,18 @@ use std::path::PathBuf;
 
 /// Flags of `blank`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+#[command(after_help = with_exit_codes(
+    "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep blank plate.toml\n  \
     Cut 40.45 x 32.00 mm from 1 mm soft copper.\n  \
     ...\n\n\
-    With --out DIR it writes template.pdf, blank.svg and blank.dxf, all at true size, and plate.step, the\n\
-    formed plate. Print the template at 100 % and measure its rulers; if they are not 100 mm, say what they\n\
-    are: --printer-scale 99.4x100.2"
-)]
+    With --out DIR it writes template.pdf, blank.svg and blank.dxf, all at true size, and plate.step, \
+    the formed plate. Print the template at 100 % and measure its rulers; if they are not 100 mm, say \
+    what they are: --printer-scale 99.4x100.2",
+    One::Part
+))]
 pub struct Blank {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     #[command(flatten)]
     how: HowPressed,
@@ -55,12 +57,14 @@ impl Run for Blank {
             files: listed(&written),
             ..Found::new(Verb::Blank, true, Finding::all(&warnings, Some(&source)))
         };
+        let text = said(
+            &document::blank::blank(part, &blank),
+            &written,
+            "template.pdf, blank.svg, blank.dxf and plate.step",
+        );
         Ok(Answer {
-            text: said(
-                &document::blank::blank(part, &blank),
-                &written,
-                "template.pdf, blank.svg, blank.dxf and plate.step",
-            ),
+            brief: text.split_inclusive('\n').take(1).collect(),
+            text,
             document: found.to_json(),
             good: true,
             warnings,

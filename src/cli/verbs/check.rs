@@ -1,5 +1,6 @@
 //! `coldstep check`: can it be built, and how far is each board part from the metal?
 
+use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::flags::springback::{self, HowPressed};
 use crate::cli::io::read;
 use crate::cli::io::terminal;
@@ -14,15 +15,16 @@ use std::path::PathBuf;
 
 /// Flags of `check`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+#[command(after_help = with_exit_codes(
+    "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep check plate.toml\n  \
     YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n\n\
-    The exit code is 1 when the plate cannot be made like this, also for another reason than its gaps."
-)]
+    The verdict is NO when the plate cannot be made like this, also for another reason than its gaps.",
+    One::Verdict
+))]
 pub struct Check {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     #[command(flatten)]
     how: HowPressed,

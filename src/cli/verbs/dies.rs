@@ -1,5 +1,6 @@
 //! `coldstep dies`: the pair that presses the plate.
 
+use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::springback;
@@ -15,16 +16,17 @@ use std::path::PathBuf;
 
 /// Flags of `dies`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+#[command(after_help = with_exit_codes(
+    "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep dies plate.toml\n  \
     YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n\n\
-    With --out DIR it writes both blocks as STL, 3MF and STEP, and three pictures. The exit code is 1 when\n\
-    the plate cannot be made like this; the reasons say what would help."
-)]
+    With --out DIR it writes both blocks as STL, 3MF and STEP, and three pictures. The verdict is NO \
+    when the plate cannot be made like this; the reasons say what would help.",
+    One::Verdict
+))]
 pub struct Dies {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     #[command(flatten)]
     how: HowPressed,

@@ -1,5 +1,6 @@
 //! `coldstep heat`: what the new plate buys, and why.
 
+use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::springback::{self, HowPressed};
@@ -19,20 +20,21 @@ use std::path::PathBuf;
 
 /// Flags of `heat`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+#[command(after_help = with_exit_codes(
+    "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep heat plate.toml\n  \
     YES: \"starter plate\" can be made, walls within ...\n  \
     ...\n  \
     Temperatures inside the parts, °C\n  \
     ...\n\n\
-    It needs heat_w for the parts that get hot and a [[heat_pipe]] that carries the heat away; with an\n\
-    [old_plate] it says what the new plate changes. With --out DIR it writes heat_map.svg, heat_parts.svg,\n\
-    heat_ladder.svg and heat_pads.svg. The exit code is 1 when a part or a heat\n\
-    pipe exceeds its limit, when the plate cannot be made like this, or when the file says nothing about heat."
-)]
+    It needs heat_w for the parts that get hot and a [[heat_pipe]] that carries the heat away; with an \
+    [old_plate] it says what the new plate changes. With --out DIR it writes heat_map.svg, heat_parts.svg, \
+    heat_ladder.svg and heat_pads.svg. The verdict is NO when a part or a heat pipe exceeds its limit, or \
+    when the plate cannot be made like this; a file that says nothing about heat is refused.",
+    One::Verdict
+))]
 pub struct HeatVerb {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     #[command(flatten)]
     how: HowPressed,

@@ -1,5 +1,6 @@
 //! `coldstep press`: what comes out of the vise.
 
+use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::flags::output::Output;
 use crate::cli::flags::output::{listed, said, write};
 use crate::cli::flags::springback::{self, HowPressed, Springback};
@@ -18,17 +19,18 @@ use std::path::PathBuf;
 
 /// Flags of `press`.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example, with the part file that `coldstep new` writes:\n  \
+#[command(after_help = with_exit_codes(
+    "Example, with the part file that `coldstep new` writes:\n  \
     $ coldstep press plate.toml --quick\n  \
     YES, IF the fine mesh agrees: \"starter plate\" can be made, ...\n  \
     ...\n\n\
-    It presses the sheet in section, looks what is missing after springback, bends the dies further and\n\
-    presses again. With --out DIR it writes pressed.svg, force.svg, closing.svg and closing_frames.svg.\n\
-    The exit code is 1 when the plate cannot be made like this; the reasons say what would help."
-)]
+    It presses the sheet in section, measures what springback leaves short, overbends the dies and \
+    presses again. With --out DIR it writes pressed.svg, force.svg, closing.svg and closing_frames.svg. \
+    The verdict is NO when the plate cannot be made like this; the reasons say what would help.",
+    One::Verdict
+))]
 pub struct Press {
-    /// Part file.
+    /// Part file; `-` for standard input.
     part: PathBuf,
     /// Coarse mesh only: an estimate in a few seconds.
     #[arg(long)]

@@ -1,5 +1,6 @@
 //! `coldstep schema`: what coldstep reads and writes, as JSON Schema.
 
+use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::{Answer, Failure, Run};
 use crate::part;
 use crate::result::schema::result_schema;
@@ -7,13 +8,16 @@ use clap::{Args, ValueEnum};
 
 /// Flags of `schema`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  \
+#[command(after_help = with_exit_codes(
+    "Example:\n  \
     $ coldstep schema part\n  \
     {\n    \
     \"$schema\": \"https://json-schema.org/draft/2020-12/schema\",\n  \
     ...\n\n\
-    Editors that know JSON Schema complete and check a part file with that of `part`. That of `result`\n\
-    describes result.json and what every verb prints with --json.")]
+    Editors that know JSON Schema complete and check a part file with that of `part`. That of `result` \
+    describes result.json and what every verb prints with --json.",
+    One::Never
+))]
 pub struct Schema {
     /// Schema of what.
     of: Of,
@@ -34,12 +38,6 @@ impl Run for Schema {
             Of::Part => format!("{:#}\n", part::schema()),
             Of::Result => result_schema(),
         };
-        Ok(Answer {
-            text: schema.clone(),
-            document: schema,
-            good: true,
-            warnings: Vec::new(),
-            source: None,
-        })
+        Ok(Answer::product(schema))
     }
 }
