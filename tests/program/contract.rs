@@ -200,7 +200,7 @@ fn a_verb_writes_a_slice_of_what_make_writes() {
         ("dies", &quick),
         ("heat", &quick),
         ("press", &["--quick", "--json"]),
-        ("blank", &["--json"]),
+        ("blank", &quick),
     ] {
         let slice = of(verb, flags);
         let own = slice.as_object().unwrap();

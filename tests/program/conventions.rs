@@ -120,7 +120,7 @@ fn colours_go_to_verdict_and_headings_where_they_are_asked_for() {
     let verbs: [&[&str]; 3] = [
         &["check", "plate.toml", QUICKLY[0], QUICKLY[1]],
         &["make", "plate.toml", QUICKLY[0], QUICKLY[1]],
-        &["heat", "plate.toml"],
+        &["heat", "plate.toml", QUICKLY[0], QUICKLY[1]],
     ];
     for args in verbs {
         let with = |flags: &[&str], vars: &[(&str, &str)]| {
@@ -192,7 +192,7 @@ fn quiet_leaves_the_line_of_the_verdict_and_errors() {
     for args in [
         &["check", "plate.toml", QUICKLY[0], QUICKLY[1]] as &[&str],
         &["dies", "plate.toml", QUICKLY[0], QUICKLY[1]],
-        &["heat", "plate.toml"],
+        &["heat", "plate.toml", QUICKLY[0], QUICKLY[1]],
         &["make", "plate.toml", QUICKLY[0], QUICKLY[1]],
         &["blank", "plate.toml"],
     ] {
