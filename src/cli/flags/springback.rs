@@ -91,7 +91,7 @@ pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Jo
         notes: warnings,
     };
     let Some(effort) = how.springback.effort() else {
-        return Ok(Job::run(part));
+        return Ok(Job::run(part).mended());
     };
     let mut line = terminal::Line::new();
     let found = found(&part.value, effort, how.fresh, &mut line);

@@ -4,5 +4,6 @@ pub mod files;
 pub mod kept;
 pub mod read;
 pub mod render;
+pub mod rewrite;
 pub mod source;
 pub mod terminal;

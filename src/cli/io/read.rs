@@ -4,6 +4,7 @@ use super::source::{Source, shown};
 use crate::cli::answer::{Failure, Trouble};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::part::{self, Part};
+use crate::propose;
 use std::fs::{self, File};
 use std::io::{ErrorKind, Read};
 use std::path::Path;
@@ -20,8 +21,8 @@ pub fn part(path: &Path) -> Result<(Part, Vec<Diagnostic>, Source), Failure> {
     match part::parse(&source.text) {
         Ok(Noted { value, notes }) => Ok((value, notes, source)),
         Err(findings) => Err(Failure::Refused {
+            findings: propose::tried(&source.text, findings).0,
             source: Box::new(source),
-            findings: findings.0,
         }),
     }
 }

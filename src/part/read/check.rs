@@ -1,15 +1,21 @@
 //! From entries to a [`Part`]: everything that only makes sense together, all findings at once.
 
 use super::assumed::Assumed;
-use super::entry::{Entries, SheetEntry};
+use super::entry::{Entries, FlatEntry, SheetEntry};
 use super::pads_at_hand::PadsAtHand;
 use super::section::Reading;
 use super::{board, equipment, heat, heat_pipe, pad, plan, sheet, strip};
+use crate::change::{Edit, Way};
 use crate::diagnostic::Diagnostic;
 use crate::numbers::plain;
 use crate::part::plan::PlanFrame;
-use crate::part::{DefaultUsed, Design, FormedProfile, Part, Sheet, Step, Thermal};
+use crate::part::{
+    Component, DefaultUsed, Design, Flat, FormedProfile, Part, Sheet, Step, Thermal, Treatment,
+};
 use crate::stock::thickness_tolerance_mm;
+
+/// A pad under a flat is about so thick of what it was, for advice: in the middle of what most take.
+const PRESSED_SHARE: f64 = 0.75;
 
 /// The part, as far as it can be used; what is wrong with it is in the [`Reading`].
 pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
@@ -53,6 +59,9 @@ pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
     let vise = equipment::vise(file.vise.as_ref(), reading, &mut defaults);
 
     let (thickness, width_mm, (flats, steps)) = (thickness?, width_mm?, strip?);
+    if steps.is_none() {
+        below_parts((&flats, width_mm), &components, &file.flats, reading);
+    }
     let thickness_mm = thickness.value;
     let dies = equipment::dies(file.dies.as_ref(), thickness_mm, &mut defaults);
     let frame = PlanFrame {
@@ -162,6 +171,60 @@ pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
         defaults,
         spreads_assumed,
     })
+}
+
+/// Flats that lie below the top of a part under them: of a part that is refused, no gap is measured, and such a flat is likely
+/// the reason.
+fn below_parts(
+    (flats, width_mm): (&[Flat], f64),
+    components: &[Component],
+    entries: &[FlatEntry],
+    reading: &mut Reading,
+) {
+    for (number, (flat, entry)) in flats.iter().zip(entries).enumerate() {
+        let level = flat.level;
+        let deepest = components
+            .iter()
+            .filter(|part| {
+                let (low, high) = part.footprint.bounds();
+                let is_under = low.x < level.to_mm && level.from_mm < high.x;
+                is_under && low.y < width_mm && 0.0 < high.y
+            })
+            .max_by(|one, other| one.height_mm.value.total_cmp(&other.height_mm.value));
+        let Some(part) = deepest else { continue };
+        let top_mm = part.height_mm.value;
+        if level.underside_mm >= top_mm {
+            continue;
+        }
+        let room_mm = match &part.treatment {
+            Treatment::Bare { keep_out_mm } => *keep_out_mm,
+            Treatment::Pad(pad) => pad.thickness_mm * PRESSED_SHARE,
+        };
+        let clears_mm = libm::ceil(100.0 * (top_mm + room_mm) - 1e-6) / 100.0;
+        let place = entry
+            .underside_mm
+            .as_ref()
+            .map_or(&entry.span, |at| &at.span);
+        reading.findings.push(
+            Diagnostic::error(format!(
+                "the flat \"{}\" lies {} mm below the top of {}, which is {} mm high",
+                flat.name,
+                plain(top_mm - level.underside_mm),
+                part.name,
+                plain(top_mm)
+            ))
+            .id("part-flat-too-low")
+            .at(place)
+            .also(&part.span, "this part")
+            .way(Way::new(
+                format!(
+                    "let its underside lie at {} mm: that clears it",
+                    plain(clears_mm)
+                ),
+                vec![Edit::new("flat", number, "underside_mm", clears_mm)],
+            )),
+        );
+    }
 }
 
 fn default_radius(

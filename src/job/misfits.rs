@@ -1,0 +1,247 @@
+//! Changes that may bring a board part or an obstacle its gap: candidates, nearest to the drawing first.
+
+use crate::change::{Edit, Value, Way};
+use crate::fit::{ComponentFit, GapVerdict};
+use crate::geometry::Footprint;
+use crate::numbers::plain;
+use crate::part::{Component, Obstacle, Part, Treatment};
+
+/// How far metal is drawn beyond the edge of a part, or bends away from it, mm. Own choices.
+const BEYOND_MM: [f64; 3] = [0.3, 1.0, 2.0];
+/// Pads named in place of the part's own.
+const PADS: usize = 2;
+/// Between the parts of a pad's range where it is pressed best. Own choice: the middle.
+const MIDDLE: f64 = 0.5;
+/// A bare part keeps so much more than it must, mm. Own choice: a twentieth is what printing and pressing miss.
+const SPARE_MM: f64 = 0.05;
+
+fn up(mm: f64) -> f64 {
+    libm::ceil(100.0 * mm - 1e-6) / 100.0
+}
+
+fn down(mm: f64) -> f64 {
+    libm::floor(100.0 * mm + 1e-6) / 100.0
+}
+
+fn nearest(mm: f64) -> f64 {
+    libm::round(100.0 * mm) / 100.0
+}
+
+/// Changes for a board part whose gap is not good.
+pub fn of_component(part: &Part, number: usize, fit: &ComponentFit) -> Vec<Way> {
+    let Some(component) = part.components.get(number) else {
+        return Vec::new();
+    };
+    let shape = &component.footprint;
+    let mut ways = Vec::new();
+    if fit.verdict == GapVerdict::NotCovered {
+        ways.extend(swapped(part, number));
+        ways.extend(further(part, shape));
+    }
+    let has_gap = fit
+        .judged_gap_mm()
+        .is_some_and(|[least_mm, _]| least_mm > 0.0);
+    if has_gap && component.treatment.pad().is_some() {
+        let names = fit.fitting_pads.iter().take(PADS);
+        ways.extend(names.map(|name| {
+            let pad = Edit::new("component", number, "pad", name.as_str());
+            Way::new(format!("put {name} on {}", fit.name), vec![pad])
+        }));
+    }
+    ways.extend(heights(part, component, fit));
+    ways.extend(steps(part, shape, &fit.name));
+    if component.treatment.pad().is_some() && fit.verdict == GapVerdict::NotCovered {
+        let pad = Edit {
+            value: None,
+            ..Edit::new("component", number, "pad", 0.0)
+        };
+        let keep_out = Edit::new("component", number, "keep_out_mm", 0.4);
+        ways.push(Way::new(
+            format!("leave {} bare: the plate does not cool it then", fit.name),
+            vec![pad, keep_out],
+        ));
+    }
+    ways
+}
+
+/// Changes for an obstacle that metal comes too near to.
+pub fn of_obstacle(part: &Part, obstacle: &Obstacle) -> Vec<Way> {
+    let clears_mm = up(obstacle.top_mm + obstacle.clearance_mm + SPARE_MM);
+    let mut ways: Vec<Way> = over(part, &obstacle.footprint)
+        .map(|flat| lies(part, flat, clears_mm))
+        .collect();
+    ways.extend(steps(part, &obstacle.footprint, &obstacle.name));
+    ways
+}
+
+/// Flats over a footprint along the strip.
+fn over(part: &Part, shape: &Footprint) -> impl Iterator<Item = usize> {
+    let (low, high) = shape.bounds();
+    let flats = part.flats.iter().enumerate();
+    flats
+        .filter(move |(_, flat)| low.x < flat.level.to_mm && flat.level.from_mm < high.x)
+        .map(|(number, _)| number)
+}
+
+/// A flat at another height.
+fn lies(part: &Part, flat: usize, height_mm: f64) -> Way {
+    let (name, before_mm) = part.flats.get(flat).map_or(("", 0.0), |flat| {
+        (flat.name.as_str(), flat.level.underside_mm)
+    });
+    let word = if height_mm < before_mm {
+        "lower"
+    } else {
+        "raise"
+    };
+    Way::new(
+        format!(
+            "{word} \"{name}\" from {} to {} mm",
+            plain(before_mm),
+            plain(height_mm)
+        ),
+        vec![Edit::new("flat", flat, "underside_mm", height_mm)],
+    )
+}
+
+/// The flats over a part so high that its gap is one that its pad fills, or that it asks for.
+fn heights(part: &Part, component: &Component, fit: &ComponentFit) -> Vec<Way> {
+    let top_mm = component.height_mm.value;
+    let mut ways = Vec::new();
+    for flat in over(part, &component.footprint) {
+        let Some(level) = part.flats.get(flat).map(|flat| flat.level) else {
+            continue;
+        };
+        let targets_mm: Vec<f64> = match &component.treatment {
+            Treatment::Bare { keep_out_mm } => vec![keep_out_mm + SPARE_MM],
+            Treatment::Pad(pad) => {
+                let (least_mm, most_mm) = pad.gap_window_mm();
+                // The nearest that fits in the middle of a tenth, then the middle of all.
+                let share = |share: f64| least_mm + share * (most_mm - least_mm);
+                let drawn_mm = level.underside_mm - top_mm;
+                vec![drawn_mm.clamp(share(0.1), share(0.9)), share(MIDDLE)]
+            }
+        };
+        for target_mm in targets_mm {
+            ways.push(lies(part, flat, nearest(top_mm + target_mm)));
+            // The same where the vise leaves it, if it leaves it elsewhere than drawn.
+            if let (Some([least_mm, most_mm]), true) = (fit.judged_gap_mm(), fit.pressed.is_some())
+            {
+                let miss_mm = target_mm - f64::midpoint(least_mm, most_mm);
+                ways.push(lies(part, flat, nearest(level.underside_mm + miss_mm)));
+            }
+        }
+    }
+    ways.retain(|way| {
+        let height = way.edits.first().and_then(|edit| edit.value.clone());
+        matches!(height, Some(Value::Number(mm)) if mm > 0.0)
+    });
+    ways
+}
+
+/// The steps over or beside a footprint moved along the strip, to either side of it.
+fn steps(part: &Part, shape: &Footprint, name: &str) -> Vec<Way> {
+    let (low, high) = shape.bounds();
+    let mut ways = Vec::new();
+    for (step, pair) in part.flats.windows(2).enumerate() {
+        let [before, after] = pair else { continue };
+        let (end_mm, begin_mm) = (before.level.to_mm, after.level.from_mm);
+        let near_mm = 2.0;
+        if high.x < end_mm - near_mm || begin_mm + near_mm < low.x {
+            continue;
+        }
+        for beyond_mm in BEYOND_MM {
+            let to_right_mm = up(high.x + beyond_mm - end_mm);
+            let to_left_mm = down(low.x - beyond_mm - begin_mm);
+            for by_mm in [to_right_mm, to_left_mm] {
+                let is_there = (by_mm > 0.0) == (by_mm == to_right_mm);
+                if by_mm == 0.0 || !is_there {
+                    continue;
+                }
+                ways.push(moved(part, step, by_mm, name));
+            }
+        }
+    }
+    // The shorter the way, the more stays as drawn.
+    ways.sort_by(|(one, _), (other, _)| one.total_cmp(other));
+    ways.into_iter().map(|(_, way)| way).collect()
+}
+
+/// A step moved along the strip; what it takes from one flat the other gets.
+fn moved(part: &Part, step: usize, by_mm: f64, name: &str) -> (f64, Way) {
+    let mut edits = Vec::new();
+    if let Some(before) = part.flats.get(step) {
+        let to_mm = nearest(before.level.to_mm + by_mm);
+        edits.push(Edit::new("flat", step, "to_mm", to_mm));
+    }
+    let said = part.said.flats.get(step + 1).and_then(|flat| flat.from_mm);
+    if let Some(from_mm) = said {
+        let from_mm = nearest(from_mm + by_mm);
+        edits.push(Edit::new("flat", step + 1, "from_mm", from_mm));
+    }
+    let side = if by_mm > 0.0 { "right" } else { "left" };
+    let words = format!(
+        "move the step {} mm to the {side}, away from {name}",
+        plain(by_mm.abs())
+    );
+    (by_mm.abs(), Way::new(words, edits))
+}
+
+/// A plate that reaches over the part.
+fn further(part: &Part, shape: &Footprint) -> Option<Way> {
+    let (low, high) = shape.bounds();
+    let (first, last) = (part.flats.first()?, part.flats.last()?);
+    let mut edits = Vec::new();
+    if high.x > last.level.to_mm {
+        let number = part.flats.len() - 1;
+        edits.push(Edit::new("flat", number, "to_mm", up(high.x)));
+    }
+    if low.x < first.level.from_mm {
+        edits.push(Edit::new("flat", 0, "from_mm", down(low.x)));
+    }
+    if high.y > part.width_mm {
+        edits.push(Edit::new("plate", 0, "width_mm", up(high.y)));
+    }
+    (!edits.is_empty()).then(|| Way::new("let the plate reach over it", edits))
+}
+
+/// x and y swapped, of every part that is off the plate and would then be on it.
+fn swapped(part: &Part, number: usize) -> Option<Way> {
+    let on_plate = |x: f64, y: f64| {
+        let ends = part.flats.first().zip(part.flats.last());
+        ends.is_some_and(|(first, last)| first.level.from_mm <= x && x <= last.level.to_mm)
+            && (0.0..=part.width_mm).contains(&y)
+    };
+    let is_swapped = |component: &Component| {
+        let centre = component.centre;
+        !on_plate(centre.x, centre.y) && on_plate(centre.y, centre.x)
+    };
+    if !is_swapped(part.components.get(number)?) {
+        return None;
+    }
+    let all: Vec<(usize, &Component)> = (part.components.iter().enumerate())
+        .filter(|(_, component)| is_swapped(component))
+        .collect();
+    // One that lies the same way on both is no sign against it.
+    let all_on: bool = part
+        .components
+        .iter()
+        .all(|component| is_swapped(component) || on_plate(component.centre.y, component.centre.x));
+    let swapped: Vec<(usize, &Component)> = if all_on && all.len() > 1 {
+        part.components.iter().enumerate().collect()
+    } else {
+        all
+    };
+    let edits = swapped.iter().flat_map(|(number, component)| {
+        let edit = |key: &str, mm: f64| Edit::new("component", *number, key, mm);
+        let (x, y) = (component.centre.x, component.centre.y);
+        (x != y).then(|| [edit("x_mm", y), edit("y_mm", x)])
+    });
+    let whose = match swapped.as_slice() {
+        [(_, one)] => format!("of {}", one.name),
+        many => format!("of {} parts", many.len()),
+    };
+    Some(Way::new(
+        format!("are x and y {whose} swapped? then swap them"),
+        edits.flatten().collect(),
+    ))
+}
