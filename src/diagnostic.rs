@@ -235,6 +235,14 @@ impl Findings {
         self.list.extend(diagnostics);
     }
 
+    /// Gives each finding more changes that may help.
+    pub fn more_ways(&mut self, ways: impl Fn(&Diagnostic) -> Vec<Way>) {
+        for finding in &mut self.list {
+            let more = ways(finding);
+            finding.ways.extend(more);
+        }
+    }
+
     /// Takes findings away that another explains; whether an error was among them.
     pub fn replace(&mut self, explained: impl Fn(&Diagnostic) -> bool) -> bool {
         let is_error = |one: &&Diagnostic| one.severity == Severity::Error;

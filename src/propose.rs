@@ -2,16 +2,21 @@
 
 use crate::change::Way;
 use crate::diagnostic::{Diagnostic, Refused, Severity};
-use crate::job::Job;
+use crate::forming::pressing::{NoPressing, Searcher, Task};
+use crate::job::{Job, Stopped};
 use crate::part::advised::Tried;
 use crate::verdict::{Forces, Why};
 
 /// So many ways out of one finding are told.
-const MOST_TOLD: usize = 3;
+const MOST_TOLD: usize = 4;
 /// So many are tried for all findings of a file: the rest of a file that is wrong throughout is told in words.
 const MOST_TRIED: usize = 120;
+/// So many are pressed for all findings of a file.
+const MOST_PRESSED: usize = 3;
 /// Reasons that a way out leaves, named with it.
 const COSTS_TOLD: usize = 2;
+/// A straight wall that is shorter is lost when the dies are bent further, in sheet thicknesses. Own choice.
+const LEAST_WALL: f64 = 0.25;
 /// A part with a pad loses cover where less of it is under metal, %. Own choice.
 const COVERED_PERCENT: f64 = 95.0;
 
@@ -31,35 +36,83 @@ struct Found {
     left: Left,
     text: String,
     way: Way,
+    /// What would be pressed then.
+    task: Option<Task>,
 }
 
 /// The findings with ways out that were tried, the best first, numbered through the file: `[1] ...`. Those that do not help are
-/// gone.
-pub fn tried(source: &str, refused: Refused) -> Refused {
-    let known: Vec<String> = refused.iter().map(|found| found.message.clone()).collect();
-    let (mut number, mut left) = (0, MOST_TRIED);
-    refused
-        .into_iter()
-        .map(|finding| {
-            let mut found: Vec<Found> = Vec::new();
-            for way in &finding.ways {
-                if left == 0 {
-                    break;
-                }
-                left -= 1;
-                found.extend(one(source, way, &finding, &known));
+/// gone. With a search the best are pressed too.
+///
+/// # Errors
+/// [`Stopped`] when a search was stopped.
+pub fn tried(
+    source: &str,
+    refused: Refused,
+    mut search: Option<&mut Searcher<'_>>,
+) -> Result<Refused, Stopped> {
+    let known: Vec<String> = refused.iter().map(kind).collect();
+    let (mut number, mut left, mut left_to_press) = (0, MOST_TRIED, MOST_PRESSED);
+    let mut all = Vec::new();
+    for finding in refused {
+        let mut found: Vec<Found> = Vec::new();
+        for way in finding.ways.iter().take(left) {
+            found.extend(one(source, way, &finding, &known));
+        }
+        left -= finding.ways.len().min(left);
+        found.sort_by_key(|found| found.left);
+        // Those that leave nothing are enough.
+        let leaves_nothing = |one: &Found| one.left.reasons + one.left.errors == 0;
+        if found.first().is_some_and(leaves_nothing) {
+            found.retain(leaves_nothing);
+        }
+        // More or less of the same: the first that does.
+        let mut changed: Vec<Vec<(String, usize, String)>> = Vec::new();
+        found.retain(|one| {
+            let values = one.way.edits.iter();
+            let values: Vec<_> = values
+                .map(|edit| (edit.table.clone(), edit.number, edit.key.clone()))
+                .collect();
+            let is_new = !changed.contains(&values);
+            changed.push(values);
+            is_new
+        });
+        if let Some(search) = search.as_mut() {
+            found = pressed(found, *search, &mut left_to_press)?;
+        }
+        all.push(told(finding, found, &mut number));
+    }
+    Ok(all.into())
+}
+
+/// Without those that the vise does not make, as far as that is asked; it is for as many as are told.
+fn pressed(
+    found: Vec<Found>,
+    search: &mut Searcher<'_>,
+    left: &mut usize,
+) -> Result<Vec<Found>, Stopped> {
+    let mut kept = Vec::new();
+    for one in found {
+        let task = match &one.task {
+            Some(task) if *left > 0 && kept.len() < MOST_TOLD => task,
+            _ => {
+                kept.push(one);
+                continue;
             }
-            found.sort_by_key(|found| found.left);
-            // Those that leave nothing are enough.
-            if found
-                .first()
-                .is_some_and(|best| best.left.reasons + best.left.errors == 0)
-            {
-                found.retain(|one| one.left.reasons + one.left.errors == 0);
-            }
-            told(finding, found, &mut number)
-        })
-        .collect()
+        };
+        *left -= 1;
+        match search(task) {
+            Err(NoPressing::Stopped) => return Err(Stopped),
+            Err(reason) if reason.is_refusal() => {}
+            _ => kept.push(one),
+        }
+    }
+    Ok(kept)
+}
+
+/// What a finding says without its numbers: they change with the file.
+fn kind(finding: &Diagnostic) -> String {
+    let words = finding.message.chars();
+    words.filter(|c| !c.is_ascii_digit() && *c != '.').collect()
 }
 
 /// The finding with these ways out in place of its candidates.
@@ -90,6 +143,13 @@ fn one(source: &str, way: &Way, finding: &Diagnostic, known: &[String]) -> Optio
         Ok(tried) => {
             let text = tried.told();
             let warnings = tried.part.notes.len();
+            let part = &tried.part.value;
+            // Without a straight wall there are no dies to press it.
+            let least_mm = LEAST_WALL * part.sheet.thickness_mm;
+            if part.steps.iter().any(|step| step.shape.wall_mm < least_mm) {
+                return None;
+            }
+            let task = Task::of(part).ok();
             let job = Job::run(tried.part);
             let verdict = job.verdict();
             let costs: Vec<String> = verdict
@@ -114,14 +174,15 @@ fn one(source: &str, way: &Way, finding: &Diagnostic, known: &[String]) -> Optio
                 },
                 text: format!("{text}{}", cost(&costs)),
                 way: way.clone(),
+                task,
             })
         }
         Err(other) => {
             let errors = other.iter().filter(|one| one.severity == Severity::Error);
             let errors: Vec<&Diagnostic> = errors.collect();
-            let is_new = |one: &&&Diagnostic| !known.contains(&one.message);
-            let is_there = errors.iter().any(|one| one.message == finding.message);
-            if is_there || errors.iter().any(|one| is_new(&one)) {
+            let is_new = |one: &Diagnostic| !known.contains(&kind(one));
+            let is_there = errors.iter().any(|one| kind(one) == kind(finding));
+            if is_there || errors.iter().any(|one| is_new(one)) {
                 return None;
             }
             let edited = crate::part::edit::set(source, &way.edits).ok()?;
@@ -134,6 +195,7 @@ fn one(source: &str, way: &Way, finding: &Diagnostic, known: &[String]) -> Optio
                 },
                 text: format!("{}: {lines}", way.words),
                 way: way.clone(),
+                task: None,
             })
         }
     }
@@ -182,7 +244,7 @@ mod tests {
             text.replace(from, to)
         });
         let found = parse(&text).unwrap_err();
-        let found = tried(&text, found);
+        let found = tried(&text, found, None).unwrap();
         (text, found)
     }
 

@@ -17,14 +17,14 @@ const MOST_MENDED: usize = 4;
 /// So many changes are told for each of them.
 const MOST_TOLD: usize = 2;
 /// So many changes are pressed at most before they are told.
-const MOST_PRESSED: usize = 4;
+const MOST_PRESSED: usize = 5;
 /// A part loses cover that is told where so much less of it is under metal, %. Own choice.
 const LOSES_PERCENT: f64 = 5.0;
 
 /// A change that was tried as drawn, with what it leaves.
 struct Found {
-    /// Parts and obstacles whose gap was good, and all warnings that it brings.
-    spoils: usize,
+    /// Parts and obstacles whose gap was good, and all warnings that it brings; then parts whose gap is not good.
+    spoils: (usize, usize),
     tried: Tried,
     costs: Vec<String>,
 }
@@ -54,7 +54,7 @@ impl Job {
         let source = self.part.said.to_toml();
         let mut search = search.filter(|_| self.pressing.is_some());
         let mut left = MOST_PRESSED;
-        let mut helps = Vec::new();
+        let mut helps: Vec<Help> = Vec::new();
         for (name, ways) in self.misfits().into_iter().take(MOST_MENDED) {
             let mut found: Vec<Found> = ways
                 .iter()
@@ -62,16 +62,36 @@ impl Job {
                 .collect();
             found.sort_by_key(|found| found.spoils);
             let mut told = 0;
+            // What was told for another part, pressed and all, is told here again.
+            let also = |help: &&Help| {
+                found.iter().any(|one| one.tried.way == help.way)
+            };
+            let again: Vec<Help> = helps.iter().filter(also).cloned().collect();
+            for help in again.into_iter().take(1) {
+                told += 1;
+                found.retain(|one| one.tried.way != help.way);
+                helps.push(Help {
+                    about: Some(name.clone()),
+                    ..help
+                });
+            }
             for one in found {
                 if told == MOST_TOLD {
                     break;
                 }
-                if let Some(search) = search.as_mut() {
-                    if left == 0 {
-                        break;
+                if let (Some(search), Some(pressing)) = (search.as_mut(), &self.pressing) {
+                    let is_same = one.tried.way.edits.iter().all(|edit| edit.table == "component");
+                    if !is_same && left == 0 {
+                        continue;
                     }
-                    left -= 1;
-                    if !presses(&one.tried.part.value, &name, &before, *search)? {
+                    left -= usize::from(!is_same);
+                    let part = &one.tried.part.value;
+                    let holds = if is_same {
+                        mends(&gaps(part, Some(pressing)), &name, &before)
+                    } else {
+                        presses(part, &name, &before, *search)?
+                    };
+                    if !holds {
                         continue;
                     }
                 }
@@ -144,7 +164,7 @@ impl Job {
         let warnings = tried.part.notes.iter().map(|note| note.message.clone());
         costs.extend(warnings.filter(new));
         Some(Found {
-            spoils: costs.len(),
+            spoils: (costs.len(), after.len()),
             tried,
             costs,
         })
@@ -160,13 +180,18 @@ fn presses(
 ) -> Result<bool, Stopped> {
     match Task::of(part).and_then(|task| search(&task)) {
         Ok(pressing) => {
-            let after = bad(&gaps(part, Some(&pressing)));
-            let spoilt = after.keys().any(|other| !before.contains_key(other));
-            Ok(!after.contains_key(name) && !spoilt)
+            Ok(mends(&gaps(part, Some(&pressing)), name, before))
         }
         // A plate without steps needs no pressing.
         Err(NoPressing::Flat) => Ok(true),
         Err(NoPressing::Stopped) => Err(Stopped),
         Err(_) => Ok(false),
     }
+}
+
+/// Whether what was bad has its gap, and nothing else has lost its own.
+fn mends(fit: &Fit, name: &str, before: &BTreeMap<String, String>) -> bool {
+    let after = bad(fit);
+    let spoilt = after.keys().any(|other| !before.contains_key(other));
+    !after.contains_key(name) && !spoilt
 }

@@ -34,8 +34,8 @@ pub fn of_component(part: &Part, number: usize, fit: &ComponentFit) -> Vec<Way> 
     };
     let shape = &component.footprint;
     let mut ways = Vec::new();
+    ways.extend(swapped(part, number));
     if fit.verdict == GapVerdict::NotCovered {
-        ways.extend(swapped(part, number));
         ways.extend(further(part, shape));
     }
     let has_gap = fit
@@ -204,44 +204,41 @@ fn further(part: &Part, shape: &Footprint) -> Option<Way> {
     (!edits.is_empty()).then(|| Way::new("let the plate reach over it", edits))
 }
 
-/// x and y swapped, of every part that is off the plate and would then be on it.
-fn swapped(part: &Part, number: usize) -> Option<Way> {
+/// x and y swapped: of a part that is off the plate and would then be on it, or of all parts.
+fn swapped(part: &Part, number: usize) -> Vec<Way> {
     let on_plate = |x: f64, y: f64| {
         let ends = part.flats.first().zip(part.flats.last());
         ends.is_some_and(|(first, last)| first.level.from_mm <= x && x <= last.level.to_mm)
             && (0.0..=part.width_mm).contains(&y)
     };
-    let is_swapped = |component: &Component| {
-        let centre = component.centre;
-        !on_plate(centre.x, centre.y) && on_plate(centre.y, centre.x)
-    };
-    if !is_swapped(part.components.get(number)?) {
-        return None;
-    }
-    let all: Vec<(usize, &Component)> = (part.components.iter().enumerate())
-        .filter(|(_, component)| is_swapped(component))
+    let would_be = |component: &Component| on_plate(component.centre.y, component.centre.x);
+    let is_off = |component: &Component| !on_plate(component.centre.x, component.centre.y);
+    let all: Vec<(usize, &Component)> = part.components.iter().enumerate().collect();
+    let off: Vec<(usize, &Component)> = (all.iter().copied())
+        .filter(|(_, component)| is_off(component) && would_be(component))
         .collect();
-    // One that lies the same way on both is no sign against it.
-    let all_on: bool = part
-        .components
-        .iter()
-        .all(|component| is_swapped(component) || on_plate(component.centre.y, component.centre.x));
-    let swapped: Vec<(usize, &Component)> = if all_on && all.len() > 1 {
-        part.components.iter().enumerate().collect()
-    } else {
-        all
-    };
-    let edits = swapped.iter().flat_map(|(number, component)| {
+    let mut ways = Vec::new();
+    if all.len() > 2 && all.iter().all(|(_, component)| would_be(component)) {
+        ways.push(swap(&all));
+    }
+    if off.iter().any(|(one, _)| *one == number) {
+        ways.push(swap(&off));
+    }
+    ways
+}
+
+fn swap(parts: &[(usize, &Component)]) -> Way {
+    let edits = parts.iter().flat_map(|(number, component)| {
         let edit = |key: &str, mm: f64| Edit::new("component", *number, key, mm);
         let (x, y) = (component.centre.x, component.centre.y);
         (x != y).then(|| [edit("x_mm", y), edit("y_mm", x)])
     });
-    let whose = match swapped.as_slice() {
+    let whose = match parts {
         [(_, one)] => format!("of {}", one.name),
         many => format!("of {} parts", many.len()),
     };
-    Some(Way::new(
+    Way::new(
         format!("are x and y {whose} swapped? then swap them"),
         edits.flatten().collect(),
-    ))
+    )
 }

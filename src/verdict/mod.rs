@@ -100,12 +100,18 @@ impl Verdict {
 
 /// Numbers the ways out that are changes which were tried: `[1] ...`.
 fn number(reasons: &mut [Reason], helps: &[Help]) {
-    let mut number = 0;
+    let mut numbered: Vec<&str> = Vec::new();
     for reason in reasons {
         for way_out in &mut reason.ways_out {
-            if let Some(help) = helps.iter().find(|help| help.text == *way_out) {
-                number += 1;
-                *way_out = format!("[{number}] {}", help.text);
+            let Some(help) = helps.iter().find(|help| help.text == *way_out) else {
+                continue;
+            };
+            let known = numbered.iter().position(|text| *text == help.text);
+            let number = known.unwrap_or(numbered.len()) + 1;
+            *way_out = format!("[{number}] {}", help.text);
+            // The same change may mend more than one part: it has one number.
+            if known.is_none() {
+                numbered.push(&help.text);
                 reason.ways.push(help.way.clone());
             }
         }

@@ -3,7 +3,6 @@
 use crate::change::Way;
 use crate::cli::flags::springback::{self, HowPressed, Springback};
 use crate::cli::io::kept::Fresh;
-use crate::cli::io::read;
 use crate::cli::io::rewrite;
 use crate::cli::io::source::Source;
 use crate::cli::io::terminal;
@@ -47,16 +46,16 @@ impl Check {
 
 impl Run for Check {
     fn run(&self) -> Result<Answer, Failure> {
-        let (part, warnings, source) = match read::part(&self.part) {
+        let how = HowPressed {
+            springback: self.springback,
+            fresh: self.fresh,
+        };
+        let (part, warnings, source) = match springback::part(&self.part, &how) {
             Err(Failure::Refused { source, findings }) if self.apply.is_some() => {
                 let ways: Vec<_> = findings.iter().flat_map(|found| &found.ways).collect();
                 return self.applied(&source, &ways);
             }
             other => other?,
-        };
-        let how = HowPressed {
-            springback: self.springback,
-            fresh: self.fresh,
         };
         let job = springback::job(part, warnings, &how)?;
         if self.apply.is_some() {
