@@ -63,9 +63,7 @@ impl Job {
             found.sort_by_key(|found| found.spoils);
             let mut told = 0;
             // What was told for another part, pressed and all, is told here again.
-            let also = |help: &&Help| {
-                found.iter().any(|one| one.tried.way == help.way)
-            };
+            let also = |help: &&Help| found.iter().any(|one| one.tried.way == help.way);
             let again: Vec<Help> = helps.iter().filter(also).cloned().collect();
             for help in again.into_iter().take(1) {
                 told += 1;
@@ -80,7 +78,12 @@ impl Job {
                     break;
                 }
                 if let (Some(search), Some(pressing)) = (search.as_mut(), &self.pressing) {
-                    let is_same = one.tried.way.edits.iter().all(|edit| edit.table == "component");
+                    let is_same = one
+                        .tried
+                        .way
+                        .edits
+                        .iter()
+                        .all(|edit| edit.table == "component");
                     if !is_same && left == 0 {
                         continue;
                     }
@@ -143,6 +146,11 @@ impl Job {
         if after.contains_key(name) && !pressed_only {
             return None;
         }
+        // All parts the other way round is asked only where that mends all.
+        let is_turned = way.edits.iter().any(|edit| edit.key == "x_mm");
+        if is_turned && way.edits.len() > 2 && !after.is_empty() {
+            return None;
+        }
         if self.tooling.is_ok() && tooling(part, &compensate(part).value).is_err() {
             return None;
         }
@@ -179,9 +187,7 @@ fn presses(
     search: &mut Searcher<'_>,
 ) -> Result<bool, Stopped> {
     match Task::of(part).and_then(|task| search(&task)) {
-        Ok(pressing) => {
-            Ok(mends(&gaps(part, Some(&pressing)), name, before))
-        }
+        Ok(pressing) => Ok(mends(&gaps(part, Some(&pressing)), name, before)),
         // A plate without steps needs no pressing.
         Err(NoPressing::Flat) => Ok(true),
         Err(NoPressing::Stopped) => Err(Stopped),

@@ -4,7 +4,9 @@ use crate::change::{Edit, Value, Way};
 use crate::fit::{ComponentFit, GapVerdict};
 use crate::geometry::Footprint;
 use crate::numbers::plain;
+use crate::part::value::LONGEST_NAME;
 use crate::part::{Component, Obstacle, Part, Treatment};
+use crate::stock::Pad;
 
 /// How far metal is drawn beyond the edge of a part, or bends away from it, mm. Own choices.
 const BEYOND_MM: [f64; 3] = [0.3, 1.0, 2.0];
@@ -48,9 +50,12 @@ pub fn of_component(part: &Part, number: usize, fit: &ComponentFit) -> Vec<Way> 
             Way::new(format!("put {name} on {}", fit.name), vec![pad])
         }));
     }
+    ways.extend(twin(part, number));
     ways.extend(heights(part, component, fit));
     ways.extend(steps(part, shape, &fit.name));
-    if component.treatment.pad().is_some() && fit.verdict == GapVerdict::NotCovered {
+    ways.extend(over(part, shape).filter_map(|flat| together(part, flat)));
+    ways.extend(cut_out(part, component));
+    if component.treatment.pad().is_some() && fit.verdict != GapVerdict::Touches {
         let pad = Edit {
             value: None,
             ..Edit::new("component", number, "pad", 0.0)
@@ -81,6 +86,110 @@ fn over(part: &Part, shape: &Footprint) -> impl Iterator<Item = usize> {
     flats
         .filter(move |(_, flat)| low.x < flat.level.to_mm && flat.level.from_mm < high.x)
         .map(|(number, _)| number)
+}
+
+/// Heights of parts that are the same kind of thing differ by less, as a share. Own choice.
+const ALIKE: f64 = 0.3;
+/// Flats are looked at so many tenths of a millimetre above and below the drawing.
+const TENTHS: i32 = 60;
+/// Metal keeps so much further from the edge of a cut-out than it must, mm. Own choice.
+const CUT_SPARE_MM: f64 = 0.1;
+
+/// The height of a part of the same kind and size, where the two differ by much: one of them may be a slip.
+fn twin(part: &Part, number: usize) -> Option<Way> {
+    let said = part.said.components.get(number)?;
+    let own = part.components.get(number)?;
+    let twin = part
+        .said
+        .components
+        .iter()
+        .enumerate()
+        .find(|(other, twin)| {
+            *other != number
+                && (&twin.kind, twin.size_mm, twin.diameter_mm)
+                    == (&said.kind, said.size_mm, said.diameter_mm)
+        });
+    let twin = part.components.get(twin?.0)?;
+    let (own_mm, twin_mm) = (own.height_mm.value, twin.height_mm.value);
+    ((own_mm - twin_mm).abs() > ALIKE * own_mm.min(twin_mm)).then(|| {
+        Way::new(
+            format!(
+                "measure {} again: is it {} mm high, as {} is?",
+                own.name,
+                plain(twin_mm),
+                twin.name
+            ),
+            vec![Edit::new("component", number, "height_mm", twin_mm)],
+        )
+    })
+}
+
+/// A flat at a height at which every part under it has a pad that fits, or its distance.
+fn together(part: &Part, flat: usize) -> Option<Way> {
+    let level = part.flats.get(flat)?.level;
+    let under: Vec<(usize, &Component)> = (part.components.iter().enumerate())
+        .filter(|(_, component)| over(part, &component.footprint).any(|other| other == flat))
+        .collect();
+    let pads: Vec<Pad> = (part.pads.iter().cloned())
+        .chain(Pad::stock_series())
+        .collect();
+    // The nearest height first.
+    let mut tenths: Vec<i32> = (-TENTHS..=TENTHS).collect();
+    tenths.sort_by_key(|tenths| tenths.abs());
+    tenths.into_iter().find_map(|tenths| {
+        let height_mm = nearest(level.underside_mm + 0.1 * f64::from(tenths));
+        let mut edits = vec![Edit::new("flat", flat, "underside_mm", height_mm)];
+        for (number, component) in &under {
+            let gap_mm = height_mm - component.height_mm.value;
+            match &component.treatment {
+                Treatment::Bare { keep_out_mm } if gap_mm >= keep_out_mm + SPARE_MM => {}
+                Treatment::Bare { .. } => return None,
+                Treatment::Pad(pad) if pad.fits(gap_mm, gap_mm).fits() => {}
+                Treatment::Pad(_) => {
+                    let pad = pads.iter().find(|pad| pad.fits(gap_mm, gap_mm).fits())?;
+                    edits.push(Edit::new("component", *number, "pad", pad.name.as_str()));
+                }
+            }
+        }
+        (height_mm > 0.0).then(|| {
+            let mut way = lies(part, flat, height_mm);
+            way.words.push_str(", with pads that fit then");
+            way.edits = edits;
+            way
+        })
+    })
+}
+
+/// A hole in the plate around a bare part.
+fn cut_out(part: &Part, component: &Component) -> Option<Way> {
+    let Treatment::Bare { keep_out_mm } = component.treatment else {
+        return None;
+    };
+    let (low, high) = component.footprint.bounds();
+    let around_mm = 2.0 * (keep_out_mm + CUT_SPARE_MM);
+    let size_mm = [
+        up(high.x - low.x + around_mm),
+        up(high.y - low.y + around_mm),
+    ];
+    let number = part.said.holes.len();
+    let edit = |key: &str, value: Value| Edit::new("hole", number, key, value);
+    let name = format!("over {}", component.name);
+    Some(Way::new(
+        format!("cut a hole over {}", component.name),
+        vec![
+            edit(
+                "name",
+                name.chars()
+                    .take(LONGEST_NAME)
+                    .collect::<String>()
+                    .as_str()
+                    .into(),
+            ),
+            edit("x_mm", nearest(f64::midpoint(low.x, high.x)).into()),
+            edit("y_mm", nearest(f64::midpoint(low.y, high.y)).into()),
+            edit("size_mm", size_mm.into()),
+        ],
+    ))
 }
 
 /// A flat at another height.

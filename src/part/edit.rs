@@ -12,7 +12,7 @@ use toml_edit::{DocumentMut, Item, TableLike};
 ///
 /// A number given for a length that carries a tolerance keeps the tolerance: give a [`crate::quantity::Toleranced`] to
 /// change both.
-/// A table that is not there yet is added at the end.
+/// A table that is not there yet is added at the end, and so is a hole with the number after the last one.
 ///
 /// ```
 /// use coldstep::part::edit::{Edit, set};
@@ -264,7 +264,15 @@ fn place<'d>(
         Some(item) => item.as_array().map_or(1, toml_edit::Array::len),
     };
     let one_only = table.most.is_none();
-    if count == 0 && one_only && change.number == 0 {
+    // Holes may be added: their order says nothing.
+    if table.name == "hole" && change.number == count && change.value.is_some() {
+        let list = document
+            .entry(table.name)
+            .or_insert_with(|| Item::ArrayOfTables(toml_edit::ArrayOfTables::new()));
+        if let Some(list) = list.as_array_of_tables_mut() {
+            list.push(toml_edit::Table::new());
+        }
+    } else if count == 0 && one_only && change.number == 0 {
         document.insert(table.name, Item::Table(toml_edit::Table::new()));
     } else if change.number >= count {
         let title = table.title();

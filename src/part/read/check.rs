@@ -72,6 +72,7 @@ pub fn part(file: &Entries, reading: &mut Reading) -> Option<Part> {
     };
     let outline = plan::outline(file, frame, reading);
     let holes = plan::holes(&file.holes, outline.as_ref(), thickness_mm, reading);
+    around_holes(file, &components, reading);
     let extensions = board::extensions(
         &file.extensions,
         &flats,
@@ -186,7 +187,9 @@ fn as_the_board_asks(file: &Entries, components: &[Component], reading: &mut Rea
         else {
             continue;
         };
-        let before = number.checked_sub(1).and_then(|before| file.flats.get(before));
+        let before = number
+            .checked_sub(1)
+            .and_then(|before| file.flats.get(before));
         let from_mm = (flat.from_mm.as_ref()).map(|at| at.value);
         let from_mm = from_mm.or_else(|| Some(before?.to_mm.as_ref()?.value));
         let highest = components
@@ -221,6 +224,19 @@ fn as_the_board_asks(file: &Entries, components: &[Component], reading: &mut Rea
             .map(|(_, way)| way.clone())
             .collect(),
         id if refused.contains(&id) => heights.clone(),
+        _ => Vec::new(),
+    });
+}
+
+/// A last flat that reaches around a hole outside of the plate.
+fn around_holes(file: &Entries, components: &[Component], reading: &mut Reading) {
+    let last = ends(file, components).pop().map(|(_, way)| way);
+    let is_hole = |finding: &Diagnostic| {
+        let span = finding.span.as_ref();
+        file.holes.iter().any(|hole| Some(&hole.span) == span)
+    };
+    reading.findings.more_ways(|finding| match finding.id {
+        "part-outside" if is_hole(finding) => last.iter().cloned().collect(),
         _ => Vec::new(),
     });
 }
