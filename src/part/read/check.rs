@@ -286,8 +286,10 @@ fn below_parts(
 ) {
     for (number, (flat, entry)) in flats.iter().zip(entries).enumerate() {
         let level = flat.level;
+        // Of equal ones the first.
         let deepest = components
             .iter()
+            .rev()
             .filter(|part| {
                 let (low, high) = part.footprint.bounds();
                 let is_under = low.x < level.to_mm && level.from_mm < high.x;
