@@ -193,7 +193,7 @@ allowed! {
     /// Stress.
     STRESS_MPA: "a stress", "MPa", 1.0 ..= 3000.0, such as 200.0;
     /// Young's modulus.
-    YOUNGS_MPA: "a Young's modulus", "MPa", 100.0 ..= 500_000.0, such as 115000.0;
+    YOUNGS_MPA: "a Young's modulus", "MPa", 100.0 ..= 500_000.0, such as 115_000.0;
     /// Poisson's ratio.
     POISSON: "a Poisson's ratio", "", 0.0 ..= 0.49, such as 0.34;
     /// Thermal conductivity.

@@ -337,7 +337,7 @@ fn swapped(part: &Part, number: usize) -> Vec<Way> {
 }
 
 fn swap(parts: &[(usize, &Component)]) -> Way {
-    let edits = parts.iter().flat_map(|(number, component)| {
+    let edits = parts.iter().filter_map(|(number, component)| {
         let edit = |key: &str, mm: f64| Edit::new("component", *number, key, mm);
         let (x, y) = (component.centre.x, component.centre.y);
         (x != y).then(|| [edit("x_mm", y), edit("y_mm", x)])

@@ -264,19 +264,21 @@ mod tests {
     use crate::quantity::WIDTH_MM;
     use toml::de::DeTable;
 
+    /// A key for tests.
+    const V: Key = Key {
+        name: "width_mm",
+        about: "",
+        shape: Shape::Number,
+        takes: Takes::Within(WIDTH_MM),
+        needed: None,
+    };
+
     /// What is found when `v` is read as such a value.
     fn found<T: Read>(value: &str) -> Vec<Diagnostic> {
         let source = format!("v = {value}");
         let table = DeTable::parse(&source).unwrap();
         let table = table.get_ref();
         let value = table.values().next().unwrap();
-        const V: Key = Key {
-            name: "width_mm",
-            about: "",
-            shape: Shape::Number,
-            takes: Takes::Within(WIDTH_MM),
-            needed: None,
-        };
         T::read(&V, value)
             .err()
             .into_iter()

@@ -145,7 +145,7 @@ fn in_millimetres(design: &Design) -> Vec<Edit> {
                         };
                         let path = format!("{}.{}", key.name, inner.name);
                         scaled(table.name, number, &path, &value)
-                    }))
+                    }));
                 }
             }
         }
