@@ -1,5 +1,6 @@
 //! Findings: severity, place, message, way out. Collected, never thrown one at a time.
 
+use crate::change::Way;
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::fmt;
@@ -39,6 +40,9 @@ pub struct Diagnostic {
     pub label: Option<String>,
     /// Ways out, each one sentence.
     pub help: Vec<String>,
+    /// Changes of the part file that may help; their words stand among the ways out too.
+    #[serde(skip)]
+    pub ways: Vec<Way>,
     /// Where in the part file; `None` for the file as a whole.
     #[serde(skip)]
     pub span: Option<Span>,
@@ -55,6 +59,7 @@ impl Diagnostic {
             message: message.into(),
             label: None,
             help: Vec::new(),
+            ways: Vec::new(),
             span: None,
             related: Vec::new(),
         }
@@ -108,6 +113,25 @@ impl Diagnostic {
     #[must_use]
     pub fn help(mut self, text: impl Into<String>) -> Self {
         self.help.push(text.into());
+        self
+    }
+
+    /// Adds a way out that is a change of the part file.
+    #[must_use]
+    pub fn way(mut self, way: Way) -> Self {
+        self.help.push(way.words.clone());
+        self.ways.push(way);
+        self
+    }
+
+    /// Adds more or less of the same change: words of the first, the others for where that one does not do.
+    #[must_use]
+    pub fn ways(mut self, ways: impl IntoIterator<Item = Way>) -> Self {
+        let mut ways = ways.into_iter();
+        if let Some(first) = ways.next() {
+            self = self.way(first);
+            self.ways.extend(ways);
+        }
         self
     }
 
@@ -209,6 +233,22 @@ impl Findings {
     /// Adds many.
     pub fn extend(&mut self, diagnostics: impl IntoIterator<Item = Diagnostic>) {
         self.list.extend(diagnostics);
+    }
+
+    /// Gives each finding more changes that may help.
+    pub fn more_ways(&mut self, ways: impl Fn(&Diagnostic) -> Vec<Way>) {
+        for finding in &mut self.list {
+            let more = ways(finding);
+            finding.ways.extend(more);
+        }
+    }
+
+    /// Takes findings away that another explains; whether an error was among them.
+    pub fn replace(&mut self, explained: impl Fn(&Diagnostic) -> bool) -> bool {
+        let is_error = |one: &&Diagnostic| one.severity == Severity::Error;
+        let refused = self.list.iter().filter(is_error).any(&explained);
+        self.list.retain(|one| !explained(one));
+        refused
     }
 
     /// Whether the part must be refused.

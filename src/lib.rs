@@ -79,6 +79,7 @@ pub mod mark;
 #[doc(hidden)]
 pub mod numbers;
 pub mod quantity;
+pub mod change;
 pub mod diagnostic;
 #[doc(hidden)]
 pub mod numeric;
@@ -98,6 +99,7 @@ pub mod heat;
 pub mod dies;
 pub mod verdict;
 pub mod job;
+pub mod propose;
 #[doc(hidden)]
 pub mod words;
 pub mod result;

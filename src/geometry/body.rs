@@ -6,6 +6,7 @@
 
 use super::boundary::{Boundary, Hop};
 use super::mesh::{Mesh, OpenMesh, PointBook};
+use crate::numbers::plain;
 use crate::quantity::Angle;
 use earcut::Earcut;
 use nalgebra::{Point3, Vector3};
@@ -50,7 +51,7 @@ pub enum Face {
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum BodyError {
     /// A plane face could not be cut into triangles that cover it.
-    #[error("face {face} could not be cut into triangles: {missing_mm2} mm2 are not covered")]
+    #[error("face {face} could not be cut into triangles: {} mm2 are not covered", plain(*missing_mm2))]
     NotCovered {
         /// Face number from 0.
         face: usize,

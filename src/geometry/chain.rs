@@ -3,6 +3,7 @@
 //! The chain is stored as a person bends sheet: a start, a heading, then "straight on" and "turn by".
 //! Tangent continuity therefore holds by construction and an exact parallel offset only changes radii.
 
+use crate::numbers::plain;
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
 use serde::{Deserialize, Serialize};
@@ -154,9 +155,7 @@ impl Piece {
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum OffsetError {
     /// The inner side of an arc would have no radius left.
-    #[error(
-        "segment {index}: an arc of radius {radius_mm} mm cannot be offset {offset_mm} mm to its inner side"
-    )]
+    #[error("segment {index}: an arc of radius {} mm cannot be offset {} mm to its inner side", plain(*radius_mm), plain(*offset_mm))]
     RadiusConsumed {
         /// Segment number from 0.
         index: usize,

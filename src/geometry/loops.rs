@@ -4,6 +4,7 @@
 //! closed by construction. Corners may be sharp; for tangent-continuous strips see [`Chain`].
 
 use crate::geometry::chain::{Chain, Segment, arc_parts};
+use crate::numbers::plain;
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
 use std::f64::consts::{FRAC_PI_2, TAU};
@@ -174,7 +175,7 @@ pub enum LoopError {
         index: usize,
     },
     /// Begin, end, centre and turn of an arc contradict each other.
-    #[error("edge {index}: the arc misses its end by {miss_mm} mm")]
+    #[error("edge {index}: the arc misses its end by {} mm", plain(*miss_mm))]
     ArcMissesEnd {
         /// Edge number from 0.
         index: usize,

@@ -1,6 +1,7 @@
 //! Polygons with rounded corners: each corner gives way to an arc tangent to both its lines.
 
 use crate::geometry::loops::{Loop, LoopEdge};
+use crate::numbers::plain;
 use crate::quantity::Angle;
 use nalgebra::{Point2, Vector2};
 use thiserror::Error;
@@ -41,7 +42,7 @@ pub enum RoundingError {
         vertex: usize,
     },
     /// The lines at a corner are too short for its radius.
-    #[error("corner {vertex}: radius {radius_mm} mm does not fit, at most {largest_mm} mm does")]
+    #[error("corner {vertex}: radius {} mm does not fit, at most {} mm does", plain(*radius_mm), plain(*largest_mm))]
     DoesNotFit {
         /// Corner number from 0.
         vertex: usize,

@@ -1,8 +1,9 @@
 //! Changes that an analysis would advise, looked at before anybody tells them.
 
-use super::edit::{Edit, set};
+use super::edit::{Edit, lines, set};
 use super::{Part, parse};
-use crate::diagnostic::Noted;
+use crate::change::Way;
+use crate::diagnostic::{Noted, Refused};
 use crate::numbers::plain;
 use crate::quantity::Angle;
 use serde::{Deserialize, Serialize};
@@ -36,39 +37,54 @@ pub enum Change {
     },
 }
 
-/// A change that the part file bears.
+/// A way out that the part file bears.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tried {
-    /// The changed lines as a person writes them: `flat "b": from_mm = 21.5`.
+    /// What is done.
+    pub way: Way,
+    /// The changed lines as a person types them: `[[flat]] "b": from_mm = 21.5`.
     pub lines: String,
     /// The part with them.
     pub part: Noted<Part>,
+}
+
+impl Tried {
+    /// A way out written into a part file and read again.
+    ///
+    /// # Errors
+    /// The findings of the changed file, where it is refused.
+    pub fn of(source: &str, way: &Way) -> Result<Self, Refused> {
+        let edited = set(source, &way.edits)?;
+        Ok(Self {
+            part: parse(&edited)?,
+            lines: lines(&edited, &way.edits),
+            way: way.clone(),
+        })
+    }
+
+    /// What to do and the lines to type.
+    pub fn told(&self) -> String {
+        format!("{}: {}", self.way.words, self.lines)
+    }
 }
 
 impl Change {
     /// Written into the part's own file and read again; `None` where the file is refused then, or warned of for what it was
     /// not warned of before.
     pub fn tried(&self, part: &Part) -> Option<Tried> {
-        let edits = self.edits(part)?;
         let before = part.said.to_toml();
-        let tried = parse(&set(&before, &edits).ok()?).ok()?;
+        let tried = Tried::of(&before, &Way::new(self.words(), self.edits(part)?)).ok()?;
         let known = parse(&before).ok()?.notes;
         // Where no wall is left for such radii, the same places make another wall.
         if let Self::InsideRadii { step, .. } = self {
             let turn = |part: &Part| part.steps.get(*step).map(|step| step.shape.bend.degrees());
-            if (turn(&tried.value)? - turn(part)?).abs() > SAME_WALL_DEG {
+            if (turn(&tried.part.value)? - turn(part)?).abs() > SAME_WALL_DEG {
                 return None;
             }
         }
         let is_new = |message: &str| known.iter().all(|note| note.message != message);
-        if tried.notes.iter().any(|note| is_new(&note.message)) {
-            return None;
-        }
-        let lines = edits.iter().filter_map(|edit| line(part, edit));
-        Some(Tried {
-            lines: lines.collect::<Vec<_>>().join("; "),
-            part: tried,
-        })
+        let notes = &tried.part.notes;
+        (!notes.iter().any(|note| is_new(&note.message))).then_some(tried)
     }
 
     /// The same a little further, where that did not do.
@@ -130,7 +146,7 @@ impl Change {
     pub fn words(&self) -> String {
         match self {
             Self::InsideRadii { .. } => {
-                "draw that step with the radii that come out; its wall stays where it is".to_owned()
+                "draw that step with the radii that come out, and its flats so that the wall keeps its place".to_owned()
             }
             Self::WallAngle { wall_angle_deg, .. } => format!(
                 "draw that step with a wall of {} degrees, which takes more run",
@@ -183,18 +199,6 @@ fn hundredths(place_mm: f64) -> f64 {
     libm::round(100.0 * place_mm) / 100.0
 }
 
-fn line(part: &Part, edit: &Edit) -> Option<String> {
-    let place = if edit.table == "flat" {
-        format!("flat \"{}\"", part.flats.get(edit.number)?.name)
-    } else {
-        format!("[{}]", edit.table)
-    };
-    Some(match &edit.value {
-        None => format!("{place}: without {}", edit.key),
-        Some(value) => format!("{place}: {} = {}", edit.key, super::written::toml(value)),
-    })
-}
-
 /// Wall angle in whole degrees, as it is advised.
 pub fn whole_degrees(angle: Angle) -> f64 {
     libm::floor(angle.degrees())
@@ -225,12 +229,12 @@ mod tests {
             |part: &Part| f64::midpoint(part.flats[0].level.to_mm, part.flats[1].level.from_mm);
         assert!((middle(other) - middle(&part)).abs() < 0.01);
         assert!(
-            tried.lines.contains("flat \"stages\": to_mm = 16."),
+            tried.lines.contains("[[flat]] \"stages\": to_mm = 16."),
             "{}",
             tried.lines
         );
         assert!(
-            tried.lines.contains("step.inside_radius_mm = 2.7"),
+            tried.lines.contains("step = { inside_radius_mm = 2.7 }"),
             "{}",
             tried.lines
         );
@@ -275,7 +279,7 @@ mod tests {
         assert!(other.flats[1].level.from_mm > part.flats[1].level.from_mm);
         assert_eq!(
             tried.lines,
-            "flat \"chokes\": step.wall_angle_deg = 25.0; flat \"chokes\": without from_mm"
+            "[[flat]] \"chokes\": step = { wall_angle_deg = 25.0 }, no from_mm"
         );
     }
 }

@@ -4,45 +4,15 @@ use super::Design;
 use super::read::{nearest, read};
 use super::value::{Key, Shape, Table, Value};
 use super::written::toml;
+pub use crate::change::Edit;
 use crate::diagnostic::{Diagnostic, Refused, Severity};
 use toml_edit::{DocumentMut, Item, TableLike};
-
-/// One value of a part file that shall be another.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Edit {
-    /// Name of the table, `flat`.
-    pub table: String,
-    /// Which of the tables of this name, from 0; 0 where there is one only.
-    pub number: usize,
-    /// Key, `to_mm`; `step.wall_angle_deg` for one inside of another.
-    pub key: String,
-    /// What shall stand there; `None`: the key shall not be there. The comment on its line goes with it; comments above it
-    /// stay, unless it was the last key of its table.
-    pub value: Option<Value>,
-}
-
-impl Edit {
-    /// A value for a key of one of the tables of a name, counted from 0.
-    pub fn new(table: &str, number: usize, key: &str, value: impl Into<Value>) -> Self {
-        Self {
-            table: table.to_owned(),
-            number,
-            key: key.to_owned(),
-            value: Some(value.into()),
-        }
-    }
-
-    /// The key as a finding names it.
-    fn title(&self) -> String {
-        format!("`{}` of `{}`", shown(&self.key), shown(&self.table))
-    }
-}
 
 /// Writes changes into a part file; everything else keeps its bytes.
 ///
 /// A number given for a length that carries a tolerance keeps the tolerance: give a [`crate::quantity::Toleranced`] to
 /// change both.
-/// A table that is not there yet is added at the end.
+/// A table that is not there yet is added at the end, and so is a hole with the number after the last one.
 ///
 /// ```
 /// use coldstep::part::edit::{Edit, set};
@@ -86,6 +56,87 @@ pub fn set(source: &str, changes: &[Edit]) -> Result<String, Refused> {
     }
 }
 
+/// So many lines of a change are told; a change of more is better written by [`set`].
+const MOST_TOLD: usize = 6;
+
+/// The lines of a changed part file as a person types them, with the table that each belongs to:
+/// `[[flat]] "b": to_mm = 21.05`.
+pub fn lines(edited: &str, changes: &[Edit]) -> String {
+    let plain = edited.strip_prefix('\u{feff}').unwrap_or(edited);
+    let Ok(document) = plain.parse::<DocumentMut>() else {
+        return String::new();
+    };
+    let mut told: Vec<((&str, usize), Vec<String>)> = Vec::new();
+    let mut left = MOST_TOLD;
+    let mut more = 0;
+    for change in changes {
+        let place = (change.table.as_str(), change.number);
+        let line = line(&document, change);
+        match told.iter_mut().find(|(there, _)| *there == place) {
+            Some((_, lines)) if lines.contains(&line) => continue,
+            _ if left == 0 => more += 1,
+            Some((_, lines)) => lines.push(line),
+            None => told.push((place, vec![line])),
+        }
+        left = left.saturating_sub(1);
+    }
+    let mut text: Vec<String> = told
+        .into_iter()
+        .map(|((table, number), lines)| {
+            format!("{}: {}", header(&document, table, number), lines.join(", "))
+        })
+        .collect();
+    if more > 0 {
+        text.push(format!("and {more} lines more"));
+    }
+    text.join("; ")
+}
+
+/// Keys of one of the tables of a name.
+fn keys<'d>(document: &'d DocumentMut, table: &str, number: usize) -> Option<&'d dyn TableLike> {
+    match document.get(table)? {
+        Item::ArrayOfTables(list) => list.get(number).map(|table| table as &dyn TableLike),
+        item => match item.as_array() {
+            Some(list) => (list.get(number)?.as_inline_table()).map(|table| table as _),
+            None => item.as_table_like(),
+        },
+    }
+}
+
+/// A table as a person finds it: `[[flat]] "chokes"`.
+fn header(document: &DocumentMut, table: &str, number: usize) -> String {
+    let known = Design::TABLES.iter().find(|known| known.name == table);
+    let title = known.map_or_else(|| format!("[{}]", shown(table)), Table::title);
+    if known.is_none_or(|known| known.most.is_none()) {
+        return title;
+    }
+    let name = keys(document, table, number)
+        .and_then(|keys| keys.get("name"))
+        .and_then(Item::as_str);
+    match name {
+        Some(name) => format!("{title} \"{}\"", shown(name)),
+        None => format!("{title} number {}", number + 1),
+    }
+}
+
+/// `to_mm = 21.05`, or that the key goes.
+fn line(document: &DocumentMut, change: &Edit) -> String {
+    let key = change.key.split('.').next().unwrap_or_default();
+    let item = keys(document, &change.table, change.number).and_then(|keys| keys.get(key));
+    let value = item.and_then(|item| item.clone().into_value().ok());
+    match value {
+        None => format!("no {}", shown(key)),
+        Some(value) => {
+            let text = value.decorated("", "").to_string();
+            // What a file says goes to a terminal.
+            let text: String = (text.chars())
+                .map(|c| if c.is_control() { ' ' } else { c })
+                .collect();
+            format!("{} = {text}", shown(key))
+        }
+    }
+}
+
 /// The text with the byte order mark and the line ends of another: toml_edit ends every line in one way.
 fn ends_as(source: &str, text: &str) -> String {
     let mut text = text.replace("\r\n", "\n");
@@ -112,7 +163,7 @@ fn write(document: &mut DocumentMut, change: &Edit) -> Result<(), Box<Diagnostic
     let key = known_key(table, change)?;
     if matches!(key.shape, Shape::Table(_)) && change.value.is_some() {
         return Err(refused(
-            format!("{} is a table with keys of its own", change.title()),
+            format!("{} is a table with keys of its own", title(change)),
             format!("change one of them: `{}.…`", key.name),
         )
         .into());
@@ -162,7 +213,7 @@ fn put(place: &mut dyn TableLike, key: &Key, change: &Edit) -> Result<(), Box<Di
     };
     let Some(old) = target.as_value_mut() else {
         return Err(refused(
-            format!("{} stands under a header of its own", change.title()),
+            format!("{} stands under a header of its own", title(change)),
             format!("write {} = {}", key.name, toml(value)),
         )
         .into());
@@ -213,7 +264,15 @@ fn place<'d>(
         Some(item) => item.as_array().map_or(1, toml_edit::Array::len),
     };
     let one_only = table.most.is_none();
-    if count == 0 && one_only && change.number == 0 {
+    // Holes may be added: their order says nothing.
+    if table.name == "hole" && change.number == count && change.value.is_some() {
+        let list = document
+            .entry(table.name)
+            .or_insert_with(|| Item::ArrayOfTables(toml_edit::ArrayOfTables::new()));
+        if let Some(list) = list.as_array_of_tables_mut() {
+            list.push(toml_edit::Table::new());
+        }
+    } else if count == 0 && one_only && change.number == 0 {
         document.insert(table.name, Item::Table(toml_edit::Table::new()));
     } else if change.number >= count {
         let title = table.title();
@@ -241,6 +300,11 @@ fn place<'d>(
             .ok_or_else(wrong),
         None => Err(wrong()),
     }
+}
+
+/// The key as a finding names it.
+fn title(change: &Edit) -> String {
+    format!("`{}` of `{}`", shown(&change.key), shown(&change.table))
 }
 
 fn known_table(change: &Edit) -> Result<&'static Table, Box<Diagnostic>> {

@@ -42,3 +42,6 @@ pub const fn usual_junction_k_w(kind: Kind) -> [f64; 2] {
 
 /// Wall and sintered wick of a pipe where the file does not say, mm²·K/W. From memory.
 pub const USUAL_EVAPORATION_MM2K_W: f64 = 30.0;
+
+/// Sheet that is sold, mm. Common practice, no source.
+pub const SOLD_MM: [f64; 10] = [0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 1.2, 1.5, 2.0];

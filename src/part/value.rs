@@ -1,54 +1,8 @@
 //! What a value of a part file may look like, whoever writes it: a file or a program.
 
 use super::words::Words;
+pub use crate::change::Value;
 use crate::quantity::{Allowed, Toleranced};
-
-/// A value as a part file can hold it.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Value {
-    /// `3.2`
-    Number(f64),
-    /// `{ value = 3.2, plus_minus = 0.05 }`; a bare number without the second.
-    Toleranced(Toleranced),
-    /// `"soft"`: a word, a name, a note.
-    Text(String),
-    /// `true`
-    Switch(bool),
-    /// `[10.0, 6.0]`
-    Numbers(Vec<f64>),
-    /// `[[0.5, 151.0], [1.0, 275.0]]`
-    Pairs(Vec<[f64; 2]>),
-}
-
-impl From<f64> for Value {
-    fn from(number: f64) -> Self {
-        Self::Number(number)
-    }
-}
-
-impl From<Toleranced> for Value {
-    fn from(number: Toleranced) -> Self {
-        Self::Toleranced(number)
-    }
-}
-
-impl From<&str> for Value {
-    fn from(text: &str) -> Self {
-        Self::Text(text.to_owned())
-    }
-}
-
-impl From<bool> for Value {
-    fn from(switch: bool) -> Self {
-        Self::Switch(switch)
-    }
-}
-
-impl<const N: usize> From<[f64; N]> for Value {
-    fn from(numbers: [f64; N]) -> Self {
-        Self::Numbers(numbers.to_vec())
-    }
-}
 
 /// What type of value stands under a key.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -110,6 +64,25 @@ pub struct Key {
     pub takes: Takes,
     /// A line that gives it, where it must be given.
     pub needed: Option<&'static str>,
+}
+
+impl Key {
+    /// A line that gives it a usual number; none where it takes no number.
+    pub fn sample(&self) -> Option<String> {
+        let allowed = match self.takes {
+            Takes::Within(allowed)
+            | Takes::Measured(allowed, _)
+            | Takes::Banded(allowed, _)
+            | Takes::Pairs(allowed, _) => allowed,
+            Takes::Any | Takes::Name | Takes::Note => return None,
+        };
+        match self.shape {
+            Shape::Number | Shape::Toleranced | Shape::OneOrTwo => {
+                Some(format!("{} = {:?}", self.name, allowed.sample))
+            }
+            _ => None,
+        }
+    }
 }
 
 /// One kind of table of the part file.

@@ -25,6 +25,10 @@ pub const IDS: &[(&str, &str)] = &[
         "a number whose plus-minus reaches below what can be",
     ),
     ("part-too-many", "more entries than coldstep takes"),
+    (
+        "part-unit",
+        "lengths look as if they were in another unit than millimetres",
+    ),
     ("part-said-twice", "two keys say the same thing"),
     ("part-contradiction", "two values cannot both be true"),
     ("part-backwards", "something ends before it begins"),
@@ -48,6 +52,10 @@ pub const IDS: &[(&str, &str)] = &[
     (
         "part-flats-level",
         "two flats after each other lie at one height",
+    ),
+    (
+        "part-flat-too-low",
+        "a flat lies below the top of a part under it",
     ),
     (
         "part-step-unbendable",

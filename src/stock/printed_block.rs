@@ -140,9 +140,7 @@ pub struct MeasuredPlastic {
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum NoBlock {
     /// A shell, or no share at all.
-    #[error(
-        "a block with {infill_percent} % infill is not calculated: from {least_percent} to 100 %"
-    )]
+    #[error("a block with {} % infill is not calculated: from {} to 100 %", plain(*infill_percent), plain(*least_percent))]
     Infill {
         /// What was asked for.
         infill_percent: f64,
@@ -150,7 +148,7 @@ pub enum NoBlock {
         least_percent: f64,
     },
     /// A length or stress that no block has.
-    #[error("{what} of {value} is no size or stiffness of a block")]
+    #[error("{what} of {} is no size or stiffness of a block", plain(*value))]
     Size {
         /// Which number.
         what: &'static str,

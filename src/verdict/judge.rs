@@ -1,5 +1,6 @@
 //! What each analysis makes of the verdict, by the rules that stand in [`super`].
 
+use super::help::Help;
 use super::reason::{Forces, Reason, Why};
 use super::words::{self, way_out};
 use crate::diagnostic::Diagnostic;
@@ -39,6 +40,8 @@ pub struct Known<'a> {
     pub heat: Option<&'a Heat>,
     /// Why there are none, where they were asked for.
     pub no_heat: &'a [Diagnostic],
+    /// Changes that were tried and help.
+    pub helps: &'a [Help],
 }
 
 /// Reasons in the order in which they are found.
@@ -59,6 +62,7 @@ impl Reasons {
             text,
             condition,
             ways_out,
+            ways: Vec::new(),
         });
     }
 }
@@ -223,7 +227,7 @@ impl Known<'_> {
                 component.pressed_cause.as_ref(),
                 way_out(component),
             );
-            reasons.no(why, text, ways_out);
+            reasons.no(why, text, self.helped(&component.name, ways_out));
         }
         for obstacle in self.fit.obstacles.iter().filter(|one| !one.clears) {
             let why = Why::ObstacleNear {
@@ -237,8 +241,15 @@ impl Known<'_> {
                 obstacle.pressed_cause.as_ref(),
                 "cut a notch or a hole around it, or move the edge away".into(),
             );
-            reasons.no(why, text, ways_out);
+            reasons.no(why, text, self.helped(&obstacle.name, ways_out));
         }
+    }
+
+    /// Changes that were tried before what helps any part.
+    fn helped(&self, name: &str, ways_out: Vec<String>) -> Vec<String> {
+        let helps = self.helps.iter();
+        let own = helps.filter(|help| help.about.as_deref() == Some(name));
+        own.map(|help| help.text.clone()).chain(ways_out).collect()
     }
 
     pub(super) fn heat(&self, reasons: &mut Reasons) {
@@ -295,6 +306,7 @@ impl Reasons {
             text,
             condition: None,
             ways_out,
+            ways: Vec::new(),
         });
     }
 }

@@ -15,14 +15,17 @@
 //!
 //! A plate without a step is not pressed: dies, vise and printer are not asked.
 
+mod help;
 mod judge;
 mod reason;
 mod words;
 
+pub use help::Help;
 pub use judge::{FAR_DEG, FAR_MM, Known};
 pub use reason::{Forces, Reason, State, Why};
 pub use words::{shown_pads, way_out};
 
+use crate::change::Way;
 use crate::diagnostic::Severity;
 use crate::forming::pressing::Pressing;
 use judge::Reasons;
@@ -65,6 +68,7 @@ impl Verdict {
         // Two bends alike are refused alike.
         reasons.dedup_by(|one, other| one == other);
         reasons.sort_by_key(|reason| reason.forces);
+        number(&mut reasons, known.helps);
         Self {
             state: match reasons.first().map(|reason| reason.forces) {
                 None => State::Yes,
@@ -74,6 +78,11 @@ impl Verdict {
             headline: words::headline(&known.part.name, &reasons, range.as_deref()),
             reasons,
         }
+    }
+
+    /// The changes of the part file among the ways out, by their numbers: the first is number 1.
+    pub fn changes(&self) -> impl Iterator<Item = &Way> {
+        self.reasons.iter().flat_map(|reason| &reason.ways)
     }
 
     /// Whether the plate cannot be made as written.
@@ -86,6 +95,26 @@ impl Verdict {
         self.reasons
             .iter()
             .filter(move |reason| reason.forces == forces)
+    }
+}
+
+/// Numbers the ways out that are changes which were tried: `[1] ...`.
+fn number(reasons: &mut [Reason], helps: &[Help]) {
+    let mut numbered: Vec<&str> = Vec::new();
+    for reason in reasons {
+        for way_out in &mut reason.ways_out {
+            let Some(help) = helps.iter().find(|help| help.text == *way_out) else {
+                continue;
+            };
+            let known = numbered.iter().position(|text| *text == help.text);
+            let number = known.unwrap_or(numbered.len()) + 1;
+            *way_out = format!("[{number}] {}", help.text);
+            // The same change may mend more than one part: it has one number.
+            if known.is_none() {
+                numbered.push(&help.text);
+                reason.ways.push(help.way.clone());
+            }
+        }
     }
 }
 

@@ -1,5 +1,6 @@
 //! Reasons of the verdict: what each is about, with the numbers that decided it.
 
+use crate::change::Way;
 use crate::fit;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -174,4 +175,7 @@ pub struct Reason {
     pub condition: Option<String>,
     /// What would help, each one sentence.
     pub ways_out: Vec<String>,
+    /// Those of them that are changes of the part file, in their order.
+    #[serde(skip)]
+    pub ways: Vec<Way>,
 }

@@ -3,10 +3,11 @@
 use crate::sources::{code, library, paths};
 
 /// The modules of the library from the bottom up.
-const ORDER: [&str; 27] = [
+const ORDER: [&str; 28] = [
     "mark",
     "numbers",
     "quantity",
+    "change",
     "diagnostic",
     "numeric",
     "geometry",

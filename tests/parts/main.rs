@@ -8,6 +8,7 @@
     clippy::indexing_slicing
 )]
 
+mod advice_followed;
 mod examples;
 mod mutated_files;
 mod random_parts;

@@ -1,9 +1,9 @@
 //! How the dies make up for springback: the flag, and the job with its line of progress.
 
 use crate::cli::io::bar::Bar;
-use crate::cli::io::kept;
 use crate::cli::io::kept::Fresh;
-use crate::cli::io::terminal;
+use crate::cli::io::source::Source;
+use crate::cli::io::{kept, read, terminal};
 use crate::cli::{Failure, Trouble};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Task};
@@ -11,6 +11,7 @@ use crate::job::Job;
 use crate::part::Part;
 use clap::{Args, ValueEnum};
 use std::ops::ControlFlow;
+use std::path::Path;
 
 /// How the dies are found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -77,7 +78,7 @@ pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Jo
         notes: warnings,
     };
     let Some(effort) = how.springback.effort() else {
-        return Ok(Job::run(part));
+        return Ok(Job::run(part).mended());
     };
     let mut line = terminal::Line::new();
     let found = found(&part.value, effort, how.fresh, &mut line);
@@ -88,4 +89,20 @@ pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Jo
     };
     Job::found(part, found, Some(&mut search))
         .map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
+}
+
+/// Reads and checks a part file; the ways out of a refused one are pressed on the coarse mesh before they are told.
+///
+/// # Errors
+/// As [`read::part`], and when a search was stopped.
+pub fn part(path: &Path, how: &HowPressed) -> Result<(Part, Vec<Diagnostic>, Source), Failure> {
+    if how.springback.effort().is_none() {
+        return read::part(path);
+    }
+    let mut line = terminal::Line::new();
+    let mut search = |task: &Task| {
+        let watcher = &mut watching(&mut line, Effort::Quick);
+        kept::search(task, Effort::Quick, how.fresh, watcher)
+    };
+    read::part_or(path, Some(&mut search))
 }

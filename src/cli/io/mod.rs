@@ -7,5 +7,6 @@ pub mod kept;
 pub mod open;
 pub mod read;
 pub mod render;
+pub mod rewrite;
 pub mod source;
 pub mod terminal;

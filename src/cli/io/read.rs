@@ -4,7 +4,9 @@ use super::source::{STANDARD_INPUT, Source, is_standard, shown};
 use super::terminal;
 use crate::cli::answer::{Failure, Trouble};
 use crate::diagnostic::{Diagnostic, Noted};
+use crate::forming::pressing::Searcher;
 use crate::part::{self, Part};
+use crate::propose;
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, IsTerminal, Read};
 use std::path::Path;
@@ -15,15 +17,30 @@ pub const LONGEST: u64 = 1024 * 1024;
 /// Reads and checks a part file: what every verb on a part begins with.
 ///
 /// # Errors
-/// File trouble, or the findings that refuse the part.
+/// File trouble, or the findings that refuse the part, with ways out that were tried.
 pub fn part(path: &Path) -> Result<(Part, Vec<Diagnostic>, Source), Failure> {
+    part_or(path, None)
+}
+
+/// The same; the ways out of a refused part are pressed by this search before they are told.
+///
+/// # Errors
+/// As [`part`], and when the search was stopped.
+pub fn part_or(
+    path: &Path,
+    search: Option<&mut Searcher<'_>>,
+) -> Result<(Part, Vec<Diagnostic>, Source), Failure> {
     let source = source(path)?;
     match part::parse(&source.text) {
         Ok(Noted { value, notes }) => Ok((value, notes, source)),
-        Err(findings) => Err(Failure::Refused {
-            source: Box::new(source),
-            findings: findings.0,
-        }),
+        Err(findings) => {
+            let findings = propose::tried(&source.text, findings, search)
+                .map_err(|stopped| Trouble::new(stopped.to_string()))?;
+            Err(Failure::Refused {
+                source: Box::new(source),
+                findings: findings.0,
+            })
+        }
     }
 }
 

@@ -1,8 +1,10 @@
 //! `coldstep check`: can it be built, and how far is each board part from the metal?
 
+use crate::change::Way;
 use crate::cli::flags::ending::{One, with_exit_codes};
 use crate::cli::flags::springback::{self, HowPressed};
-use crate::cli::io::read;
+use crate::cli::io::rewrite;
+use crate::cli::io::source::Source;
 use crate::cli::io::terminal;
 use crate::cli::{Answer, Failure, Run, verdict};
 use crate::document::Media;
@@ -28,12 +30,32 @@ pub struct Check {
     part: PathBuf,
     #[command(flatten)]
     how: HowPressed,
+    /// Write advice N, numbered [N] in the answer, into the part file; its comments stay.
+    #[arg(long, value_name = "N")]
+    apply: Option<usize>,
+}
+
+impl Check {
+    /// The change of the number that was asked for, written into the part file.
+    fn applied(&self, source: &Source, ways: &[&Way]) -> Result<Answer, Failure> {
+        rewrite::apply(&self.part, source, ways, self.apply.unwrap_or_default())
+    }
 }
 
 impl Run for Check {
     fn run(&self) -> Result<Answer, Failure> {
-        let (part, warnings, source) = read::part(&self.part)?;
+        let (part, warnings, source) = match springback::part(&self.part, &self.how) {
+            Err(Failure::Refused { source, findings }) if self.apply.is_some() => {
+                let ways: Vec<_> = findings.iter().flat_map(|found| &found.ways).collect();
+                return self.applied(&source, &ways);
+            }
+            other => other?,
+        };
         let job = springback::job(part, warnings, &self.how)?;
+        if self.apply.is_some() {
+            let verdict = job.verdict();
+            return self.applied(&source, &verdict.changes().collect::<Vec<_>>());
+        }
         let (part, pressing) = (&job.part, job.pressing.as_ref());
         let mut said = gaps(part, &job.fit, pressing);
         if let Some(pressing) = pressing {

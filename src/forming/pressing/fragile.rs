@@ -4,6 +4,7 @@ use super::{FragileWall, PressInput, Pressing};
 use crate::numbers::tenths_up;
 use crate::part::Part;
 use crate::part::advised::{Change, whole_degrees};
+use crate::part::usual::SOLD_MM;
 
 /// A wall whose angle is known worse than this, 90 of 100, is told as fragile. Own choice: makers of plates pressed between
 /// printed dies report misses of degrees, not of tenths.
@@ -12,8 +13,6 @@ const FRAGILE_DEG: f64 = 2.0;
 const CALMED: f64 = 0.75;
 /// Gentler walls that are tried, as shares of the drawn angle.
 const GENTLER: [f64; 2] = [0.85, 0.7];
-/// Sheet that is sold, mm. Common practice, no source.
-const SOLD_MM: [f64; 10] = [0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 1.2, 1.5, 2.0];
 /// Fuller dies that are tried.
 const FULL_PERCENT: f64 = 100.0;
 

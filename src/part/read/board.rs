@@ -7,6 +7,7 @@ use super::names::{distinct_names, listed, nobody_called};
 use super::overlap::{SLACK_MM, truly_overlap};
 use super::pads_at_hand::PadsAtHand;
 use super::section::{At, Reading};
+use crate::change::{Edit, Way};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::Footprint;
 use crate::numbers::plain;
@@ -209,8 +210,10 @@ pub fn extensions(
     );
     let numbers = crate::part::strip::numbers(flats);
     let mut extensions: Vec<Extension> = Vec::new();
-    for entry in entries {
-        let Some(extension) = extension(entry, flats, &numbers, width_mm, reading, assumed) else {
+    for (number, entry) in entries.iter().enumerate() {
+        let numbered = (number, entry);
+        let Some(extension) = extension(numbered, flats, &numbers, width_mm, reading, assumed)
+        else {
             continue;
         };
         if entry.solder_mm.is_none() {
@@ -241,8 +244,64 @@ pub fn extensions(
     extensions
 }
 
+/// The plate made smaller, or the flat longer.
+fn kept_on_flat(
+    (extension, flat): (usize, usize),
+    [low, high]: [f64; 2],
+    limits: [f64; 2],
+    axis: &str,
+) -> Vec<Way> {
+    let keys = match axis {
+        "x" => ["from_mm", "to_mm"],
+        _ => ["y_from_mm", "y_to_mm"],
+    };
+    let limits = [
+        libm::ceil(100.0 * limits[0] - 1e-6) / 100.0,
+        libm::floor(100.0 * limits[1] + 1e-6) / 100.0,
+    ];
+    let kept = [low.max(limits[0]), high.min(limits[1])];
+    let edits = |table: &str, number: usize, keys: [&str; 2], values: [f64; 2]| {
+        let pairs = keys.into_iter().zip(values);
+        pairs
+            .map(|(key, value)| Edit::new(table, number, key, value))
+            .collect::<Vec<_>>()
+    };
+    let mut ways = Vec::new();
+    if kept[0] < kept[1] {
+        let mut edits = edits("extension", extension, keys, kept);
+        edits.retain(|edit| edit.value != Some(low.into()) && edit.value != Some(high.into()));
+        ways.push(Way::new(
+            format!(
+                "let it reach from {axis} = {} to {} mm",
+                plain(kept[0]),
+                plain(kept[1])
+            ),
+            edits,
+        ));
+    }
+    if axis == "x" && high > limits[1] {
+        ways.push(Way::new(
+            format!("let the flat reach to {} mm", plain(high)),
+            vec![Edit::new("flat", flat, "to_mm", high)],
+        ));
+    }
+    if axis == "x" && low < limits[0] {
+        ways.push(Way::new(
+            format!("let the flat begin at {} mm", plain(low)),
+            vec![Edit::new("flat", flat, "from_mm", low)],
+        ));
+    }
+    if axis == "y" && high > limits[1] {
+        ways.push(Way::new(
+            format!("make the plate {} mm wide", plain(high)),
+            vec![Edit::new("plate", 0, "width_mm", high)],
+        ));
+    }
+    ways
+}
+
 fn extension(
-    entry: &ExtensionEntry,
+    (extension_number, entry): (usize, &ExtensionEntry),
     flats: &[Flat],
     numbers: &BTreeMap<&str, usize>,
     width_mm: f64,
@@ -290,6 +349,12 @@ fn extension(
                     plain(to_limit)
                 )).id("part-outside")
                 .at(&low.span)
+                .ways(kept_on_flat(
+                    (extension_number, number),
+                    [low.value, high.value],
+                    [from_limit, to_limit],
+                    axis,
+                ))
                 .help("keep it on the level part of one flat: it cannot be soldered over a bend"),
             );
         }

@@ -249,6 +249,7 @@ macro_rules! entries {
                 (design.$field, entries.$field) =
                     <$holder<$held> as Held>::read(&mut root, table, reading);
             })*
+            root.misspelt(reading);
             missing(&entries, &root, reading);
             root.finish(reading);
             (design, entries)

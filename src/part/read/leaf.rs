@@ -2,7 +2,8 @@
 
 use super::spelling::{nearest, printable};
 use crate::diagnostic::{Diagnostic, Span};
-use crate::part::value::{Leaf, Radii, Shape};
+use crate::numbers::plain;
+use crate::part::value::{Key, Leaf, Radii, Shape};
 use crate::part::words::Words;
 use crate::quantity::Toleranced;
 use serde::de::{self, IntoDeserializer, MapAccess, Visitor};
@@ -22,7 +23,7 @@ pub trait Read: Leaf {
     }
 
     /// The value of a key, or what is wrong with its type.
-    fn read(key: &str, raw: &Spanned<DeValue<'_>>) -> Result<Self, Box<Diagnostic>> {
+    fn read(key: &Key, raw: &Spanned<DeValue<'_>>) -> Result<Self, Box<Diagnostic>> {
         if let Some(list) = Self::too_long(raw) {
             return Err(Box::new(wrong_shape::<Self>(
                 key,
@@ -149,13 +150,13 @@ impl<'de> Deserialize<'de> for Radii {
 }
 
 /// What is said of a value of a wrong type.
-pub fn wrong_shape<T: Leaf>(
-    key: &str,
+fn wrong_shape<T: Leaf>(
+    of: &Key,
     raw: &Spanned<DeValue<'_>>,
     inner: Option<Span>,
     detail: &str,
 ) -> Diagnostic {
-    let found = raw.get_ref();
+    let (found, key) = (raw.get_ref(), of.name);
     let words = match T::SHAPE {
         Shape::Word(words) => words,
         _ => &[],
@@ -185,18 +186,48 @@ pub fn wrong_shape<T: Leaf>(
                 "write the number without quotes: {key} = {}",
                 text.trim().replace(',', ".")
             )),
-        DeValue::String(_) if T::SHOULD_BE.starts_with("a number") => finding.help(format!(
-            "write the bare number, the unit stands in the name: {key} = 1.0"
-        )),
+        DeValue::String(text) if T::SHOULD_BE.starts_with("a number") => {
+            let line = in_millimetres(text)
+                .filter(|_| key.ends_with("_mm"))
+                .map(|mm| format!("{key} = {}", plain(mm)))
+                .or_else(|| of.sample());
+            let bare = "write the bare number, the unit stands in the name";
+            finding.help(line.map_or_else(|| bare.to_owned(), |line| format!("{bare}: {line}")))
+        }
         DeValue::Array(list) if detail.starts_with("invalid length") => {
             finding.help(format!("this list has {} of them", list.len()))
         }
         DeValue::Table(_) | DeValue::Array(_) => {
             finding.help(format!("inside it: {}", in_plain_words(detail)))
         }
-        _ if words.is_empty() => finding.help(format!("{key} takes {}", T::SHOULD_BE)),
+        _ if words.is_empty() => {
+            let sample = of.sample().map(|line| format!(", such as {line}"));
+            finding.help(format!(
+                "{key} takes {}{}",
+                T::SHOULD_BE,
+                sample.unwrap_or_default()
+            ))
+        }
         _ => finding.help(format!("known words: {}", words.join(", "))),
     }
+}
+
+/// A length written with its unit.
+fn in_millimetres(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let (number, factor) = [
+        ("mm", 1.0),
+        ("cm", 10.0),
+        ("inch", 25.4),
+        ("in", 25.4),
+        ("\"", 25.4),
+    ]
+    .iter()
+    .find_map(|(unit, factor)| Some((text.strip_suffix(unit)?, factor)))?;
+    let number: f64 = number.trim().replace(',', ".").parse().ok()?;
+    // As nobody writes more decimals of a millimetre.
+    let mm = libm::round(1e4 * factor * number) / 1e4;
+    (mm.is_finite() && mm.abs() < 1e4).then_some(mm)
 }
 
 /// What serde says of an inner value, without its type names.
@@ -229,7 +260,18 @@ pub fn kind(value: &DeValue<'_>) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::part::value::Takes;
+    use crate::quantity::WIDTH_MM;
     use toml::de::DeTable;
+
+    /// A key for tests.
+    const V: Key = Key {
+        name: "width_mm",
+        about: "",
+        shape: Shape::Number,
+        takes: Takes::Within(WIDTH_MM),
+        needed: None,
+    };
 
     /// What is found when `v` is read as such a value.
     fn found<T: Read>(value: &str) -> Vec<Diagnostic> {
@@ -237,11 +279,27 @@ mod tests {
         let table = DeTable::parse(&source).unwrap();
         let table = table.get_ref();
         let value = table.values().next().unwrap();
-        T::read("v", value)
+        T::read(&V, value)
             .err()
             .into_iter()
             .map(|finding| *finding)
             .collect()
+    }
+
+    #[test]
+    fn a_sample_is_one_of_its_key_and_a_unit_is_counted_in() {
+        for (written, line) in [
+            ("\"wide\"", "width_mm = 40.0"),
+            ("\"3.4 cm\"", "width_mm = 34"),
+            ("\"1.1mm\"", "width_mm = 1.1"),
+            ("\"1.25 in\"", "width_mm = 31.75"),
+            ("\"9e9 in\"", "width_mm = 40.0"),
+            ("true", "width_mm = 40.0"),
+        ] {
+            let [finding] = found::<f64>(written).try_into().unwrap();
+            let helps = finding.help;
+            assert!(helps.iter().any(|help| help.ends_with(line)), "{helps:?}");
+        }
     }
 
     #[test]

@@ -19,6 +19,7 @@ mod plan;
 mod range;
 mod section;
 mod sheet;
+mod slips;
 mod spelling;
 mod strip;
 mod syntax;
@@ -56,7 +57,7 @@ impl PartFile {
     /// # Errors
     /// All findings, in the order of the file, when at least one of them refuses the part.
     pub fn part(self) -> Result<Noted<Part>, Refused> {
-        checked(self.design, &self.entries, self.reading)
+        checked(self.design, &self.places, &self.entries, self.reading)
     }
 }
 
@@ -96,7 +97,7 @@ impl Part {
     pub fn of(design: &Design) -> Result<Noted<Self>, Refused> {
         let mut reading = Reading::default();
         let entries = entry::given(design, &mut reading);
-        match checked(design.clone(), &entries, reading) {
+        match checked(design.clone(), &Places::default(), &entries, reading) {
             Ok(mut part) => {
                 part.value.without_places();
                 part.notes = without_places(part.notes);
@@ -109,10 +110,12 @@ impl Part {
 
 fn checked(
     design: Design,
+    places: &Places,
     entries: &Entries,
     mut reading: Reading,
 ) -> Result<Noted<Part>, Refused> {
     let part = check::part(entries, &mut reading);
+    slips::asked(&design, places, &mut reading);
     let refused = reading.findings.has_errors();
     let notes = reading.findings.into_sorted();
     match part {

@@ -2,8 +2,9 @@
 
 use super::entry::{Entries, HoleEntry, NotchEntry, TabEntry};
 use super::section::Reading;
+use crate::change::{Edit, Way};
 use crate::diagnostic::{Diagnostic, Span};
-use crate::geometry::{Loop, self_crossing};
+use crate::geometry::{Loop, RoundingError, self_crossing};
 use crate::numbers::plain;
 use crate::part::plan::{Hole, PlanFrame};
 use crate::part::words::Edge;
@@ -80,12 +81,19 @@ pub fn outline(file: &Entries, frame: PlanFrame, reading: &mut Reading) -> Optio
         Ok(shape) => Some(shape),
         Err(error) => {
             let place = corner_radius.map_or(span, |at| &at.span);
-            reading.findings.push(
-                Diagnostic::error(format!("the corners cannot be rounded: {error}"))
-                    .id("part-outline")
-                    .at(place)
-                    .help("use a smaller corner_radius_mm"),
-            );
+            let finding = Diagnostic::error(format!("the corners cannot be rounded: {error}"))
+                .id("part-outline")
+                .at(place);
+            reading.findings.push(match error {
+                RoundingError::DoesNotFit { largest_mm, .. } => {
+                    let largest_mm = libm::floor(100.0 * largest_mm + 1e-6) / 100.0;
+                    finding.way(Way::new(
+                        format!("use a corner radius of {} mm", plain(largest_mm)),
+                        vec![Edit::new("plate", 0, "corner_radius_mm", largest_mm)],
+                    ))
+                }
+                _ => finding.help("use a smaller corner_radius_mm"),
+            });
             None
         }
     }
@@ -299,6 +307,12 @@ pub fn holes(
                 .map(|point| outline.distance_to(*point))
                 .fold(f64::INFINITY, f64::min);
             if !points.iter().all(|point| outline.contains(*point)) {
+                let turned = swapped(number, entry)
+                    .filter(|(other, _)| {
+                        let points = other.flattened(TEST_CHORD_MM);
+                        points.iter().all(|point| outline.contains(*point))
+                    })
+                    .map(|(_, way)| way);
                 reading.findings.push(
                     Diagnostic::error(format!(
                         "{} at ({}, {}) does not lie inside the outline",
@@ -308,6 +322,7 @@ pub fn holes(
                     ))
                     .id("part-outside")
                     .at(&hole.span)
+                    .ways(turned)
                     .help(
                         "move it inside, make it smaller, or cut it as a [[notch]] from the edge",
                     ),
@@ -364,6 +379,24 @@ fn thin_bridge(hole: &Hole, left_mm: f64, beside: &str, thickness_mm: f64, readi
             )),
         );
     }
+}
+
+/// The hole with x and y swapped.
+fn swapped(number: usize, entry: &HoleEntry) -> Option<(Loop, Way)> {
+    let (x, y) = (entry.x_mm.as_ref()?.value, entry.y_mm.as_ref()?.value);
+    let size = entry.size_mm.as_ref().map(|at| at.value);
+    let sides = size.or(entry.diameter_mm.as_ref().map(|at| [at.value; 2]))?;
+    let half = sides.map(|side| side / 2.0);
+    let shape = Loop::rectangle(
+        Point2::new(y - half[0], x - half[1]),
+        Point2::new(y + half[0], x + half[1]),
+    );
+    let edit = |key: &str, value: f64| Edit::new("hole", number, key, value);
+    let edits = vec![edit("x_mm", y), edit("y_mm", x)];
+    Some((
+        shape,
+        Way::new("are x and y swapped? then swap them", edits),
+    ))
 }
 
 fn hole(number: usize, entry: &HoleEntry, reading: &mut Reading) -> Option<Hole> {

@@ -32,6 +32,8 @@ pub struct Section<'a, 'i> {
     title: String,
     span: Span,
     taken: Vec<&'static str>,
+    /// Needed keys that are not there, until it is known whether one of them is misspelt.
+    absent: Vec<&'static Key>,
     is_root: bool,
 }
 
@@ -88,6 +90,7 @@ impl<'a, 'i> Section<'a, 'i> {
             title,
             span,
             taken: Vec::new(),
+            absent: Vec::new(),
             is_root: false,
         }
     }
@@ -150,12 +153,12 @@ impl<'a, 'i> Section<'a, 'i> {
         key: &'static Key,
     ) -> (Option<T>, Option<At<T>>) {
         let Some(raw) = self.raw(key.name) else {
-            self.missing(reading, key);
+            self.absent.push(key);
             return (None, None);
         };
         let span = raw.span();
         self.keep_place(reading, key.name, &span);
-        match T::read(key.name, raw) {
+        match T::read(key, raw) {
             Ok(value) => {
                 let at = At {
                     value: value.clone(),
@@ -350,27 +353,52 @@ impl<'a, 'i> Section<'a, 'i> {
         false
     }
 
-    /// Refuses every key that nobody asked for, with the nearest known one.
-    pub fn finish(self, reading: &mut Reading) {
+    /// Keys of this table that nobody asked for, each with its place and the nearest known one that is not there too.
+    fn unknown(&self) -> Vec<(&'a str, Span, Option<&'static str>)> {
+        let names = || self.table.into_iter().flatten().map(|(name, _)| name);
+        let is_there = |known: &str| names().any(|name| name.get_ref().as_ref() == known);
+        let not_there = self.taken.iter().copied().filter(|known| !is_there(known));
+        let not_there: Vec<&'static str> = not_there.collect();
+        names()
+            .map(|name| (name.get_ref().as_ref(), name.span()))
+            .filter(|(written, _)| !self.taken.contains(written))
+            .map(|(written, span)| (written, span, nearest(written, &not_there)))
+            .collect()
+    }
+
+    /// Remembers which keys are there, but misspelt: they are not called missing.
+    pub fn misspelt(&self, reading: &mut Reading) {
+        for (_, _, near) in self.unknown() {
+            if let Some(near) = near {
+                self.refuse(reading, near);
+            }
+        }
+    }
+
+    /// Refuses every key that nobody asked for, with the nearest known one, and says which needed ones are missing.
+    pub fn finish(mut self, reading: &mut Reading) {
         // Below a broken [header] the keys of its table look like keys of the file.
         if self.is_root && reading.forgive_missing {
             return;
         }
-        for (name, _) in self.table.into_iter().flatten() {
-            let written = name.get_ref().as_ref();
-            if self.taken.contains(&written) {
-                continue;
+        self.misspelt(reading);
+        for key in std::mem::take(&mut self.absent) {
+            if reading.lacks(&self.span, &[key.name]) {
+                self.missing(reading, key);
             }
-            let mut finding = Diagnostic::error(format!(
+        }
+        for (written, span, near) in self.unknown() {
+            let finding = Diagnostic::error(format!(
                 "unknown key `{}` in {}",
                 printable(written),
                 self.title
             ))
             .id("part-unknown-key")
-            .at(&name.span());
-            if let Some(near) = nearest(written, &self.taken) {
-                finding = finding.help(format!("did you mean `{near}`?"));
-            }
+            .at(&span);
+            let finding = match near.or_else(|| nearest(written, &self.taken)) {
+                Some(near) => finding.help(format!("did you mean `{near}`?")),
+                None => finding,
+            };
             let mut known = self.taken.clone();
             known.sort_unstable();
             known.dedup();

@@ -2,19 +2,23 @@
 
 use super::entry::{FlatEntry, SheetEntry};
 use super::names::distinct_names;
-use super::section::{At, Reading};
+use super::section::Reading;
+use crate::change::{Edit, Way};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::numbers::plain;
 use crate::part::profile::Level;
 use crate::part::step::{StepError, StepShape};
 use crate::part::strip::{Flat, Step};
-use crate::quantity::{Angle, RADIUS_MM, THICKNESS_MM};
+use crate::part::usual::SOLD_MM;
+use crate::quantity::{Angle, RADIUS_MM};
 use crate::stock::Metal;
 
 /// Flats that differ by less are one flat.
 const LEAST_RISE_MM: f64 = 0.05;
 /// Shortest flat that is worth a name.
 const LEAST_FLAT_MM: f64 = 0.1;
+/// A flat that can be gripped beside a bend, for advice. Own choice.
+const SHORT_FLAT_MM: f64 = 8.0;
 /// Two ways of saying where a flat begins may differ by a rounded decimal.
 const SAME_PLACE_MM: f64 = 0.005;
 
@@ -41,7 +45,7 @@ pub fn check(
     let mut built: Vec<Flat> = Vec::new();
     let mut steps = Vec::new();
     let mut good = true;
-    for entry in flats {
+    for (number, entry) in flats.iter().enumerate() {
         let (name, to, underside) = (
             entry.name.as_ref()?,
             entry.to_mm.as_ref()?,
@@ -50,8 +54,9 @@ pub fn check(
         let from_mm = match built.last() {
             None => entry.from_mm.as_ref()?.value,
             Some(last) => {
+                let to_it = (number, entry);
                 if let Some((step, from_mm)) =
-                    step(entry, last, default_radius_mm, thickness_mm, metal, reading)
+                    step(to_it, last, default_radius_mm, thickness_mm, metal, reading)
                 {
                     steps.push(step);
                     from_mm
@@ -76,10 +81,16 @@ pub fn check(
                 ))
                 .id("part-backwards")
                 .at(&to.span)
-                .help(format!(
-                    "let it end at {} mm or more, or make the step before it shorter",
-                    plain(from_mm + LEAST_FLAT_MM)
-                )),
+                .way(Way::new(
+                    format!("let it end at {} mm", plain(up(from_mm + SHORT_FLAT_MM))),
+                    vec![Edit::new(
+                        "flat",
+                        number,
+                        "to_mm",
+                        up(from_mm + SHORT_FLAT_MM),
+                    )],
+                ))
+                .help("or make the step before it shorter"),
             );
         }
         built.push(Flat {
@@ -107,7 +118,7 @@ fn names_differ(flats: &[FlatEntry], reading: &mut Reading) {
 /// What can be said of the places alone, before any bend is solved.
 fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
     let mut last: Option<&FlatEntry> = None;
-    for flat in flats {
+    for (number, flat) in flats.iter().enumerate() {
         let angle = flat
             .step
             .as_ref()
@@ -161,35 +172,67 @@ fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
                 ))
                 .id("part-backwards")
                 .at(&to.span)
-                .help(if to.value < from.value {
-                    "swap from_mm and to_mm: x grows from the first flat to the last".to_owned()
+                .way(if to.value < from.value {
+                    Way::new(
+                        "swap from_mm and to_mm: x grows from the first flat to the last",
+                        vec![
+                            Edit::new("flat", number, "from_mm", to.value),
+                            Edit::new("flat", number, "to_mm", from.value),
+                        ],
+                    )
                 } else {
-                    format!("make it at least {} mm long", plain(LEAST_FLAT_MM))
-                }),
+                    let end_mm = up(from.value + SHORT_FLAT_MM);
+                    Way::new(
+                        format!("let it end at {} mm", plain(end_mm)),
+                        vec![Edit::new("flat", number, "to_mm", end_mm)],
+                    )
+                })
+                .help(format!(
+                    "it must be at least {} mm long",
+                    plain(LEAST_FLAT_MM)
+                )),
             );
         }
         if let Some(before) = last {
-            check_pair(before, flat, reading);
+            check_pair(before, (number, flat), reading);
         }
         last = Some(flat);
     }
 }
 
-fn check_pair(before: &FlatEntry, flat: &FlatEntry, reading: &mut Reading) {
+fn check_pair(before: &FlatEntry, (number, flat): (usize, &FlatEntry), reading: &mut Reading) {
     if let (Some(end), Some(begin)) = (&before.to_mm, &flat.from_mm)
         && begin.value <= end.value
     {
-        reading.findings.push(
-            Diagnostic::error(format!(
-                "this flat begins at {} mm, but the flat before it ends only at {} mm",
-                plain(begin.value),
-                plain(end.value)
-            ))
-            .id("part-flats-cross")
-            .at(&begin.span)
-            .also(&end.span, "ends here")
-            .help("list the flats from left to right and leave a run for the bends between them"),
-        );
+        let heights = before.underside_mm.as_ref().zip(flat.underside_mm.as_ref());
+        let rise_mm = heights.map_or(SHORT_FLAT_MM, |(low, high)| {
+            (high.value.value - low.value.value).abs()
+        });
+        // A wall of 45 degrees and its bends, or so.
+        let ways = [2.0, 4.0].into_iter().flat_map(|runs| {
+            let run_mm = runs * rise_mm + 1.0;
+            let (later_mm, earlier_mm) = (up(end.value + run_mm), down(begin.value - run_mm));
+            [
+                Way::new(
+                    format!("let it begin at {} mm", plain(later_mm)),
+                    vec![Edit::new("flat", number, "from_mm", later_mm)],
+                ),
+                Way::new(
+                    format!("let the flat before it end at {} mm", plain(earlier_mm)),
+                    vec![Edit::new("flat", number - 1, "to_mm", earlier_mm)],
+                ),
+            ]
+        });
+        let finding = Diagnostic::error(format!(
+            "this flat begins at {} mm, but the flat before it ends only at {} mm",
+            plain(begin.value),
+            plain(end.value)
+        ))
+        .id("part-flats-cross")
+        .at(&begin.span)
+        .also(&end.span, "ends here")
+        .help("list the flats from left to right and leave a run for the bends between them");
+        reading.findings.push(finding.ways(ways));
     }
     if let (Some(low), Some(high)) = (&before.underside_mm, &flat.underside_mm)
         && (high.value.value - low.value.value).abs() < LEAST_RISE_MM
@@ -211,7 +254,7 @@ fn check_pair(before: &FlatEntry, flat: &FlatEntry, reading: &mut Reading) {
 }
 
 fn step(
-    entry: &FlatEntry,
+    (number, entry): (usize, &FlatEntry),
     last: &Flat,
     default_radius_mm: f64,
     thickness_mm: f64,
@@ -243,13 +286,15 @@ fn step(
                 .map(|at| &at.span)
                 .or(entry.from_mm.as_ref().map(|at| &at.span))
                 .unwrap_or(&span);
-            reading.findings.push(cannot_bend(
+            let unbendable = Unbendable {
                 error,
-                (&last.name, entry.name.as_ref()),
+                number,
+                last,
+                entry,
                 radii,
                 thickness_mm,
-                place,
-            ));
+            };
+            reading.findings.push(unbendable.finding(place));
             return None;
         }
     };
@@ -267,7 +312,20 @@ fn step(
             .id("part-contradiction")
             .at(&from.span)
             .also(&angle.span, "the wall angle")
-            .help("delete from_mm to keep the angle, or delete wall_angle_deg to keep the place"),
+            .way(Way::new(
+                "delete from_mm to keep the angle",
+                vec![Edit {
+                    value: None,
+                    ..Edit::new("flat", number, "from_mm", 0.0)
+                }],
+            ))
+            .way(Way::new(
+                "or delete wall_angle_deg to keep the place",
+                vec![Edit {
+                    value: None,
+                    ..Edit::new("flat", number, "step.wall_angle_deg", 0.0)
+                }],
+            )),
         );
         return None;
     }
@@ -313,75 +371,184 @@ fn warn_of_cracks(
     }
 }
 
-/// The nearest step that can be bent, in numbers.
-fn cannot_bend(
+/// A step that cannot be bent, and what is around it.
+struct Unbendable<'a> {
     error: StepError,
-    between: (&str, Option<&At<String>>),
+    /// Number of the flat that it leads to.
+    number: usize,
+    last: &'a Flat,
+    entry: &'a FlatEntry,
     radii: [f64; 2],
     thickness_mm: f64,
-    place: &Span,
-) -> Diagnostic {
-    let (from, to) = (
-        between.0,
-        between.1.map_or("the next", |at| at.value.as_str()),
-    );
-    let finding = Diagnostic::error(format!(
-        "the step from \"{from}\" to \"{to}\" cannot be bent: {error}"
-    ))
-    .id("part-step-unbendable")
-    .at(place);
-    // Ways out are rounded to the safe side, so that a reader who copies one succeeds.
-    let up = |value: f64| plain((value * 1000.0 - 1e-6).ceil() / 1000.0);
-    let down = |value: f64| plain((value * 1000.0 + 1e-6).floor() / 1000.0);
-    let (largest_sum_mm, finding) = match error {
-        StepError::RunTooShort {
-            least_run_mm,
-            largest_sum_mm,
-            highest_rise_mm,
-            ..
-        } => {
-            let finding = finding.help(format!(
-                "leave a run of at least {} mm between the two flats",
-                up(least_run_mm)
-            ));
-            let finding = if highest_rise_mm >= LEAST_RISE_MM {
-                finding.help(format!(
-                    "or rise at most {} mm over this run",
-                    down(highest_rise_mm)
-                ))
-            } else {
-                finding
-            };
-            (largest_sum_mm, finding)
-        }
-        StepError::RiseTooLow {
-            steepest,
-            largest_sum_mm,
-            least_rise_mm,
-            ..
-        } => (
-            largest_sum_mm,
-            finding
-                .help(format!(
-                    "use a wall of at most {} degrees",
-                    plain((steepest.degrees() * 100.0).floor() / 100.0)
-                ))
-                .help(format!("or rise at least {} mm", up(least_rise_mm))),
-        ),
-    };
-    let radius_mm = (largest_sum_mm - thickness_mm) / 2.0;
-    let finding = if radius_mm >= RADIUS_MM.least {
-        finding.help(format!(
-            "or an inside radius of at most {} mm on both bends",
-            down(radius_mm)
+}
+
+/// More run or less rise than the least that does, so that a wall is left to press. Own choice.
+const MORE: [f64; 4] = [1.0, 1.15, 1.4, 1.8];
+
+/// Rounded to hundredths to the side where a number still does.
+fn up(value: f64) -> f64 {
+    libm::ceil(value * 100.0 - 1e-6) / 100.0
+}
+
+/// As [`up`], to the other side.
+fn down(value: f64) -> f64 {
+    libm::floor(value * 100.0 + 1e-6) / 100.0
+}
+
+impl Unbendable<'_> {
+    fn edit(&self, key: &str, value: f64) -> Edit {
+        Edit::new("flat", self.number, key, value)
+    }
+
+    /// The nearest step that can be bent, in numbers.
+    fn finding(&self, place: &Span) -> Diagnostic {
+        let to = (self.entry.name.as_ref()).map_or("the next", |at| at.value.as_str());
+        let finding = Diagnostic::error(format!(
+            "the step from \"{}\" to \"{to}\" cannot be bent: {}",
+            self.last.name, self.error
         ))
-    } else {
-        finding.help("no inside radius is small enough for this sheet thickness")
-    };
-    let thinner_mm = largest_sum_mm - radii.iter().sum::<f64>();
-    if thinner_mm >= THICKNESS_MM.least {
-        finding.help(format!("or a sheet of at most {} mm", down(thinner_mm)))
-    } else {
-        finding.help("no sheet is thin enough for these radii")
+        .id("part-step-unbendable")
+        .at(place);
+        let (ways, largest_sum_mm) = match self.error {
+            StepError::RunTooShort {
+                run_mm,
+                least_run_mm,
+                largest_sum_mm,
+                highest_rise_mm,
+            } => {
+                let runs = self.runs(run_mm, least_run_mm);
+                ([runs, self.rises(highest_rise_mm)], largest_sum_mm)
+            }
+            StepError::RiseTooLow {
+                steepest,
+                largest_sum_mm,
+                least_rise_mm,
+                ..
+            } => {
+                let walls = self.walls(steepest);
+                ([walls, self.rises(least_rise_mm)], largest_sum_mm)
+            }
+        };
+        let finding = ways.into_iter().fold(finding, Diagnostic::ways);
+        let finding = self.radii(largest_sum_mm, finding);
+        self.sheets(largest_sum_mm, finding)
+    }
+
+    /// More run: the next flat begins later, or this one ends earlier.
+    fn runs(&self, run_mm: f64, least_run_mm: f64) -> Vec<Way> {
+        let mut ways = Vec::new();
+        for more in MORE {
+            let wanted_mm = more * least_run_mm;
+            let (end_mm, begin_mm) = (self.last.level.to_mm, self.last.level.to_mm + run_mm);
+            let words =
+                |run_mm: f64| format!("leave a run of {} mm between the two flats", plain(run_mm));
+            let later_mm = up(end_mm + wanted_mm);
+            ways.push(Way::new(
+                words(later_mm - end_mm),
+                vec![self.edit("from_mm", later_mm)],
+            ));
+            let earlier_mm = down(begin_mm - wanted_mm);
+            ways.push(Way::new(
+                words(begin_mm - earlier_mm),
+                vec![Edit::new("flat", self.number - 1, "to_mm", earlier_mm)],
+            ));
+            let missing_mm = wanted_mm - run_mm;
+            let (half_later_mm, half_earlier_mm) = (
+                up(begin_mm + missing_mm / 2.0),
+                down(end_mm - missing_mm / 2.0),
+            );
+            ways.push(Way::new(
+                words(half_later_mm - half_earlier_mm),
+                vec![
+                    Edit::new("flat", self.number - 1, "to_mm", half_earlier_mm),
+                    self.edit("from_mm", half_later_mm),
+                ],
+            ));
+        }
+        ways
+    }
+
+    /// Another rise: this flat or the one before lies elsewhere.
+    fn rises(&self, limit_mm: f64) -> Vec<Way> {
+        let Some(next) = &self.entry.underside_mm else {
+            return Vec::new();
+        };
+        let (before_mm, after_mm) = (self.last.level.underside_mm, next.value.value);
+        let is_too_high = (after_mm - before_mm).abs() > limit_mm;
+        let rise_mm = if is_too_high {
+            down(limit_mm)
+        } else {
+            up(limit_mm)
+        };
+        if rise_mm < LEAST_RISE_MM {
+            return Vec::new();
+        }
+        let sign = if after_mm > before_mm { 1.0 } else { -1.0 };
+        let words = format!("let the step rise {} mm", plain(rise_mm));
+        let hundredths = |mm: f64| libm::round(100.0 * mm) / 100.0;
+        [
+            (self.number, before_mm + sign * rise_mm),
+            (self.number - 1, after_mm - sign * rise_mm),
+        ]
+        .into_iter()
+        .filter(|(_, height_mm)| *height_mm >= 0.0)
+        .map(|(flat, height_mm)| {
+            let height = Edit::new("flat", flat, "underside_mm", hundredths(height_mm));
+            Way::new(words.clone(), vec![height])
+        })
+        .collect()
+    }
+
+    /// Less steep walls.
+    fn walls(&self, steepest: Angle) -> Vec<Way> {
+        MORE.iter()
+            .map(|more| libm::floor(steepest.degrees() / more))
+            .filter(|degrees| *degrees >= 1.0)
+            .map(|degrees| {
+                let angle = self.edit("step.wall_angle_deg", degrees);
+                let from = self.entry.from_mm.as_ref().map(|_| Edit {
+                    value: None,
+                    ..self.edit("from_mm", 0.0)
+                });
+                Way::new(
+                    format!("use a wall of {} degrees", plain(degrees)),
+                    std::iter::once(angle).chain(from).collect(),
+                )
+            })
+            .collect()
+    }
+
+    /// Tighter bends.
+    fn radii(&self, largest_sum_mm: f64, finding: Diagnostic) -> Diagnostic {
+        let largest_mm = (largest_sum_mm - self.thickness_mm) / 2.0;
+        if largest_mm < RADIUS_MM.least {
+            return finding.help("no inside radius is small enough for this sheet thickness");
+        }
+        let radii_mm = MORE.map(|more| down(largest_mm / more));
+        let radii_mm = radii_mm
+            .into_iter()
+            .filter(|radius_mm| *radius_mm >= RADIUS_MM.least);
+        finding.ways(radii_mm.map(|radius_mm| {
+            Way::new(
+                format!(
+                    "use an inside radius of {} mm on both bends",
+                    plain(radius_mm)
+                ),
+                vec![self.edit("step.inside_radius_mm", radius_mm)],
+            )
+        }))
+    }
+
+    /// Thinner sheet that is sold.
+    fn sheets(&self, largest_sum_mm: f64, finding: Diagnostic) -> Diagnostic {
+        let thinner_mm = largest_sum_mm - self.radii.iter().sum::<f64>();
+        let fits = |sold_mm: &&f64| **sold_mm <= thinner_mm;
+        let Some(sold_mm) = SOLD_MM.iter().rev().find(fits) else {
+            return finding.help("no sheet is thin enough for these radii");
+        };
+        finding.way(Way::new(
+            format!("take sheet of {} mm", plain(*sold_mm)),
+            vec![Edit::new("sheet", 0, "thickness_mm", *sold_mm)],
+        ))
     }
 }

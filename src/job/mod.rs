@@ -2,6 +2,9 @@
 //!
 //! Nothing here computes; it only runs what stands above it. "Can this plate be made?" is answered by [`crate::verdict`].
 
+mod mended;
+mod misfits;
+
 use crate::blank::{Blank, blank_by};
 use crate::diagnostic::{Diagnostic, Noted, Refused, Severity};
 use crate::dies::{Tooling, tooling};
@@ -9,10 +12,10 @@ use crate::fit::{Fit, PressedStrip, Underside, fit, fit_pressed};
 use crate::forming::pressing::{Effort, ForcePoint, NoPressing, Pressing, Searcher, Task, Watcher};
 use crate::forming::{Compensation, compensate};
 use crate::heat::{Heat, heat};
-use crate::part::advised::Change;
+use crate::part::advised::{Change, Tried};
 use crate::part::{Part, parse};
 use crate::stock::KRule;
-use crate::verdict::{Known, Verdict};
+use crate::verdict::{Help, Known, Verdict};
 
 /// Everything known about one part.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +38,8 @@ pub struct Job {
     pub heat: Option<Heat>,
     /// Everything that keeps that question from an answer; empty where there is one, or no question.
     pub no_heat: Vec<Diagnostic>,
+    /// Changes of the part file that were tried and help, in no order: the verdict tells which stand where.
+    pub helps: Vec<Help>,
     /// Warnings and notes of all of them, in the order of the analyses.
     pub notes: Vec<Diagnostic>,
     /// So many of them, the first ones, are about the part file itself.
@@ -117,6 +122,8 @@ struct Trying<'a, 's> {
     bad_gaps: usize,
     search: Option<&'a mut Searcher<'s>>,
     left: usize,
+    /// What helped.
+    helps: Vec<Help>,
 }
 
 /// Board parts and obstacles that a part, as drawn, leaves too near or too far.
@@ -127,9 +134,9 @@ fn bad_gaps(part: &Part) -> usize {
 }
 
 impl Trying<'_, '_> {
-    /// The lines of a change and what comes out of the vise with it: the part file bears it, as many parts have good gaps as
+    /// A change and what comes out of the vise with it: the part file bears it, as many parts have good gaps as
     /// before, and it was pressed.
-    fn pressed(&mut self, change: &Change) -> Result<Option<(String, Pressing)>, Stopped> {
+    fn pressed(&mut self, change: &Change) -> Result<Option<(Tried, Pressing)>, Stopped> {
         let Some(search) = self.search.as_mut().filter(|_| self.left > 0) else {
             return Ok(None);
         };
@@ -142,7 +149,7 @@ impl Trying<'_, '_> {
         self.left -= 1;
         let found = Task::of(&tried.part.value).and_then(|task| search(&task));
         match found {
-            Ok(pressing) => Ok(Some((tried.lines, pressing))),
+            Ok(pressing) => Ok(Some((tried, pressing))),
             Err(NoPressing::Stopped) => Err(Stopped),
             Err(_) => Ok(None),
         }
@@ -158,9 +165,14 @@ impl Trying<'_, '_> {
                 let holds = tried.filter(|(_, other)| {
                     other.shape_met && (other.converged || !pressing.shape_met)
                 });
-                if let Some((lines, _)) = holds {
+                if let Some((tried, _)) = holds {
                     if let Some(limit) = pressing.limits.get_mut(advice.limit) {
-                        limit.help.insert(0, told(&now, &lines));
+                        limit.help.insert(0, tried.told());
+                        self.helps.push(Help {
+                            about: None,
+                            text: tried.told(),
+                            way: tried.way,
+                        });
                     }
                     break;
                 }
@@ -177,10 +189,9 @@ impl Trying<'_, '_> {
                 for change in Pressing::calmer(self.part, step) {
                     let tried = self.pressed(&change)?;
                     let calmed =
-                        tried.and_then(|(lines, other)| Some((lines, other.calms(step, &wall)?)));
-                    if let Some((lines, calmed)) = calmed {
-                        wall.help
-                            .insert(0, format!("{}; {calmed}", told(&change, &lines)));
+                        tried.and_then(|(tried, other)| Some((tried, other.calms(step, &wall)?)));
+                    if let Some((tried, calmed)) = calmed {
+                        wall.help.insert(0, format!("{}; {calmed}", tried.told()));
                         break;
                     }
                 }
@@ -188,16 +199,6 @@ impl Trying<'_, '_> {
             pressing.fragile_walls.push(wall);
         }
         Ok(())
-    }
-}
-
-/// A change as a person reads it: what to do, and the lines of the part file.
-fn told(change: &Change, lines: &str) -> String {
-    let words = change.words();
-    if lines.is_empty() {
-        words
-    } else {
-        format!("{words}: {lines}")
     }
 }
 
@@ -286,11 +287,13 @@ impl Job {
     ) -> Result<Self, Stopped> {
         match found {
             Ok(mut pressing) => {
+                let known = part.value.clone();
                 let mut trying = Trying {
-                    part: &part.value,
-                    bad_gaps: bad_gaps(&part.value),
+                    part: &known,
+                    bad_gaps: bad_gaps(&known),
                     search,
                     left: MOST_TRIED,
+                    helps: Vec::new(),
                 };
                 trying.help(&mut pressing)?;
                 trying.calm(&mut pressing)?;
@@ -299,7 +302,13 @@ impl Job {
                     // What it misses stands in the verdict.
                     notes: Vec::new(),
                 };
-                Ok(Self::with(part, compensation, Ok(pressing)))
+                let Trying { search, helps, .. } = trying;
+                let mut job = Self::with(part, compensation, Ok(pressing));
+                job.helps = helps;
+                if search.is_some() {
+                    job.mend(search)?;
+                }
+                Ok(job)
             }
             Err(NoPressing::Stopped) => Err(Stopped),
             Err(NoPressing::Flat) => Ok(Self::run(part)),
@@ -344,6 +353,7 @@ impl Job {
             tooling,
             heat,
             no_heat,
+            helps: Vec::new(),
             notes,
             remarks,
         }
@@ -360,6 +370,7 @@ impl Job {
             no_pressing: self.no_pressing.as_ref(),
             heat: self.heat.as_ref(),
             no_heat: &self.no_heat,
+            helps: &self.helps,
         })
     }
 }
