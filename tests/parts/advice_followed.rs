@@ -10,6 +10,7 @@ use coldstep::part::parse;
 use coldstep::part::starter::STARTER;
 use coldstep::propose;
 use coldstep::verdict::{Forces, Why};
+use std::fmt::Write as _;
 
 /// Rounds that advice may take.
 const ROUNDS: usize = 2;
@@ -149,7 +150,7 @@ fn the_first_advice_leads_out_in_two_rounds() {
             source = set(&source, &way.edits).unwrap();
             advice = first_advice(&source);
             match &advice {
-                Some((said, _)) => story.push_str(&format!("--> {}\n{said}\n", way.words)),
+                Some((said, _)) => writeln!(story, "--> {}\n{said}", way.words).unwrap(),
                 None => *ended += 1,
             }
             if advice.is_none() {
