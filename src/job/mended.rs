@@ -29,6 +29,16 @@ struct Found {
     costs: Vec<String>,
 }
 
+/// A value that a change is about: table, number, key.
+type Value = (String, usize, String);
+
+fn values(way: &Way) -> Vec<Value> {
+    let edits = way.edits.iter();
+    edits
+        .map(|edit| (edit.table.clone(), edit.number, edit.key.clone()))
+        .collect()
+}
+
 /// Names of what has no good gap, with what is wrong.
 fn bad(fit: &Fit) -> BTreeMap<String, String> {
     let parts = fit.bad_components();
@@ -61,6 +71,7 @@ impl Job {
                 .filter_map(|way| self.as_drawn(&source, way, &name, &before))
                 .collect();
             found.sort_by_key(|found| found.spoils);
+            let mut changed: Vec<Vec<Value>> = Vec::new();
             let mut told = 0;
             // What was told for another part, pressed and all, is told here again.
             let also = |help: &&Help| found.iter().any(|one| one.tried.way == help.way);
@@ -68,6 +79,7 @@ impl Job {
             for help in again.into_iter().take(1) {
                 told += 1;
                 found.retain(|one| one.tried.way != help.way);
+                changed.push(values(&help.way));
                 helps.push(Help {
                     about: Some(name.clone()),
                     ..help
@@ -76,6 +88,11 @@ impl Job {
             for one in found {
                 if told == MOST_TOLD {
                     break;
+                }
+                // More or less of the same.
+                let values = values(&one.tried.way);
+                if changed.contains(&values) {
+                    continue;
                 }
                 if let (Some(search), Some(pressing)) = (search.as_mut(), &self.pressing) {
                     let is_same = one
@@ -99,6 +116,7 @@ impl Job {
                     }
                 }
                 told += 1;
+                changed.push(values);
                 let costs = match one.costs.as_slice() {
                     [] => String::new(),
                     costs => format!("; then {}", costs.join("; ")),

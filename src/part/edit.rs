@@ -182,7 +182,15 @@ fn write(document: &mut DocumentMut, change: &Edit) -> Result<(), Box<Diagnostic
         .entry(outer)
         .or_insert_with(|| toml_edit::value(toml_edit::InlineTable::new()));
     match inside.as_table_like_mut() {
-        Some(inside) => put(inside, key, change),
+        Some(table) => {
+            let is_new = !table.contains_key(key.name);
+            put(table, key, change)?;
+            // Its spaces stood where the last key was.
+            if let Some(table) = inside.as_inline_table_mut().filter(|_| is_new) {
+                table.fmt();
+            }
+            Ok(())
+        }
         None => Err(refused(
             format!("`{outer}` is no table"),
             format!("write {outer} = {{ {inner} = … }}"),

@@ -10,6 +10,7 @@ use coldstep::part::parse;
 use coldstep::part::starter::STARTER;
 use coldstep::propose;
 use coldstep::verdict::{Forces, Why};
+use std::fmt::Write as _;
 
 /// Rounds that advice may take.
 const ROUNDS: usize = 2;
@@ -39,6 +40,11 @@ impl Random {
         (self.0 >> 11) as f64 / (1u64 << 53) as f64
     }
 
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a share of a short list"
+    )]
     fn pick<'a, T>(&mut self, all: &'a [T]) -> &'a T {
         let place = (self.share() * all.len() as f64) as usize;
         &all[place.min(all.len() - 1)]
@@ -124,7 +130,7 @@ fn the_first_advice_leads_out_in_two_rounds() {
         include_str!("../../examples/three-levels.toml"),
         include_str!("../../examples/extension-plate.toml"),
     ];
-    let mut random = Random(0x5eed_0f_ad71ce);
+    let mut random = Random(0x5eed_0fad_71ce);
     let (mut followed, mut led_out, mut without) = (0, 0, 0);
     let mut rounds = [0; ROUNDS];
     while followed < wanted {
@@ -137,15 +143,15 @@ fn the_first_advice_leads_out_in_two_rounds() {
         let mut story = format!("{}\n", first.0);
         let mut source = begun;
         let mut advice = Some(first);
-        for round in 0..ROUNDS {
+        for ended in &mut rounds {
             let Some((_, Some(way))) = advice.clone() else {
                 break;
             };
             source = set(&source, &way.edits).unwrap();
             advice = first_advice(&source);
             match &advice {
-                Some((said, _)) => story.push_str(&format!("--> {}\n{said}\n", way.words)),
-                None => rounds[round] += 1,
+                Some((said, _)) => writeln!(story, "--> {}\n{said}", way.words).unwrap(),
+                None => *ended += 1,
             }
             if advice.is_none() {
                 break;

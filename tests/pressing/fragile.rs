@@ -15,14 +15,11 @@ fn a_short_steep_wall_is_fragile_and_its_advice_calms_it() {
     assert_eq!(wall.between, ["memory", "chokes"]);
     assert_eq!(wall.largest_cause, PressInput::Print);
     assert!(wall.range_deg > 2.0, "{}", wall.text);
-    // "draw that step with a wall of 46 degrees, ...: flat "chokes": step.wall_angle_deg = 46.0; its wall ..."
-    let advice = &wall.help[0];
-    let degrees = advice.split("step.wall_angle_deg = ").nth(1).unwrap();
-    let degrees: f64 = degrees.split(';').next().unwrap().parse().unwrap();
-    let gentler = text.replace(
-        "wall_angle_deg = 55.0",
-        &format!("wall_angle_deg = {degrees}"),
-    );
+    // "draw that step with a wall of 46 degrees, ...: [[flat]] "chokes": step = { wall_angle_deg = 46.0, ... }; its wall ..."
+    let (_, step) = wall.help[0].split_once("step = {").unwrap();
+    let (step, _) = step.split_once('}').unwrap();
+    assert!(step.contains("wall_angle_deg = "), "{step}");
+    let gentler = text.replace(" wall_angle_deg = 55.0, inside_radius_mm = 1.7 ", step);
     assert_ne!(gentler, text);
     let calmer = pressed(&gentler).pressing.unwrap();
     let range = |pressing: &coldstep::forming::pressing::Pressing| pressing.range().unwrap();

@@ -117,10 +117,7 @@ fn radii_that_shall_be_kept_are_a_condition() {
         limit.reason.contains("the inside radii come out at"),
         "{limit:?}"
     );
-    assert!(
-        limit.help[0].contains("step.inside_radius_mm ="),
-        "{limit:?}"
-    );
+    assert!(limit.help[0].contains(", inside_radius_mm = "), "{limit:?}");
     let verdict = kept.verdict();
     assert_eq!(verdict.state, State::YesIf);
     assert!(verdict.that_force(Forces::If).any(|reason| {
@@ -145,9 +142,13 @@ fn a_step_too_low_for_its_sheet_is_named() {
         panic!("{:?}", pressing.limits)
     };
     assert!(limit.reason.contains("share one moment"), "{limit:?}");
-    assert!(limit.help[0].contains("step.wall_angle_deg"), "{limit:?}");
+    assert!(
+        limit.help[0].contains("step = { wall_angle_deg"),
+        "{limit:?}"
+    );
     // What is advised holds: pressed with the advised angle the step comes out as drawn.
     let (_, advised) = limit.help[0].rsplit_once("wall_angle_deg = ").unwrap();
+    let advised = advised.trim_end_matches(" }");
     let gentler = text.replace(
         "wall_angle_deg = 42",
         &format!("wall_angle_deg = {advised}"),

@@ -517,12 +517,8 @@ fn slips_are_named_with_the_way_out() {
             "from_mm = 16.0",
             "the flat before it ends only at 16.5 mm",
         ),
-        ("to_mm = 40.0", "to_mm = 20.0", "swap from_mm and to_mm"),
-        (
-            "from_mm = 21.5",
-            "from_mm = 18.0",
-            "leave a run of at least",
-        ),
+        ("to_mm = 40.0", "to_mm = 20.0", "[1] let it end at 39.6 mm"),
+        ("from_mm = 21.5", "from_mm = 18.0", "[1] leave a run of "),
         (
             "x_mm = 36.0\ny_mm = 16.0\ndiameter_mm = 3.2",
             "x_mm = 60.0\ny_mm = 16.0\ndiameter_mm = 3.2",

@@ -229,26 +229,19 @@ fn a_radius_that_cannot_be_had_is_named_with_the_one_to_draw() {
     let number = |key: &str| -> f64 {
         let (_, after) = said
             .split_once(&format!("\": {key} = "))
+            .or_else(|| said.split_once(&format!(", {key} = ")))
             .unwrap_or_else(|| panic!("{key}: {said}"));
         let after = after.trim_start_matches('[');
         let end = after.find(|c: char| !c.is_ascii_digit() && c != '.');
         after[..end.unwrap()].trim_end_matches('.').parse().unwrap()
     };
     // Both radii of the step, or one for both.
-    let (_, radii) = said.split_once("step.inside_radius_mm = ").unwrap();
-    let end = if radii.starts_with('[') {
-        radii.find(']').unwrap() + 1
-    } else {
-        radii.find(';').unwrap()
-    };
-    let radii = &radii[..end];
-    let radius_mm = number("step.inside_radius_mm");
+    let (_, step) = said.split_once("step = { ").unwrap();
+    let (step, _) = step.split_once(" }").unwrap();
+    let radius_mm = number("inside_radius_mm");
     assert!((1.8..2.9).contains(&radius_mm), "{said}");
     let drawn = kept
-        .replace(
-            "keep_radius = true",
-            &format!("keep_radius = true, inside_radius_mm = {radii}"),
-        )
+        .replace("keep_radius = true", step)
         .replace("to_mm = 16.0", &format!("to_mm = {}", number("to_mm")))
         .replace(
             "from_mm = 20.5",
