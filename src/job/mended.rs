@@ -189,6 +189,10 @@ impl Job {
         let new = |message: &String| self.notes.iter().all(|note| note.message != *message);
         let warnings = tried.part.notes.iter().map(|note| note.message.clone());
         costs.extend(warnings.filter(new));
+        // A part that would stand well elsewhere is a question only where nothing speaks against it.
+        if is_turned && !costs.is_empty() {
+            return None;
+        }
         Some(Found {
             spoils: (costs.len(), after.len()),
             tried,

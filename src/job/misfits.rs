@@ -333,6 +333,9 @@ fn swapped(part: &Part, number: usize) -> Vec<Way> {
     if off.iter().any(|(one, _)| *one == number) {
         ways.push(swap(&off));
     }
+    let own = all.get(number).copied();
+    ways.extend(own.filter(|(_, own)| would_be(own)).map(|own| swap(&[own])));
+    ways.retain(|way| !way.edits.is_empty());
     ways
 }
 

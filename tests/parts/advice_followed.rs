@@ -174,3 +174,33 @@ fn the_first_advice_leads_out_in_two_rounds() {
     );
     assert!(share >= LED_OUT, "{share}");
 }
+
+/// The starter with these texts replaced, and the first advice on it.
+fn asked(changes: &[(&str, &str)]) -> String {
+    let text = changes.iter().fold(STARTER.to_owned(), |text, (from, to)| {
+        assert!(text.contains(from), "{from}");
+        text.replace(from, to)
+    });
+    first_advice(&text).unwrap().0
+}
+
+#[test]
+fn a_slip_that_makes_many_findings_is_one_question() {
+    let one = asked(&[("x_mm = 27.0\ny_mm = 8.0", "x_mm = 8.0\ny_mm = 27.0")]);
+    assert!(one.contains("[1] are x and y of L1 swapped?"), "{one}");
+    let off = asked(&[("x_mm = 27.0\ny_mm = 8.0", "x_mm = 8.0\ny_mm = 37.0")]);
+    assert!(!off.contains("are x and y of 5"), "{off}");
+    let narrow = asked(&[("width_mm = 32.0", "width_mm = 3.2")]);
+    assert!(narrow.contains("is its width in centimetres?"), "{narrow}");
+    assert!(
+        narrow.contains("[1] make the plate 32 mm wide: [plate]: width_mm = 32.0"),
+        "{narrow}"
+    );
+    assert!(!narrow.contains("corner"), "{narrow}");
+    // A low board is no board in inches.
+    let low = asked(&[
+        ("value = 0.95", "value = 0.15"),
+        ("value = 3.1", "value = 0.19"),
+    ]);
+    assert!(!low.contains("inches"), "{low}");
+}
