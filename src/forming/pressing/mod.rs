@@ -511,17 +511,19 @@ impl Pressing {
         let mid = &part.profile.mid;
         let first_mm = mid.segments.first().map_or(0.0, Segment::length_mm);
         // Two nodes of the first flat, away from the bend, which springs back as well.
-        let own = &self.released.under;
-        let node = |share: f64| {
-            let beyond = |point: &Point2<f64>| (point - own[0]).norm() >= share * first_mm;
-            own.iter().position(beyond).unwrap_or(0)
-        };
-        let (first, second) = (node(0.1), node(0.8));
         let ends = |strip: &StripOutline| {
-            let under = &strip.under;
-            (under[first], under[second] - under[first])
+            let own = &self.released.under;
+            let node = |share: f64| {
+                let first = own.first()?;
+                let beyond = |point: &Point2<f64>| (point - first).norm() >= share * first_mm;
+                strip.under.get(own.iter().position(beyond)?).copied()
+            };
+            Some((node(0.1)?, node(0.8)? - node(0.1)?))
         };
-        let ((from, way), (to, wanted)) = (ends(&self.released), ends(&last.strip));
+        let (Some((from, way)), Some((to, wanted))) = (ends(&self.released), ends(&last.strip))
+        else {
+            return self.released.clone();
+        };
         let lengths = (way.norm() * wanted.norm()).max(f64::MIN_POSITIVE);
         let cos = way.dot(&wanted) / lengths;
         let sin = way.perp(&wanted) / lengths;
@@ -543,7 +545,8 @@ impl Pressing {
     pub fn k_factor(&self, part: &Part) -> Option<f64> {
         let blank = &self.frames.first()?.strip;
         let length_mm = |face: &[Point2<f64>]| -> f64 {
-            face.windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum()
+            let pairs = face.iter().zip(face.iter().skip(1));
+            pairs.map(|(from, to)| (to - from).norm()).sum()
         };
         let blank_mm = f64::midpoint(length_mm(&blank.under), length_mm(&blank.top));
         let [under, top] = [&self.released.under, &self.released.top];
