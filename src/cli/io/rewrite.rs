@@ -1,6 +1,6 @@
 //! Writes a change into a part file: whole or not at all, and only if nobody changed it meanwhile.
 
-use super::source::Source;
+use super::source::{Source, is_standard};
 use crate::change::Way;
 use crate::cli::answer::{Answer, Failure, Trouble};
 use crate::part::edit::{lines, set};
@@ -21,6 +21,12 @@ pub fn apply(
     number: usize,
 ) -> Result<Answer, Failure> {
     let file = &source.file;
+    if is_standard(path) {
+        return Err(Trouble::new(format!("{file} cannot be written into"))
+            .help("save the part as a file and name that: coldstep check plate.toml --apply 1")
+            .file(file)
+            .into());
+    }
     let Some(way) = number.checked_sub(1).and_then(|at| ways.get(at)) else {
         let message = match ways.len() {
             0 => format!("{file} gets no advice that could be written into it"),
@@ -28,9 +34,11 @@ pub fn apply(
             many => format!("there is no advice {number} on {file}, only [1] to [{many}]"),
         };
         return Err(Trouble::new(message)
-            .help(format!(
-                "`coldstep check {file}` tells it, with its numbers"
-            ))
+            .help(if ways.is_empty() {
+                format!("`coldstep check {file}` says how it stands; nothing was written")
+            } else {
+                format!("`coldstep check {file}` tells it, with its numbers")
+            })
             .file(file)
             .into());
     };
@@ -50,7 +58,8 @@ pub fn apply(
     }
     let mark = if text.is_some() { "\u{feff}" } else { "" };
     replace(path, format!("{mark}{edited}").as_bytes()).map_err(|error| unwritten(file, &error))?;
-    let brief = format!("{file} is changed: {}.\n", way.words);
+    let end = if way.words.ends_with('?') { "" } else { "." };
+    let brief = format!("{file} is changed: {}{end}\n", way.words);
     Ok(Answer {
         text: format!(
             "{brief}It now says {}.\nEverything else in it is as it was.\n\nNext: coldstep check {file}\n",
