@@ -398,10 +398,31 @@ fn every_kind_of_starter_checks_well() {
     }
 }
 
+/// The program with Ctrl-C as a terminal has it: one that is started in the background inherits that it is ignored, and keeps to that.
+#[cfg(unix)]
+fn listening(folder: &Path) -> std::process::Command {
+    let plain = program(folder);
+    if !cfg!(target_os = "linux") {
+        return plain;
+    }
+    let mut listening = std::process::Command::new("env");
+    listening
+        .arg("--default-signal=INT")
+        .arg(plain.get_program());
+    listening.current_dir(folder);
+    for (name, value) in plain.get_envs() {
+        match value {
+            Some(value) => listening.env(name, value),
+            None => listening.env_remove(name),
+        };
+    }
+    listening
+}
+
 /// Lets a run read a part from a pipe: once it reads it, it also listens to Ctrl-C.
 #[cfg(unix)]
 fn reading(folder: &Path, args: &[&str]) -> Child {
-    let mut child = program(folder)
+    let mut child = listening(folder)
         .env("COLDSTEP_KEPT", "off")
         .args(args)
         .stdin(Stdio::piped())
