@@ -25,6 +25,24 @@ pub fn hundredths_up(half: f64) -> String {
     hundredths(libm::ceil(100.0 * half - 1e-9) / 100.0)
 }
 
+/// Less than this beyond a hundredth is noise of the arithmetic.
+const NOISE: f64 = 1e-6;
+
+/// The nearest hundredth, as a person writes a length.
+pub fn nearest_hundredth(mm: f64) -> f64 {
+    libm::round(100.0 * mm) / 100.0
+}
+
+/// The hundredth at or above, for a limit that a number must not stay below.
+pub fn hundredth_above(mm: f64) -> f64 {
+    libm::ceil(100.0 * mm - NOISE) / 100.0
+}
+
+/// The hundredth at or below, for a limit that a number must not exceed.
+pub fn hundredth_below(mm: f64) -> f64 {
+    libm::floor(100.0 * mm + NOISE) / 100.0
+}
+
 /// A size: to the hundredth, from 20 mm on to the tenth.
 pub fn size(mm: f64) -> String {
     if mm.abs() < 19.995 {

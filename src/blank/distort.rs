@@ -2,7 +2,7 @@
 
 use super::flat_map::{FlatMap, MapZone, between};
 use crate::diagnostic::{Diagnostic, Findings};
-use crate::numbers::plain;
+use crate::numbers::{hundredth_above, hundredth_below, plain};
 use crate::part::{Hole, Part, ZoneKind};
 
 /// Sheet thicknesses that belong between a hole's edge and a bend, besides the inside radius.
@@ -66,7 +66,7 @@ impl StepExtent<'_> {
 
 /// Lengths upwards, so that a reader who moves by what is printed moves far enough.
 fn rounded_up(value_mm: f64) -> String {
-    plain((value_mm * 100.0 - 1e-6).ceil() / 100.0)
+    plain(hundredth_above(value_mm))
 }
 
 fn warn_of_hole(
@@ -159,7 +159,7 @@ fn way_out(
         if longest_mm > TOUCHING_MM {
             format!(
                 "make it at most {:.2} mm long along the strip and move it off the bend ({rule})",
-                (longest_mm * 100.0 + 1e-6).floor() / 100.0
+                hundredth_below(longest_mm)
             )
         } else {
             format!("the flats beside it are too short for any hole ({rule})")

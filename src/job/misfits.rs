@@ -3,7 +3,7 @@
 use crate::change::{Edit, Value, Way};
 use crate::fit::{ComponentFit, GapVerdict};
 use crate::geometry::Footprint;
-use crate::numbers::plain;
+use crate::numbers::{hundredth_above, hundredth_below, nearest_hundredth, plain};
 use crate::part::value::LONGEST_NAME;
 use crate::part::{Component, Obstacle, Part, Treatment};
 use crate::stock::Pad;
@@ -16,18 +16,6 @@ const PADS: usize = 2;
 const MIDDLE: f64 = 0.5;
 /// A bare part keeps so much more than it must, mm. Own choice: a twentieth is what printing and pressing miss.
 const SPARE_MM: f64 = 0.05;
-
-fn up(mm: f64) -> f64 {
-    libm::ceil(100.0 * mm - 1e-6) / 100.0
-}
-
-fn down(mm: f64) -> f64 {
-    libm::floor(100.0 * mm + 1e-6) / 100.0
-}
-
-fn nearest(mm: f64) -> f64 {
-    libm::round(100.0 * mm) / 100.0
-}
 
 /// Changes for a board part whose gap is not good.
 pub fn of_component(part: &Part, number: usize, fit: &ComponentFit) -> Vec<Way> {
@@ -71,7 +59,7 @@ pub fn of_component(part: &Part, number: usize, fit: &ComponentFit) -> Vec<Way> 
 
 /// Changes for an obstacle that metal comes too near to.
 pub fn of_obstacle(part: &Part, obstacle: &Obstacle) -> Vec<Way> {
-    let clears_mm = up(obstacle.top_mm + obstacle.clearance_mm + SPARE_MM);
+    let clears_mm = hundredth_above(obstacle.top_mm + obstacle.clearance_mm + SPARE_MM);
     let mut ways: Vec<Way> = over(part, &obstacle.footprint)
         .map(|flat| lies(part, flat, clears_mm))
         .collect();
@@ -137,7 +125,7 @@ fn together(part: &Part, flat: usize) -> Option<Way> {
     let mut tenths: Vec<i32> = (-TENTHS..=TENTHS).collect();
     tenths.sort_by_key(|tenths| tenths.abs());
     tenths.into_iter().find_map(|tenths| {
-        let height_mm = nearest(level.underside_mm + 0.1 * f64::from(tenths));
+        let height_mm = nearest_hundredth(level.underside_mm + 0.1 * f64::from(tenths));
         let mut edits = vec![Edit::new("flat", flat, "underside_mm", height_mm)];
         for (number, component) in &under {
             let gap_mm = height_mm - component.height_mm.value;
@@ -168,8 +156,8 @@ fn cut_out(part: &Part, component: &Component) -> Option<Way> {
     let (low, high) = component.footprint.bounds();
     let around_mm = 2.0 * (keep_out_mm + CUT_SPARE_MM);
     let size_mm = [
-        up(high.x - low.x + around_mm),
-        up(high.y - low.y + around_mm),
+        hundredth_above(high.x - low.x + around_mm),
+        hundredth_above(high.y - low.y + around_mm),
     ];
     let number = part.said.holes.len();
     let edit = |key: &str, value: Value| Edit::new("hole", number, key, value);
@@ -185,8 +173,14 @@ fn cut_out(part: &Part, component: &Component) -> Option<Way> {
                     .as_str()
                     .into(),
             ),
-            edit("x_mm", nearest(f64::midpoint(low.x, high.x)).into()),
-            edit("y_mm", nearest(f64::midpoint(low.y, high.y)).into()),
+            edit(
+                "x_mm",
+                nearest_hundredth(f64::midpoint(low.x, high.x)).into(),
+            ),
+            edit(
+                "y_mm",
+                nearest_hundredth(f64::midpoint(low.y, high.y)).into(),
+            ),
             edit("size_mm", size_mm.into()),
         ],
     ))
@@ -231,12 +225,16 @@ fn heights(part: &Part, component: &Component, fit: &ComponentFit) -> Vec<Way> {
             }
         };
         for target_mm in targets_mm {
-            ways.push(lies(part, flat, nearest(top_mm + target_mm)));
+            ways.push(lies(part, flat, nearest_hundredth(top_mm + target_mm)));
             // The same where the vise leaves it, if it leaves it elsewhere than drawn.
             if let (Some([least_mm, most_mm]), true) = (fit.judged_gap_mm(), fit.pressed.is_some())
             {
                 let miss_mm = target_mm - f64::midpoint(least_mm, most_mm);
-                ways.push(lies(part, flat, nearest(level.underside_mm + miss_mm)));
+                ways.push(lies(
+                    part,
+                    flat,
+                    nearest_hundredth(level.underside_mm + miss_mm),
+                ));
             }
         }
     }
@@ -259,8 +257,8 @@ fn steps(part: &Part, shape: &Footprint, name: &str) -> Vec<Way> {
             continue;
         }
         for beyond_mm in BEYOND_MM {
-            let to_right_mm = up(high.x + beyond_mm - end_mm);
-            let to_left_mm = down(low.x - beyond_mm - begin_mm);
+            let to_right_mm = hundredth_above(high.x + beyond_mm - end_mm);
+            let to_left_mm = hundredth_below(low.x - beyond_mm - begin_mm);
             for by_mm in [to_right_mm, to_left_mm] {
                 let is_there = (by_mm > 0.0) == (by_mm == to_right_mm);
                 if by_mm == 0.0 || !is_there {
@@ -279,12 +277,12 @@ fn steps(part: &Part, shape: &Footprint, name: &str) -> Vec<Way> {
 fn moved(part: &Part, step: usize, by_mm: f64, name: &str) -> (f64, Way) {
     let mut edits = Vec::new();
     if let Some(before) = part.flats.get(step) {
-        let to_mm = nearest(before.level.to_mm + by_mm);
+        let to_mm = nearest_hundredth(before.level.to_mm + by_mm);
         edits.push(Edit::new("flat", step, "to_mm", to_mm));
     }
     let said = part.said.flats.get(step + 1).and_then(|flat| flat.from_mm);
     if let Some(from_mm) = said {
-        let from_mm = nearest(from_mm + by_mm);
+        let from_mm = nearest_hundredth(from_mm + by_mm);
         edits.push(Edit::new("flat", step + 1, "from_mm", from_mm));
     }
     let side = if by_mm > 0.0 { "right" } else { "left" };
@@ -302,13 +300,13 @@ fn further(part: &Part, shape: &Footprint) -> Option<Way> {
     let mut edits = Vec::new();
     if high.x > last.level.to_mm {
         let number = part.flats.len() - 1;
-        edits.push(Edit::new("flat", number, "to_mm", up(high.x)));
+        edits.push(Edit::new("flat", number, "to_mm", hundredth_above(high.x)));
     }
     if low.x < first.level.from_mm {
-        edits.push(Edit::new("flat", 0, "from_mm", down(low.x)));
+        edits.push(Edit::new("flat", 0, "from_mm", hundredth_below(low.x)));
     }
     if high.y > part.width_mm {
-        edits.push(Edit::new("plate", 0, "width_mm", up(high.y)));
+        edits.push(Edit::new("plate", 0, "width_mm", hundredth_above(high.y)));
     }
     (!edits.is_empty()).then(|| Way::new("let the plate reach over it", edits))
 }

@@ -4,7 +4,7 @@ use super::edit::{Edit, lines, set};
 use super::{Part, parse};
 use crate::change::Way;
 use crate::diagnostic::{Noted, Refused};
-use crate::numbers::plain;
+use crate::numbers::{nearest_hundredth, plain};
 use crate::quantity::Angle;
 use serde::{Deserialize, Serialize};
 
@@ -174,14 +174,14 @@ fn radii_edits(part: &Part, number: usize, inside_radius_mm: [f64; 2]) -> Option
     });
     let to_mm = part.flats.get(number)?.level.to_mm;
     let mut edits = vec![
-        Edit::new("flat", number, "to_mm", hundredths(to_mm - first)),
+        Edit::new("flat", number, "to_mm", nearest_hundredth(to_mm - first)),
         match inside_radius_mm {
             [one, other] if one == other => next("step.inside_radius_mm", one),
             pair => Edit::new("flat", number + 1, "step.inside_radius_mm", pair),
         },
     ];
     if let Some(from_mm) = said.from_mm {
-        edits.push(next("from_mm", hundredths(from_mm + second)));
+        edits.push(next("from_mm", nearest_hundredth(from_mm + second)));
     }
     Some(edits)
 }
@@ -192,11 +192,6 @@ const SAME_WALL_DEG: f64 = 0.5;
 /// A radius that people write.
 fn tenths(radius_mm: f64) -> f64 {
     libm::round(10.0 * radius_mm) / 10.0
-}
-
-/// A place that people write.
-fn hundredths(place_mm: f64) -> f64 {
-    libm::round(100.0 * place_mm) / 100.0
 }
 
 /// Wall angle in whole degrees, as it is advised.

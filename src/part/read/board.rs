@@ -10,7 +10,7 @@ use super::section::{At, Reading};
 use crate::change::{Edit, Way};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::Footprint;
-use crate::numbers::plain;
+use crate::numbers::{hundredth_above, hundredth_below, plain};
 use crate::part::usual::{DEFAULT_KEEP_OUT_MM, DEFAULT_OBSTACLE_CLEARANCE_MM, DEFAULT_SOLDER_MM};
 use crate::part::words::{JointKind, Kind};
 use crate::part::{Component, DefaultUsed, Extension, Flat, Obstacle, Treatment};
@@ -255,10 +255,7 @@ fn kept_on_flat(
         "x" => ["from_mm", "to_mm"],
         _ => ["y_from_mm", "y_to_mm"],
     };
-    let limits = [
-        libm::ceil(100.0 * limits[0] - 1e-6) / 100.0,
-        libm::floor(100.0 * limits[1] + 1e-6) / 100.0,
-    ];
+    let limits = [hundredth_above(limits[0]), hundredth_below(limits[1])];
     let kept = [low.max(limits[0]), high.min(limits[1])];
     let edits = |table: &str, number: usize, keys: [&str; 2], values: [f64; 2]| {
         let pairs = keys.into_iter().zip(values);

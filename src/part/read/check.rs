@@ -7,7 +7,7 @@ use super::section::Reading;
 use super::{board, equipment, heat, heat_pipe, pad, plan, sheet, strip};
 use crate::change::{Edit, Way};
 use crate::diagnostic::{Diagnostic, Span};
-use crate::numbers::plain;
+use crate::numbers::{hundredth_above, nearest_hundredth, plain};
 use crate::part::plan::PlanFrame;
 use crate::part::{
     Component, DefaultUsed, Design, Flat, FormedProfile, Part, Sheet, Step, Thermal, Treatment,
@@ -203,7 +203,7 @@ fn as_the_board_asks(file: &Entries, components: &[Component], reading: &mut Rea
         let Some((part, pad)) = highest else { continue };
         let (least_mm, most_mm) = pad.gap_window_mm();
         let height_mm = part.height_mm.value + f64::midpoint(least_mm, most_mm);
-        let height_mm = libm::round(100.0 * height_mm) / 100.0;
+        let height_mm = nearest_hundredth(height_mm);
         let drawn_mm = now.value.value - part.height_mm.value;
         if (least_mm..=most_mm).contains(&drawn_mm) {
             continue;
@@ -264,7 +264,7 @@ fn ends(file: &Entries, components: &[Component]) -> Vec<(Span, Way)> {
             Some(before_next) => before_next,
         };
         if let Some(end_mm) = end_mm.filter(|mm| mm.is_finite()) {
-            let end_mm = libm::ceil(100.0 * end_mm) / 100.0;
+            let end_mm = hundredth_above(end_mm);
             let edit = Edit::new("flat", number, "to_mm", end_mm);
             let words = format!("let it end at {} mm", plain(end_mm));
             ends.push((to.span.clone(), Way::new(words, vec![edit])));
@@ -305,7 +305,7 @@ fn below_parts(
             Treatment::Bare { keep_out_mm } => *keep_out_mm,
             Treatment::Pad(pad) => pad.thickness_mm * PRESSED_SHARE,
         };
-        let clears_mm = libm::ceil(100.0 * (top_mm + room_mm) - 1e-6) / 100.0;
+        let clears_mm = hundredth_above(top_mm + room_mm);
         let place = entry
             .underside_mm
             .as_ref()

@@ -5,7 +5,7 @@ use super::section::Reading;
 use crate::change::{Edit, Way};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::geometry::{Loop, RoundingError, self_crossing};
-use crate::numbers::plain;
+use crate::numbers::{hundredth_below, plain};
 use crate::part::plan::{Hole, PlanFrame};
 use crate::part::words::Edge;
 use nalgebra::Point2;
@@ -86,7 +86,7 @@ pub fn outline(file: &Entries, frame: PlanFrame, reading: &mut Reading) -> Optio
                 .at(place);
             reading.findings.push(match error {
                 RoundingError::DoesNotFit { largest_mm, .. } => {
-                    let largest_mm = libm::floor(100.0 * largest_mm + 1e-6) / 100.0;
+                    let largest_mm = hundredth_below(largest_mm);
                     finding.way(Way::new(
                         format!("use a corner radius of {} mm", plain(largest_mm)),
                         vec![Edit::new("plate", 0, "corner_radius_mm", largest_mm)],

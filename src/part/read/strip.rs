@@ -5,7 +5,7 @@ use super::names::distinct_names;
 use super::section::Reading;
 use crate::change::{Edit, Way};
 use crate::diagnostic::{Diagnostic, Span};
-use crate::numbers::plain;
+use crate::numbers::{hundredth_above, hundredth_below, nearest_hundredth, plain};
 use crate::part::profile::Level;
 use crate::part::step::{StepError, StepShape};
 use crate::part::strip::{Flat, Step};
@@ -82,12 +82,15 @@ pub fn check(
                 .id("part-backwards")
                 .at(&to.span)
                 .way(Way::new(
-                    format!("let it end at {} mm", plain(up(from_mm + SHORT_FLAT_MM))),
+                    format!(
+                        "let it end at {} mm",
+                        plain(hundredth_above(from_mm + SHORT_FLAT_MM))
+                    ),
                     vec![Edit::new(
                         "flat",
                         number,
                         "to_mm",
-                        up(from_mm + SHORT_FLAT_MM),
+                        hundredth_above(from_mm + SHORT_FLAT_MM),
                     )],
                 ))
                 .help("or make the step before it shorter"),
@@ -181,7 +184,7 @@ fn check_places(flats: &[FlatEntry], reading: &mut Reading) {
                         ],
                     )
                 } else {
-                    let end_mm = up(from.value + SHORT_FLAT_MM);
+                    let end_mm = hundredth_above(from.value + SHORT_FLAT_MM);
                     Way::new(
                         format!("let it end at {} mm", plain(end_mm)),
                         vec![Edit::new("flat", number, "to_mm", end_mm)],
@@ -211,7 +214,10 @@ fn check_pair(before: &FlatEntry, (number, flat): (usize, &FlatEntry), reading: 
         // A wall of 45 degrees and its bends, or so.
         let ways = [2.0, 4.0].into_iter().flat_map(|runs| {
             let run_mm = runs * rise_mm + 1.0;
-            let (later_mm, earlier_mm) = (up(end.value + run_mm), down(begin.value - run_mm));
+            let (later_mm, earlier_mm) = (
+                hundredth_above(end.value + run_mm),
+                hundredth_below(begin.value - run_mm),
+            );
             [
                 Way::new(
                     format!("let it begin at {} mm", plain(later_mm)),
@@ -385,16 +391,6 @@ struct Unbendable<'a> {
 /// More run or less rise than the least that does, so that a wall is left to press. Own choice.
 const MORE: [f64; 4] = [1.0, 1.15, 1.4, 1.8];
 
-/// Rounded to hundredths to the side where a number still does.
-fn up(value: f64) -> f64 {
-    libm::ceil(value * 100.0 - 1e-6) / 100.0
-}
-
-/// As [`up`], to the other side.
-fn down(value: f64) -> f64 {
-    libm::floor(value * 100.0 + 1e-6) / 100.0
-}
-
 impl Unbendable<'_> {
     fn edit(&self, key: &str, value: f64) -> Edit {
         Edit::new("flat", self.number, key, value)
@@ -442,20 +438,20 @@ impl Unbendable<'_> {
             let (end_mm, begin_mm) = (self.last.level.to_mm, self.last.level.to_mm + run_mm);
             let words =
                 |run_mm: f64| format!("leave a run of {} mm between the two flats", plain(run_mm));
-            let later_mm = up(end_mm + wanted_mm);
+            let later_mm = hundredth_above(end_mm + wanted_mm);
             ways.push(Way::new(
                 words(later_mm - end_mm),
                 vec![self.edit("from_mm", later_mm)],
             ));
-            let earlier_mm = down(begin_mm - wanted_mm);
+            let earlier_mm = hundredth_below(begin_mm - wanted_mm);
             ways.push(Way::new(
                 words(begin_mm - earlier_mm),
                 vec![Edit::new("flat", self.number - 1, "to_mm", earlier_mm)],
             ));
             let missing_mm = wanted_mm - run_mm;
             let (half_later_mm, half_earlier_mm) = (
-                up(begin_mm + missing_mm / 2.0),
-                down(end_mm - missing_mm / 2.0),
+                hundredth_above(begin_mm + missing_mm / 2.0),
+                hundredth_below(end_mm - missing_mm / 2.0),
             );
             ways.push(Way::new(
                 words(half_later_mm - half_earlier_mm),
@@ -476,16 +472,15 @@ impl Unbendable<'_> {
         let (before_mm, after_mm) = (self.last.level.underside_mm, next.value.value);
         let is_too_high = (after_mm - before_mm).abs() > limit_mm;
         let rise_mm = if is_too_high {
-            down(limit_mm)
+            hundredth_below(limit_mm)
         } else {
-            up(limit_mm)
+            hundredth_above(limit_mm)
         };
         if rise_mm < LEAST_RISE_MM {
             return Vec::new();
         }
         let sign = if after_mm > before_mm { 1.0 } else { -1.0 };
         let words = format!("let the step rise {} mm", plain(rise_mm));
-        let hundredths = |mm: f64| libm::round(100.0 * mm) / 100.0;
         [
             (self.number, before_mm + sign * rise_mm),
             (self.number - 1, after_mm - sign * rise_mm),
@@ -493,7 +488,7 @@ impl Unbendable<'_> {
         .into_iter()
         .filter(|(_, height_mm)| *height_mm >= 0.0)
         .map(|(flat, height_mm)| {
-            let height = Edit::new("flat", flat, "underside_mm", hundredths(height_mm));
+            let height = Edit::new("flat", flat, "underside_mm", nearest_hundredth(height_mm));
             Way::new(words.clone(), vec![height])
         })
         .collect()
@@ -524,7 +519,7 @@ impl Unbendable<'_> {
         if largest_mm < RADIUS_MM.least {
             return finding.help("no inside radius is small enough for this sheet thickness");
         }
-        let radii_mm = MORE.map(|more| down(largest_mm / more));
+        let radii_mm = MORE.map(|more| hundredth_below(largest_mm / more));
         let radii_mm = radii_mm
             .into_iter()
             .filter(|radius_mm| *radius_mm >= RADIUS_MM.least);
