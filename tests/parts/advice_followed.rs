@@ -2,6 +2,7 @@
 //!
 //! A handful by default. `COLDSTEP_ADVICE=200 cargo test --test parts advice -- --nocapture` follows 200 and prints the share.
 
+use crate::random::Random;
 use coldstep::change::Way;
 use coldstep::diagnostic::Severity;
 use coldstep::job::Job;
@@ -28,28 +29,6 @@ const KEYS: [&str; 6] = [
     "step",
 ];
 const FACTORS: [f64; 8] = [0.3, 0.6, 0.85, 0.93, 1.07, 1.2, 1.6, 3.0];
-
-/// Numbers from 0 to 1, the same on every machine (xorshift64).
-struct Random(u64);
-
-impl Random {
-    fn share(&mut self) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 >> 11) as f64 / (1u64 << 53) as f64
-    }
-
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "a share of a short list"
-    )]
-    fn pick<'a, T>(&mut self, all: &'a [T]) -> &'a T {
-        let place = (self.share() * all.len() as f64) as usize;
-        &all[place.min(all.len() - 1)]
-    }
-}
 
 /// The first number of a line times a factor, in hundredths.
 fn scaled(line: &str, factor: f64) -> Option<String> {

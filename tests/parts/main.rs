@@ -11,6 +11,8 @@
 mod advice_followed;
 mod examples;
 mod mutated_files;
+#[path = "../common/random.rs"]
+mod random;
 mod random_parts;
 mod part_design;
 mod part_schema;

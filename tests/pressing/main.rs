@@ -13,6 +13,8 @@
 mod finer_mesh;
 mod fragile;
 mod ordinary_parts;
+#[path = "../common/random.rs"]
+mod random;
 mod random_presses;
 mod reference_bending;
 mod reference_block;

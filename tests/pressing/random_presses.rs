@@ -3,6 +3,7 @@
 //! A handful by default. `COLDSTEP_PRESSES=500 cargo test --release --test pressing random_presses -- --nocapture` presses
 //! 500 on the full mesh, every second one on blocks, and prints how many were answered.
 
+use crate::random::Random;
 use coldstep::forming::STEEPEST_FACE_DEG;
 use coldstep::forming::block::Backing;
 use coldstep::forming::press::guard::{Doubt, believed};
@@ -18,27 +19,6 @@ use coldstep::stock::{Metal as Stock, Plastic};
 use std::ops::ControlFlow;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
-
-/// Numbers from 0 to 1, the same on every machine (xorshift64).
-struct Random(u64);
-
-impl Random {
-    fn share(&mut self) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 >> 11) as f64 / (1u64 << 53) as f64
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.share()
-    }
-
-    fn pick<'a, T>(&mut self, all: &'a [T]) -> &'a T {
-        let place = (self.share() * all.len() as f64) as usize;
-        &all[place.min(all.len() - 1)]
-    }
-}
 
 /// A strip of 2, 4 or 6 bends, as a part file can draw it (flats are level, so bends come in pairs), whose dies open.
 ///

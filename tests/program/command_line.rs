@@ -1,6 +1,6 @@
 //! The program as people and scripts use it: answers, exit codes, JSON, and files that are no part files.
 
-use crate::runs::{KEPT, Ran, run};
+use crate::runs::{KEPT, Ran, run, verbs};
 use assert_cmd::Command;
 use serde_json::Value;
 use std::fmt::Write as _;
@@ -63,18 +63,9 @@ fn with(from: &str, to: &str) -> String {
 fn the_examples_in_every_help_are_true() {
     let home = tempfile::tempdir().unwrap();
     let help = run(home.path(), &["--help"]).out;
-    let verbs: Vec<&str> = help
-        .lines()
-        .skip_while(|line| *line != "Commands:")
-        .skip(1)
-        .take_while(|line| !line.is_empty())
-        // Further lines of a description stand further in.
-        .filter(|line| !line.starts_with("   "))
-        .filter_map(|line| line.split_whitespace().next())
-        .filter(|verb| *verb != "help")
-        .collect();
-    assert!(verbs.starts_with(&["new", "check"]), "{verbs:?}");
-    for verb in verbs {
+    let listed = verbs(&help);
+    assert!(listed.starts_with(&["new", "check"]), "{listed:?}");
+    for verb in listed {
         let home = tempfile::tempdir().unwrap();
         let help = run(home.path(), &[verb, "--help"]).out;
         let mut lines = help.lines().peekable();

@@ -1,6 +1,6 @@
 //! What people expect of every command line: help, colours, quiet, version, completions, manual pages, Ctrl-C.
 
-use crate::runs::{program, run};
+use crate::runs::{Ran, program, run, verbs};
 use coldstep::part::starter::STARTER;
 use std::collections::BTreeSet;
 use std::fs;
@@ -32,11 +32,8 @@ fn started() -> TempDir {
 }
 
 fn said(output: Output) -> (Option<i32>, String, String) {
-    (
-        output.status.code(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
+    let Ran { code, out, err } = Ran::of(output, &[]);
+    (Some(code), out, err)
 }
 
 #[test]
@@ -44,17 +41,7 @@ fn every_help_fits_eighty_columns_and_ends_with_the_exit_codes() {
     let home = tempfile::tempdir().unwrap();
     let top = run(home.path(), &["--help"]).out;
     insta::assert_snapshot!("help", top);
-    let listed: Vec<&str> = top
-        .lines()
-        .skip_while(|line| *line != "Commands:")
-        .skip(1)
-        .take_while(|line| !line.is_empty())
-        // Further lines of a description stand further in.
-        .filter(|line| !line.starts_with("   "))
-        .filter_map(|line| line.split_whitespace().next())
-        .filter(|verb| *verb != "help")
-        .collect();
-    assert_eq!(listed, VERBS);
+    assert_eq!(verbs(&top), VERBS);
     for verb in VERBS {
         let help = run(home.path(), &[verb, "--help"]).out;
         insta::assert_snapshot!(format!("help_{verb}"), help);

@@ -4,6 +4,7 @@ use crate::contract::agreed;
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::Path;
+use std::process::Output;
 use std::time::Duration;
 use tempfile::TempDir;
 
@@ -34,6 +35,18 @@ pub struct Ran {
 }
 
 impl Ran {
+    /// Of a run that came to an end of its own.
+    #[track_caller]
+    pub fn of(output: Output, args: &[&str]) -> Self {
+        let ran = Self {
+            code: output.status.code().expect("no signal"),
+            out: String::from_utf8(output.stdout).unwrap(),
+            err: String::from_utf8(output.stderr).unwrap(),
+        };
+        assert!(!ran.err.contains("panicked"), "{args:?}: {}", ran.err);
+        ran
+    }
+
     /// The one JSON document on standard output.
     #[track_caller]
     pub fn document(&self) -> Value {
@@ -75,11 +88,18 @@ pub fn run_keeping(folder: &Path, kept: &str, args: &[&str]) -> Ran {
         .timeout(LONGEST)
         .output()
         .unwrap();
-    let ran = Ran {
-        code: output.status.code().expect("no signal"),
-        out: String::from_utf8(output.stdout).unwrap(),
-        err: String::from_utf8(output.stderr).unwrap(),
-    };
-    assert!(!ran.err.contains("panicked"), "{args:?}: {}", ran.err);
-    ran
+    Ran::of(output, args)
+}
+
+/// The verbs that a help lists, without the help itself.
+pub fn verbs(help: &str) -> Vec<&str> {
+    help.lines()
+        .skip_while(|line| *line != "Commands:")
+        .skip(1)
+        .take_while(|line| !line.is_empty())
+        // Further lines of a description stand further in.
+        .filter(|line| !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .filter(|verb| *verb != "help")
+        .collect()
 }

@@ -20,13 +20,7 @@ fn fed(folder: &Path, args: &[&str], feed: impl FnOnce(&mut Child)) -> Ran {
     feed(&mut child);
     drop(child.stdin.take());
     let output = child.wait_with_output().unwrap();
-    let ran = Ran {
-        code: output.status.code().expect("no signal"),
-        out: String::from_utf8(output.stdout).unwrap(),
-        err: String::from_utf8(output.stderr).unwrap(),
-    };
-    assert!(!ran.err.contains("panicked"), "{args:?}: {}", ran.err);
-    ran
+    Ran::of(output, args)
 }
 
 #[track_caller]
