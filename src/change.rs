@@ -73,6 +73,16 @@ impl Edit {
             value: Some(value.into()),
         }
     }
+
+    /// A key that shall not be there.
+    pub fn without(table: &str, number: usize, key: &str) -> Self {
+        Self {
+            table: table.to_owned(),
+            number,
+            key: key.to_owned(),
+            value: None,
+        }
+    }
 }
 
 /// A way out as lines of the part file. A candidate until it was tried.
@@ -92,4 +102,30 @@ impl Way {
             edits,
         }
     }
+
+    /// What it is about: table, number and key of each value. Others of the same are more or less of it.
+    pub fn keys(&self) -> Vec<(&str, usize, &str)> {
+        let edits = self.edits.iter();
+        edits
+            .map(|edit| (edit.table.as_str(), edit.number, edit.key.as_str()))
+            .collect()
+    }
+
+    /// What to do and the lines to type.
+    pub fn told(&self, lines: &str) -> String {
+        format!("{}: {lines}", self.words)
+    }
+}
+
+/// What a way out costs, to stand behind it: at most so many of them by name.
+pub fn cost(costs: &[String], most: usize) -> String {
+    if costs.is_empty() {
+        return String::new();
+    }
+    let named: Vec<&str> = costs.iter().take(most).map(String::as_str).collect();
+    let more = match costs.len() - named.len() {
+        0 => String::new(),
+        more => format!("; and {more} more"),
+    };
+    format!("; then {}{more}", named.join("; "))
 }

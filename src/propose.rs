@@ -1,10 +1,11 @@
 //! Ways out of a refused part file: each is written into the file, read again and looked at by every analysis before it is told.
 
-use crate::change::Way;
+use crate::change::{Way, cost};
 use crate::diagnostic::{Diagnostic, Refused, Severity};
 use crate::forming::pressing::{NoPressing, Searcher, Task};
 use crate::job::{Job, Stopped};
 use crate::part::advised::Tried;
+use crate::part::edit;
 use crate::verdict::{Forces, Why};
 
 /// So many ways out of one finding are told.
@@ -66,22 +67,24 @@ pub fn tried(
             found.retain(leaves_nothing);
         }
         // More or less of the same: the first that does.
-        let mut changed: Vec<Vec<(String, usize, String)>> = Vec::new();
-        found.retain(|one| {
-            let values = one.way.edits.iter();
-            let values: Vec<_> = values
-                .map(|edit| (edit.table.clone(), edit.number, edit.key.clone()))
-                .collect();
-            let is_new = !changed.contains(&values);
-            changed.push(values);
-            is_new
-        });
+        found = with_new_keys(found);
         if let Some(search) = search.as_mut() {
             found = pressed(found, *search, &mut left_to_press)?;
         }
         all.push(told(finding, found, &mut number));
     }
     Ok(all.into())
+}
+
+/// Without those that are about the same keys as one before them.
+fn with_new_keys(found: Vec<Found>) -> Vec<Found> {
+    let mut kept: Vec<Found> = Vec::new();
+    for one in found {
+        if !kept.iter().any(|other| other.way.keys() == one.way.keys()) {
+            kept.push(one);
+        }
+    }
+    kept
 }
 
 /// Without those that the vise does not make, as far as that is asked; it is for as many as are told.
@@ -172,7 +175,7 @@ fn one(source: &str, way: &Way, finding: &Diagnostic, known: &[String]) -> Optio
                     reasons: costs.len(),
                     warnings,
                 },
-                text: format!("{text}{}", cost(&costs)),
+                text: format!("{text}{}", cost(&costs, COSTS_TOLD)),
                 way: way.clone(),
                 task,
             })
@@ -185,15 +188,15 @@ fn one(source: &str, way: &Way, finding: &Diagnostic, known: &[String]) -> Optio
             if is_there || errors.iter().any(|one| is_new(one)) {
                 return None;
             }
-            let edited = crate::part::edit::set(source, &way.edits).ok()?;
-            let lines = crate::part::edit::lines(&edited, &way.edits);
+            let edited = edit::set(source, &way.edits).ok()?;
+            let lines = edit::lines(&edited, &way.edits);
             Some(Found {
                 left: Left {
                     errors: errors.len(),
                     reasons: 0,
                     warnings: 0,
                 },
-                text: format!("{}: {lines}", way.words),
+                text: way.told(&lines),
                 way: way.clone(),
                 task: None,
             })
@@ -208,27 +211,8 @@ fn uncovered(job: &Job) -> impl Iterator<Item = String> {
         let loses = part.treatment.pad().is_some()
             && fit.verdict.is_good()
             && fit.covered_percent < COVERED_PERCENT;
-        loses.then(|| {
-            format!(
-                "{} is covered to {:.0} % only",
-                fit.name, fit.covered_percent
-            )
-        })
+        loses.then(|| fit.covered_only())
     })
-}
-
-/// What a way out costs, after its lines.
-fn cost(costs: &[String]) -> String {
-    if costs.is_empty() {
-        return String::new();
-    }
-    let named: Vec<&str> = costs.iter().take(COSTS_TOLD).map(String::as_str).collect();
-    let more = costs.len() - named.len();
-    let more = match more {
-        0 => String::new(),
-        more => format!("; and {more} more"),
-    };
-    format!("; then {}{more}", named.join("; "))
 }
 
 #[cfg(test)]

@@ -118,6 +118,9 @@ pub struct KUsed {
     pub text: &'static str,
     /// The part file did not say, coldstep chose.
     pub is_default: bool,
+    /// A calculated pressing of the plate itself says it.
+    #[serde(skip)]
+    pub is_pressed: bool,
     /// Where it was read.
     pub source: &'static str,
 }
@@ -241,6 +244,7 @@ pub fn blank_by(part: &Part, used: &KRule) -> Noted<Blank> {
             name: used.name(),
             text: used.words(),
             is_default: part.leaves_k_open(),
+            is_pressed: matches!(used, KRule::Pressed(_)),
             source: used.source(part.sheet.metal.handbook_row),
         },
         other_rules,

@@ -109,7 +109,7 @@ pub fn in_a_box(job: &Job) -> Document {
     ];
     if let Ok(tooling) = &job.tooling {
         terms.push(("Print", dies::plastic(job, tooling)));
-        terms.push(("Press", dies::press_until(job)));
+        terms.push(("Press", dies::press_until(job, tooling)));
     }
     if let Some(pressing) = &job.pressing {
         terms.push(("Comes out", joined(&press::outcome(pressing))));

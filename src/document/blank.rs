@@ -5,7 +5,6 @@ use super::{Block, Cell, Column, Digits, Document, Line, Media, Medium, Table, b
 use crate::blank::{Blank, Direction, StretchKind};
 use crate::numbers::plain;
 use crate::part::Part;
-use crate::stock::KRule;
 use crate::stock::tolerance::{ToleranceClass, general_tolerance_mm};
 
 /// What is known of the flat blank.
@@ -100,10 +99,9 @@ fn itself(blank: &Blank) -> Line {
 }
 
 fn rule(blank: &Blank) -> Line {
-    let is_pressed = blank.k_rule.name == KRule::Pressed(0.5).name();
     Line::words("K-factor by ")
         .then_said(format!("{BLANK}/k_rule/text"), blank.k_rule.text)
-        .then(if is_pressed {
+        .then(if blank.k_rule.is_pressed {
             ", which knows the neutral line better than a rule"
         } else if blank.k_rule.is_default {
             ", the default"

@@ -41,8 +41,8 @@ pub fn dies(job: &Job) -> Document {
     };
     let printer = &job.part.printer;
     document
-        .text(Media::ALL, press_until(job))
-        .text(Media::ALL, travel(job))
+        .text(Media::ALL, press_until(job, tooling))
+        .text(Media::ALL, travel(job, tooling))
         .text(Media::USUAL, tilt(tooling));
     if printer.bed_mm.is_none() {
         document.text(
@@ -94,21 +94,19 @@ pub fn dies(job: &Job) -> Document {
 }
 
 /// How far to close the vise.
-pub fn press_until(job: &Job) -> Line {
-    job.backs().map_or_else(Line::default, |backs| {
-        let words = words::press::until(&job.part, job.pressing.as_ref(), backs.end_mm);
-        Line::said(format!("{DIES}/press_until_text"), words)
-    })
+pub fn press_until(job: &Job, tooling: &Tooling) -> Line {
+    let end_mm = job.backs_of(tooling).end_mm;
+    let words = words::press::until(&job.part, job.pressing.as_ref(), end_mm);
+    Line::said(format!("{DIES}/press_until_text"), words)
 }
 
-fn travel(job: &Job) -> Line {
-    job.backs().map_or_else(Line::default, |backs| {
-        Line::words("The blank is touched at ")
-            .join(number("touching_height_mm", backs.touching_mm, 2))
-            .then(" mm, so the vise travels ")
-            .join(number("travel_mm", backs.travel_mm(), 2))
-            .then(" mm under load.")
-    })
+fn travel(job: &Job, tooling: &Tooling) -> Line {
+    let backs = job.backs_of(tooling);
+    Line::words("The blank is touched at ")
+        .join(number("touching_height_mm", backs.touching_mm, 2))
+        .then(" mm, so the vise travels ")
+        .join(number("travel_mm", backs.travel_mm(), 2))
+        .then(" mm under load.")
 }
 
 fn tilt(tooling: &Tooling) -> Line {

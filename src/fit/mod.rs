@@ -125,6 +125,14 @@ pub struct ComponentFit {
 }
 
 impl ComponentFit {
+    /// How little of it is under metal, in words.
+    pub fn covered_only(&self) -> String {
+        format!(
+            "{} is covered to {:.0} % only",
+            self.name, self.covered_percent
+        )
+    }
+
     /// Least and largest gap that decide: of the pressed plate where it is known; `None` when no metal is above.
     pub fn judged_gap_mm(&self) -> Option<[f64; 2]> {
         let (least_mm, most_mm) = self

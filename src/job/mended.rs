@@ -2,7 +2,7 @@
 
 use super::misfits::{of_component, of_obstacle};
 use super::{Job, Stopped, gaps};
-use crate::change::Way;
+use crate::change::{Way, cost};
 use crate::dies::tooling;
 use crate::fit::{Fit, fit};
 use crate::forming::compensate;
@@ -29,14 +29,14 @@ struct Found {
     costs: Vec<String>,
 }
 
-/// A value that a change is about: table, number, key.
-type Value = (String, usize, String);
-
-fn values(way: &Way) -> Vec<Value> {
-    let edits = way.edits.iter();
-    edits
-        .map(|edit| (edit.table.clone(), edit.number, edit.key.clone()))
-        .collect()
+/// A job before any change.
+struct Before {
+    /// Its part file.
+    source: String,
+    /// What has no good gap, with what is wrong.
+    bad: BTreeMap<String, String>,
+    /// The same of the plate as drawn, where the pressed one decides.
+    bad_as_drawn: Option<BTreeMap<String, String>>,
 }
 
 /// Names of what has no good gap, with what is wrong.
@@ -60,76 +60,74 @@ impl Job {
 
     /// Looks for changes; with a search, and where a pressing is known, each is pressed.
     pub(super) fn mend(&mut self, search: Option<&mut Searcher<'_>>) -> Result<(), Stopped> {
-        let before = bad(&self.fit);
-        let source = self.part.said.to_toml();
+        let misfits = self.misfits();
+        if misfits.is_empty() {
+            return Ok(());
+        }
+        let before = Before {
+            source: self.part.said.to_toml(),
+            bad: bad(&self.fit),
+            bad_as_drawn: self.pressing.as_ref().map(|_| bad(&fit(&self.part))),
+        };
         let mut search = search.filter(|_| self.pressing.is_some());
         let mut left = MOST_PRESSED;
         let mut helps: Vec<Help> = Vec::new();
-        for (name, ways) in self.misfits().into_iter().take(MOST_MENDED) {
+        for (name, ways) in misfits.into_iter().take(MOST_MENDED) {
+            let begin = helps.len();
             let mut found: Vec<Found> = ways
                 .iter()
-                .filter_map(|way| self.as_drawn(&source, way, &name, &before))
+                .filter_map(|way| self.as_drawn(way, &name, &before))
                 .collect();
             found.sort_by_key(|found| found.spoils);
-            let mut changed: Vec<Vec<Value>> = Vec::new();
-            let mut told = 0;
             // What was told for another part, pressed and all, is told here again.
             let also = |help: &&Help| found.iter().any(|one| one.tried.way == help.way);
-            let again: Vec<Help> = helps.iter().filter(also).cloned().collect();
-            for help in again.into_iter().take(1) {
-                told += 1;
-                found.retain(|one| one.tried.way != help.way);
-                changed.push(values(&help.way));
-                helps.push(Help {
-                    about: Some(name.clone()),
-                    ..help
-                });
+            if let Some(help) = helps.iter().find(also).cloned() {
+                let about = Some(name.clone());
+                helps.push(Help { about, ..help });
             }
             for one in found {
-                if told == MOST_TOLD {
+                let told = helps.get(begin..).unwrap_or_default();
+                if told.len() == MOST_TOLD {
                     break;
                 }
                 // More or less of the same.
-                let values = values(&one.tried.way);
-                if changed.contains(&values) {
+                let keys = one.tried.way.keys();
+                if told.iter().any(|help| help.way.keys() == keys) {
                     continue;
                 }
-                if let (Some(search), Some(pressing)) = (search.as_mut(), &self.pressing) {
-                    let is_same = one
-                        .tried
-                        .way
-                        .edits
-                        .iter()
-                        .all(|edit| edit.table == "component");
-                    if !is_same && left == 0 {
-                        continue;
-                    }
-                    left -= usize::from(!is_same);
-                    let part = &one.tried.part.value;
-                    let holds = if is_same {
-                        mends(&gaps(part, Some(pressing)), &name, &before)
-                    } else {
-                        presses(part, &name, &before, *search)?
-                    };
-                    if !holds {
-                        continue;
-                    }
+                if let Some(search) = search.as_mut()
+                    && !self.holds(&one.tried, &name, &before, (*search, &mut left))?
+                {
+                    continue;
                 }
-                told += 1;
-                changed.push(values);
-                let costs = match one.costs.as_slice() {
-                    [] => String::new(),
-                    costs => format!("; then {}", costs.join("; ")),
-                };
                 helps.push(Help {
                     about: Some(name.clone()),
-                    text: format!("{}{costs}", one.tried.told()),
+                    text: format!("{}{}", one.tried.told(), cost(&one.costs, usize::MAX)),
                     way: one.tried.way,
                 });
             }
         }
         self.helps.extend(helps);
         Ok(())
+    }
+
+    /// Whether a change holds for the pressed plate: pressed again where it is another plate, as long as some are left to press.
+    fn holds(
+        &self,
+        tried: &Tried,
+        name: &str,
+        before: &Before,
+        (search, left): (&mut Searcher<'_>, &mut usize),
+    ) -> Result<bool, Stopped> {
+        let part = &tried.part.value;
+        if tried.way.edits.iter().all(|edit| edit.table == "component") {
+            return Ok(mends(&gaps(part, self.pressing.as_ref()), name, before));
+        }
+        if *left == 0 {
+            return Ok(false);
+        }
+        *left -= 1;
+        presses(part, name, before, search)
     }
 
     /// What has no good gap, with its candidates.
@@ -148,19 +146,14 @@ impl Job {
     }
 
     /// A change that the part file bears, and that helps the part of this name as drawn.
-    fn as_drawn(
-        &self,
-        source: &str,
-        way: &Way,
-        name: &str,
-        before: &BTreeMap<String, String>,
-    ) -> Option<Found> {
-        let tried = Tried::of(source, way).ok()?;
+    fn as_drawn(&self, way: &Way, name: &str, before: &Before) -> Option<Found> {
+        let tried = Tried::of(&before.source, way).ok()?;
         let part = &tried.part.value;
         let drawn = fit(part);
         let after = bad(&drawn);
         // Where only the pressed plate is too near, the drawn one is no judge.
-        let pressed_only = self.pressing.is_some() && !bad(&fit(&self.part)).contains_key(name);
+        let drawn_before = before.bad_as_drawn.as_ref();
+        let pressed_only = drawn_before.is_some_and(|drawn| !drawn.contains_key(name));
         if after.contains_key(name) && !pressed_only {
             return None;
         }
@@ -174,7 +167,7 @@ impl Job {
         }
         let mut costs: Vec<String> = after
             .iter()
-            .filter(|(other, _)| *other != name && !before.contains_key(*other))
+            .filter(|(other, _)| *other != name && !before.bad.contains_key(*other))
             .map(|(other, trouble)| format!("{other}: {trouble}"))
             .collect();
         let pairs = self.fit.components.iter().zip(&drawn.components);
@@ -183,8 +176,7 @@ impl Job {
                 && new.name != name
                 && new.verdict.is_good()
                 && old.verdict.is_good();
-            let to = new.covered_percent;
-            loses.then(|| format!("{} is covered to {to:.0} % only", new.name))
+            loses.then(|| new.covered_only())
         }));
         let new = |message: &String| self.notes.iter().all(|note| note.message != *message);
         let warnings = tried.part.notes.iter().map(|note| note.message.clone());
@@ -205,7 +197,7 @@ impl Job {
 fn presses(
     part: &Part,
     name: &str,
-    before: &BTreeMap<String, String>,
+    before: &Before,
     search: &mut Searcher<'_>,
 ) -> Result<bool, Stopped> {
     match Task::of(part).and_then(|task| search(&task)) {
@@ -218,8 +210,8 @@ fn presses(
 }
 
 /// Whether what was bad has its gap, and nothing else has lost its own.
-fn mends(fit: &Fit, name: &str, before: &BTreeMap<String, String>) -> bool {
+fn mends(fit: &Fit, name: &str, before: &Before) -> bool {
     let after = bad(fit);
-    let spoilt = after.keys().any(|other| !before.contains_key(other));
+    let spoilt = after.keys().any(|other| !before.bad.contains_key(other));
     !after.contains_key(name) && !spoilt
 }

@@ -44,10 +44,7 @@ pub fn of_component(part: &Part, number: usize, fit: &ComponentFit) -> Vec<Way> 
     ways.extend(over(part, shape).filter_map(|flat| together(part, flat)));
     ways.extend(cut_out(part, component));
     if component.treatment.pad().is_some() && fit.verdict != GapVerdict::Touches {
-        let pad = Edit {
-            value: None,
-            ..Edit::new("component", number, "pad", 0.0)
-        };
+        let pad = Edit::without("component", number, "pad");
         let keep_out = Edit::new("component", number, "keep_out_mm", 0.4);
         ways.push(Way::new(
             format!("leave {} bare: the plate does not cool it then", fit.name),

@@ -232,16 +232,20 @@ impl Backs {
 impl Job {
     /// How far the backs of the pair are apart; `None`: there is no pair.
     pub fn backs(&self) -> Option<Backs> {
-        let tooling = self.tooling.as_ref().ok()?;
+        self.tooling.as_ref().ok().map(|pair| self.backs_of(pair))
+    }
+
+    /// The same for its pair.
+    pub fn backs_of(&self, tooling: &Tooling) -> Backs {
         let closed_mm = tooling.closed_height_mm + self.part.printer.size_error_mm;
         let curve = self.pressing.as_ref().map_or(&[][..], |one| &one.curve);
         let lifted_mm =
             |point: Option<&ForcePoint>, otherwise| point.map_or(otherwise, |p| p.lifted_mm);
-        Some(Backs {
+        Backs {
             touching_mm: closed_mm + lifted_mm(curve.first(), tooling.section.stroke_mm),
             closed_mm,
             end_mm: closed_mm + lifted_mm(curve.last(), 0.0),
-        })
+        }
     }
 
     /// Reads a part file and runs everything, see [`Self::run`].

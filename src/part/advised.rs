@@ -64,7 +64,7 @@ impl Tried {
 
     /// What to do and the lines to type.
     pub fn told(&self) -> String {
-        format!("{}: {}", self.way.words, self.lines)
+        self.way.told(&self.lines)
     }
 }
 
@@ -123,10 +123,7 @@ impl Change {
                 let next = |key: &str, value: f64| Edit::new("flat", step + 1, key, value);
                 let mut edits = vec![next("step.wall_angle_deg", wall_angle_deg)];
                 if said.from_mm.is_some() {
-                    edits.push(Edit {
-                        value: None,
-                        ..next("from_mm", 0.0)
-                    });
+                    edits.push(Edit::without("flat", step + 1, "from_mm"));
                 }
                 Some(edits)
             }

@@ -6,7 +6,7 @@ use super::source::Source;
 use crate::dies::printability::PrintCheck;
 use crate::dies::{DieBlock, DieSide, Tooling};
 use crate::forming::BendCompensation;
-use crate::job::{Backs, Job};
+use crate::job::Job;
 use crate::words;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -107,12 +107,9 @@ impl Block {
 impl Dies {
     /// The pair of a job; `source` places what refuses it.
     pub fn of(job: &Job, source: Option<&Source>) -> Self {
-        match (&job.tooling, job.backs()) {
-            (Ok(tooling), Some(backs)) => Self::Pair(Box::new(Pair::of(job, tooling, backs))),
-            (Ok(_), None) => Self::None(NoPair {
-                refused: Vec::new(),
-            }),
-            (Err(refusals), _) => Self::None(NoPair {
+        match &job.tooling {
+            Ok(tooling) => Self::Pair(Box::new(Pair::of(job, tooling))),
+            Err(refusals) => Self::None(NoPair {
                 refused: Finding::all(refusals, source),
             }),
         }
@@ -120,8 +117,8 @@ impl Dies {
 }
 
 impl Pair {
-    fn of(job: &Job, tooling: &Tooling, backs: Backs) -> Self {
-        let section = &tooling.section;
+    fn of(job: &Job, tooling: &Tooling) -> Self {
+        let (section, backs) = (&tooling.section, job.backs_of(tooling));
         Self {
             closed_height_mm: backs.closed_mm,
             touching_height_mm: backs.touching_mm,

@@ -7,7 +7,7 @@ use crate::cli::io::{kept, read, terminal};
 use crate::cli::{Failure, Trouble};
 use crate::diagnostic::{Diagnostic, Noted};
 use crate::forming::pressing::{Effort, NoPressing, Pressing, Progress, Task};
-use crate::job::Job;
+use crate::job::{Job, Stopped};
 use crate::part::Part;
 use clap::{Args, ValueEnum};
 use std::ops::ControlFlow;
@@ -68,6 +68,39 @@ fn found(
     kept::search(&Task::of(part)?, effort, fresh, &mut watching(line, effort))
 }
 
+/// A search on the coarse mesh, for changes of a part that are tried.
+fn quickly(
+    line: &mut terminal::Line,
+    fresh: Fresh,
+) -> impl FnMut(&Task) -> Result<Pressing, NoPressing> + '_ {
+    move |task| {
+        kept::search(
+            task,
+            Effort::Quick,
+            fresh,
+            &mut watching(line, Effort::Quick),
+        )
+    }
+}
+
+fn ended(stopped: Stopped) -> Failure {
+    Trouble::new(stopped.to_string()).into()
+}
+
+/// The pressing of a part alone, where one is asked for and there is one.
+///
+/// # Errors
+/// When the search was stopped.
+pub fn pressing(part: &Part, how: &HowPressed) -> Result<Option<Pressing>, Failure> {
+    let Some(effort) = how.springback.effort() else {
+        return Ok(None);
+    };
+    match found(part, effort, how.fresh, &mut terminal::Line::new()) {
+        Err(NoPressing::Stopped) => Err(ended(Stopped)),
+        found => Ok(found.ok()),
+    }
+}
+
 /// Every analysis of a part; on a terminal a line says how far the pressing is.
 ///
 /// # Errors
@@ -83,12 +116,8 @@ pub fn job(part: Part, warnings: Vec<Diagnostic>, how: &HowPressed) -> Result<Jo
     let mut line = terminal::Line::new();
     let found = found(&part.value, effort, how.fresh, &mut line);
     line.show("gaps, dies and temperatures");
-    let mut search = |task: &Task| {
-        let watcher = &mut watching(&mut line, Effort::Quick);
-        kept::search(task, Effort::Quick, how.fresh, watcher)
-    };
-    Job::found(part, found, Some(&mut search))
-        .map_err(|stopped| Failure::from(Trouble::new(stopped.to_string())))
+    let mut search = quickly(&mut line, how.fresh);
+    Job::found(part, found, Some(&mut search)).map_err(ended)
 }
 
 /// Reads and checks a part file; the ways out of a refused one are pressed on the coarse mesh before they are told.
@@ -100,9 +129,6 @@ pub fn part(path: &Path, how: &HowPressed) -> Result<(Part, Vec<Diagnostic>, Sou
         return read::part(path);
     }
     let mut line = terminal::Line::new();
-    let mut search = |task: &Task| {
-        let watcher = &mut watching(&mut line, Effort::Quick);
-        kept::search(task, Effort::Quick, how.fresh, watcher)
-    };
+    let mut search = quickly(&mut line, how.fresh);
     read::part_or(path, Some(&mut search))
 }

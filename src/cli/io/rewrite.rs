@@ -1,5 +1,6 @@
 //! Writes a change into a part file: whole or not at all, and only if nobody changed it meanwhile.
 
+use super::interrupt;
 use super::source::{Source, is_standard};
 use crate::change::Way;
 use crate::cli::answer::{Answer, Failure, Trouble};
@@ -85,6 +86,7 @@ fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
     if rights.readonly() {
         return Err(io::Error::from(io::ErrorKind::PermissionDenied));
     }
+    let _whole = interrupt::held_off();
     let mut fresh = tempfile::Builder::new()
         .prefix(".coldstep-")
         .tempfile_in(folder)?;

@@ -41,24 +41,23 @@ pub struct Blank {
 impl Run for Blank {
     fn run(&self) -> Result<Answer, Failure> {
         let (part, mut warnings, source) = read::part(&self.part)?;
-        let job = springback::job(part, Vec::new(), &self.how)?;
-        let part = &job.part;
         // What keeps the dies from being made is no matter of the blank.
-        let noted = blank_by(part, &k_rule(part, job.pressing.as_ref()));
+        let pressing = springback::pressing(&part, &self.how)?;
+        let noted = blank_by(&part, &k_rule(&part, pressing.as_ref()));
         warnings.extend(noted.notes);
         let blank = noted.value;
         let written = write(
             &self.output,
-            blank_files(part, &blank, &self.printed.printing()),
+            blank_files(&part, &blank, &self.printed.printing()),
         )?;
         let found = Found {
-            part: Some(PartRead::of(part)),
+            part: Some(PartRead::of(&part)),
             blank: Some(blank.clone()),
             files: listed(&written),
             ..Found::new(Verb::Blank, true, Finding::all(&warnings, Some(&source)))
         };
         let text = said(
-            &document::blank::blank(part, &blank),
+            &document::blank::blank(&part, &blank),
             &written,
             "template.pdf, blank.svg, blank.dxf and plate.step",
         );

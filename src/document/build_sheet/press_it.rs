@@ -61,8 +61,7 @@ fn slide(friction: f64) -> String {
 
 /// Pressing.
 pub fn press(job: &Job) -> Option<BuildStep> {
-    pair(job)?;
-    let backs = job.backs()?;
+    let backs = job.backs_of(pair(job)?);
     let travel_mm = backs.travel_mm();
     let items = vec![
         format!(

@@ -320,17 +320,11 @@ fn step(
             .also(&angle.span, "the wall angle")
             .way(Way::new(
                 "delete from_mm to keep the angle",
-                vec![Edit {
-                    value: None,
-                    ..Edit::new("flat", number, "from_mm", 0.0)
-                }],
+                vec![Edit::without("flat", number, "from_mm")],
             ))
             .way(Way::new(
                 "or delete wall_angle_deg to keep the place",
-                vec![Edit {
-                    value: None,
-                    ..Edit::new("flat", number, "step.wall_angle_deg", 0.0)
-                }],
+                vec![Edit::without("flat", number, "step.wall_angle_deg")],
             )),
         );
         return None;
@@ -501,10 +495,8 @@ impl Unbendable<'_> {
             .filter(|degrees| *degrees >= 1.0)
             .map(|degrees| {
                 let angle = self.edit("step.wall_angle_deg", degrees);
-                let from = self.entry.from_mm.as_ref().map(|_| Edit {
-                    value: None,
-                    ..self.edit("from_mm", 0.0)
-                });
+                let is_there = self.entry.from_mm.is_some();
+                let from = is_there.then(|| Edit::without("flat", self.number, "from_mm"));
                 Way::new(
                     format!("use a wall of {} degrees", plain(degrees)),
                     std::iter::once(angle).chain(from).collect(),

@@ -26,7 +26,8 @@ pub struct Pair<'a> {
 impl<'a> Pair<'a> {
     /// `None`: the job has no pair.
     pub fn of(job: &'a Job) -> Option<Self> {
-        let (part, tooling, backs) = (&job.part, job.tooling.as_ref().ok()?, job.backs()?);
+        let (part, tooling) = (&job.part, job.tooling.as_ref().ok()?);
+        let backs = job.backs_of(tooling);
         let shape = |role: Die| {
             tooling
                 .blocks
